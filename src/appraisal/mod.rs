@@ -1,0 +1,85 @@
+//! What a film amounts to: its spread over the parts of a panel, its section, its contours, its colour against the
+//! target. Reads only; has never heard of jobs or passes.
+
+mod appearance;
+mod contours;
+
+pub use appearance::{Appearance, Target};
+pub use contours::contours;
+
+use crate::panel::{Panel, Patch};
+use crate::units::{Micrometres, Millimetres};
+use glam::DVec2;
+use serde::Serialize;
+
+/// A part of the panel that is reported by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Zone {
+    /// Every cell.
+    Panel,
+    /// Cells at least one fan width from every edge, where the panel is large enough for that; otherwise every cell
+    /// outside the edge band.
+    Interior,
+    /// Cells within the edge band.
+    EdgeBand,
+}
+
+/// The cells, by index, whose centres lie in a zone.
+pub fn cells_in(zone: Zone, panel: &Panel, fan_width: Millimetres, patch: &Patch) -> Vec<usize> {
+    let to_edge = |index: usize| {
+        let at = patch.centre(index % patch.columns, index / patch.columns);
+        at.min(panel.area().most - at).min_element()
+    };
+    let all = 0..patch.columns * patch.rows;
+    match zone {
+        Zone::Panel => all.collect(),
+        Zone::EdgeBand => all.filter(|i| to_edge(*i) <= panel.edge_band.0).collect(),
+        Zone::Interior => {
+            let deep: Vec<usize> = all.clone().filter(|i| to_edge(*i) >= fan_width.0).collect();
+            if deep.is_empty() { all.filter(|i| to_edge(*i) > panel.edge_band.0).collect() } else { deep }
+        }
+    }
+}
+
+/// How a film is spread over some cells, um. All zero where there are no cells.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Spread {
+    /// Mean.
+    pub mean_um: f64,
+    /// Standard deviation over the cells.
+    pub sd_um: f64,
+    /// Least.
+    pub min_um: f64,
+    /// Most.
+    pub max_um: f64,
+}
+
+impl Spread {
+    /// Over the cells with these indices.
+    pub fn over(film: &[f64], cells: &[usize]) -> Self {
+        if cells.is_empty() {
+            return Self::default();
+        }
+        let count = cells.len() as f64;
+        let mean_um = cells.iter().map(|i| film[*i]).sum::<f64>() / count;
+        let variance = cells.iter().map(|i| (film[*i] - mean_um) * (film[*i] - mean_um)).sum::<f64>() / count;
+        let (min_um, max_um) =
+            cells.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), i| (low.min(film[*i]), high.max(film[*i])));
+        Self { mean_um, sd_um: variance.sqrt(), min_um, max_um }
+    }
+}
+
+/// Film at a place on the plan, straight between cell centres, held outside the outermost ones.
+pub fn film_at(patch: &Patch, film: &[f64], place: DVec2) -> Micrometres {
+    let last = DVec2::new(patch.columns as f64 - 1.0, patch.rows as f64 - 1.0);
+    let at = ((place - patch.origin) / patch.cell - 0.5).clamp(DVec2::ZERO, last);
+    let (column, row) = (at.x as usize, at.y as usize);
+    let (right, below) = ((column + 1).min(patch.columns - 1), (row + 1).min(patch.rows - 1));
+    let part = at - at.floor();
+    let across = |row: usize| {
+        let (a, b) = (film[row * patch.columns + column], film[row * patch.columns + right]);
+        a + (b - a) * part.x
+    };
+    let (near, far) = (across(row), across(below));
+    Micrometres(near + (far - near) * part.y)
+}

@@ -1,0 +1,111 @@
+//! What the command line offers, and its exit statuses: 0 done, 2 bad input, 1 anything else.
+
+mod build;
+mod rehearse;
+mod serve;
+
+use clap::{Parser, Subcommand};
+use fanlap::error::Problem;
+use fanlap::job::inputs::{INPUTS, Kind, plain_number};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// See the film before pulling the trigger. Without a command: builds the page, serves it on this computer and opens
+/// it in the browser.
+#[derive(Parser)]
+#[command(version, args_conflicts_with_subcommands = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Option<Command>,
+    #[command(flatten)]
+    page: Page,
+}
+
+#[derive(clap::Args)]
+struct Page {
+    /// Do not open the browser
+    #[arg(long)]
+    no_open: bool,
+    /// Serve the page as it was built last
+    #[arg(long)]
+    no_build: bool,
+    /// Build the page and stop
+    #[arg(long, conflicts_with = "no_build")]
+    build_only: bool,
+    /// Port on 127.0.0.1; 0 takes any free one
+    #[arg(long)]
+    port: Option<u16>,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Rehearse a job file; without --out print the report and write nothing
+    Rehearse {
+        /// The job file (JSON)
+        job: PathBuf,
+        /// Folder for film-<paint>.csv, report.json, film.png and paint.png
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
+    /// Read and check a job file, and say in one paragraph what it means
+    Check {
+        /// The job file (JSON)
+        job: PathBuf,
+    },
+    /// List every key of a job file with its unit, limits and default
+    Inputs,
+}
+
+/// Runs the command line.
+pub fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let done = match arguments.command {
+        Some(Command::Rehearse { job, out }) => rehearse::rehearse(&job, out.as_deref()),
+        Some(Command::Check { job }) => rehearse::check(&job),
+        Some(Command::Inputs) => rehearse::say(&inputs()),
+        None => page(&arguments.page),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error:#}");
+            if error.downcast_ref::<Problem>().is_some() { ExitCode::from(2) } else { ExitCode::FAILURE }
+        }
+    }
+}
+
+fn page(page: &Page) -> anyhow::Result<()> {
+    let www = if page.no_build { build::www() } else { build::build_page(false)? };
+    if page.build_only {
+        return Ok(());
+    }
+    serve::serve(&www, page.port, !page.no_open)
+}
+
+/// The table of inputs as text.
+fn inputs() -> String {
+    INPUTS
+        .iter()
+        .map(|input| {
+            let takes = match input.kind {
+                Kind::Number(range) => {
+                    format!(
+                        "{} to {} {}, default {}",
+                        range.least,
+                        range.most,
+                        range.unit.in_file(),
+                        plain_number(range.default)
+                    )
+                }
+                Kind::Choice(options, default) => {
+                    let options: Vec<&str> = options.iter().map(|(value, _)| *value).collect();
+                    format!("{}, default {}", options.join(", "), options[default])
+                }
+                Kind::Flag(default) => format!("true or false, default {default}"),
+                Kind::Text(default) => format!("text, default \"{default}\""),
+                Kind::Spectral => "36 numbers, 380 to 730 nm by 10 nm, or { \"file\": \"name.csv\" }".to_string(),
+            };
+            format!("{:<30} {}\n{:<30} {}: {}\n", input.path, takes, "", input.name, input.hint)
+        })
+        .collect()
+}

@@ -1,0 +1,74 @@
+//! Colour as numbers: CIE XYZ and CIELAB (ISO/CIE 11664-4:2019). Does not know where the spectrum came from.
+
+use super::light::{Illuminant, Observer, weights};
+use super::spectrum::Spectrum;
+use crate::maths::{atan2, cbrt};
+
+/// Tristimulus values; Y = 100 for a perfect white.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Xyz {
+    /// X.
+    pub x: f64,
+    /// Y, the luminance factor in per cent.
+    pub y: f64,
+    /// Z.
+    pub z: f64,
+}
+
+impl Xyz {
+    /// The tristimulus values of a reflectance (ASTM E308).
+    pub fn of(reflectance: &Spectrum, illuminant: Illuminant, observer: Observer) -> Self {
+        let [x, y, z] = weights(illuminant, observer).each_ref().map(|weight| reflectance.weighted_sum(weight));
+        Self { x, y, z }
+    }
+
+    /// The white point: a perfect white under this light.
+    pub fn white(illuminant: Illuminant, observer: Observer) -> Self {
+        Self::of(&Spectrum::constant(1.0), illuminant, observer)
+    }
+}
+
+/// CIELAB.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lab {
+    /// L*, 0 black, 100 white.
+    pub l: f64,
+    /// a*, green to red.
+    pub a: f64,
+    /// b*, blue to yellow.
+    pub b: f64,
+}
+
+impl Lab {
+    /// CIELAB of tristimulus values against a white.
+    pub fn from_xyz(colour: Xyz, white: Xyz) -> Self {
+        let [x, y, z] = [colour.x / white.x, colour.y / white.y, colour.z / white.z].map(response);
+        Self { l: 116.0 * y - 16.0, a: 500.0 * (x - y), b: 200.0 * (y - z) }
+    }
+
+    /// CIELAB of a reflectance.
+    pub fn of(reflectance: &Spectrum, illuminant: Illuminant, observer: Observer) -> Self {
+        Self::from_xyz(Xyz::of(reflectance, illuminant, observer), Xyz::white(illuminant, observer))
+    }
+
+    /// L*.
+    pub fn lightness(&self) -> f64 {
+        self.l
+    }
+
+    /// C*ab.
+    pub fn chroma(&self) -> f64 {
+        (self.a * self.a + self.b * self.b).sqrt()
+    }
+
+    /// Hue angle h_ab, 0 to 360 degrees: 0 red, 90 yellow, 180 green, 270 blue.
+    pub fn hue_degrees(&self) -> f64 {
+        let hue = atan2(self.b, self.a) * (180.0 / std::f64::consts::PI);
+        if hue < 0.0 { hue + 360.0 } else { hue }
+    }
+}
+
+/// The cube root of CIELAB with its straight foot for dark colours.
+fn response(ratio: f64) -> f64 {
+    if ratio > 216.0 / 24389.0 { cbrt(ratio) } else { (24389.0 / 27.0 * ratio + 16.0) / 116.0 }
+}

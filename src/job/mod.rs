@@ -1,0 +1,204 @@
+//! The job: everything a rehearsal needs, as it stands in the job file. Reading, checking, changing one value,
+//! writing, and the link that carries a whole job. Does not rehearse.
+
+pub mod examples;
+pub mod inputs;
+mod limits;
+mod link;
+mod read;
+mod spectra;
+
+pub use limits::{LIMITS, Limits};
+pub use spectra::Files;
+
+use crate::appraisal::Target;
+use crate::colour::{Illuminant, Observer, Spectrum, Viewing};
+use crate::error::Problem;
+use crate::gun::Gun;
+use crate::panel::Panel;
+use crate::strokes::{Coat, Hand};
+use crate::units::{Degrees, Fraction, Metres, Micrometres, Minutes};
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+/// Version of the job file that this program writes and reads.
+pub const VERSION: u64 = 1;
+
+/// One job. Every value in it has passed the checks of the inputs table.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Job {
+    fanlap_job: u64,
+    /// What it is called.
+    pub title: String,
+    /// What is sprayed.
+    pub panel: Panel,
+    /// What it is sprayed with.
+    pub gun: Gun,
+    /// The paints, by name.
+    pub paints: Vec<Paint>,
+    /// What the first paint lies on.
+    pub ground: Ground,
+    /// What is aimed at.
+    pub target: Target,
+    /// How it is looked at.
+    pub viewing: View,
+    /// The coats in order.
+    pub coats: Vec<Coat>,
+    /// Whose hand.
+    pub hand: Hand,
+}
+
+/// What a paint is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Role {
+    /// Carries the colour.
+    TintedClear,
+    /// Does not change it.
+    Clear,
+}
+
+/// One paint, as in the job file's `paints`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Paint {
+    /// Name by which the coats call it.
+    pub name: String,
+    /// What it is for.
+    pub role: Role,
+    /// Share of the wet paint that stays as dry film.
+    pub solids_by_volume: Fraction,
+    /// Napierian absorption, 1/um; none for an untinted clear.
+    #[serde(rename = "absorption_per_um", with = "spectra::inline")]
+    pub absorption: Spectrum,
+    /// Scatter, 1/um.
+    pub scatter_per_um: f64,
+    /// Wet film that may run on a standing panel.
+    #[serde(rename = "sag_limit_um_wet")]
+    pub sag_limit: Micrometres,
+    /// How long the film stays open.
+    #[serde(rename = "open_time_min")]
+    pub open_time: Minutes,
+}
+
+/// What the first paint lies on, as measured under untinted clear.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ground {
+    /// Reflectance factors by aspecular angle, ascending; 45 degrees is always there.
+    pub reflectance: Vec<(Degrees, Spectrum)>,
+}
+
+impl Ground {
+    /// Reflectance at an aspecular angle.
+    pub fn at(&self, aspecular: Degrees) -> Option<&Spectrum> {
+        self.reflectance.iter().find(|(angle, _)| *angle == aspecular).map(|(_, spectrum)| spectrum)
+    }
+}
+
+/// How it is looked at, as in the job file's `viewing`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct View {
+    /// Name of the light.
+    pub illuminant: String,
+    /// Field of view of the observer, 2 or 10 degrees.
+    pub observer_deg: u8,
+    /// Angle from the mirror direction.
+    #[serde(rename = "aspecular_deg")]
+    pub aspecular: Degrees,
+    /// From how far.
+    #[serde(rename = "distance_m")]
+    pub distance: Metres,
+    /// By whom.
+    pub eye: String,
+}
+
+impl View {
+    /// The same as colour knows it.
+    pub fn viewing(&self) -> Viewing {
+        Viewing {
+            illuminant: Illuminant::from_name(&self.illuminant).unwrap_or(Illuminant::D65),
+            observer: Observer::from_degrees(self.observer_deg).unwrap_or(Observer::Degrees10),
+            aspecular: self.aspecular,
+        }
+    }
+}
+
+impl Default for Job {
+    /// A job of which nothing is given: one tinted clear of the demonstration paint, no coats.
+    fn default() -> Self {
+        Self::read("{\"fanlap_job\":1}", &Files::none()).expect("the defaults are within their limits")
+    }
+}
+
+impl Job {
+    /// Reads and checks a job file. `files` serves the spectra that lie beside it.
+    ///
+    /// ```
+    /// use fanlap::job::{Files, Job};
+    /// let text = r#"{ "fanlap_job": 1, "coats": [ { "overlap": 1.4 } ] }"#;
+    /// let problem = Job::read(text, &Files::none()).unwrap_err();
+    /// assert_eq!(problem.to_string(),
+    ///     "coats[0].overlap: given 1.4; allowed is 0 to 0.9 as a share of 1. Change Overlap to a value within this range.");
+    /// ```
+    pub fn read(text: &str, files: &Files) -> Result<Self, Problem> {
+        read::job(read::parse(text)?, files)
+    }
+
+    /// The job as JSON, complete.
+    pub fn value(&self) -> Value {
+        serde_json::to_value(self).expect("a job is made of plain values")
+    }
+
+    /// The job as the text of a job file.
+    pub fn text(&self) -> String {
+        serde_json::to_string_pretty(&self.value()).expect("a job is made of plain values") + "\n"
+    }
+
+    /// The value at a path such as `coats[1].overlap`.
+    pub fn get(&self, path: &str) -> Option<Value> {
+        self.value().pointer(&pointer(path)).cloned()
+    }
+
+    /// The same job with one value changed, checked as a whole.
+    ///
+    /// ```
+    /// # use fanlap::job::Job;
+    /// let job = Job::default().with("gun.fan_width_mm", &300.into()).unwrap();
+    /// assert_eq!(job.gun.fan_width.0, 300.0);
+    /// ```
+    pub fn with(&self, path: &str, value: &Value) -> Result<Self, Problem> {
+        let mut whole = self.value();
+        match whole.pointer_mut(&pointer(path)) {
+            Some(place) => *place = value.clone(),
+            None => return Err(read::unknown(path)),
+        }
+        read::job(whole, &Files::none())
+    }
+
+    /// The whole job as the fragment of a link.
+    pub fn link(&self) -> String {
+        link::write(self)
+    }
+
+    /// The job that a link's fragment carries.
+    pub fn from_link(fragment: &str) -> Result<Self, Problem> {
+        link::read(fragment)
+    }
+
+    /// The tinted clear that carries the colour: its place among the paints.
+    pub fn tinted(&self) -> Option<usize> {
+        self.paints.iter().position(|paint| paint.role == Role::TintedClear)
+    }
+
+    /// The place among the paints of a coat's paint.
+    pub fn paint_of(&self, coat: &Coat) -> usize {
+        self.paints.iter().position(|paint| paint.name == coat.paint).expect("checked when the job was read")
+    }
+}
+
+/// `coats[1].overlap` as a JSON pointer.
+fn pointer(path: &str) -> String {
+    format!("/{}", path.replace('[', "/").replace(']', "").replace('.', "/"))
+}

@@ -1,0 +1,265 @@
+//! Reading a job: JSON, every key known, every value within the limits of the inputs table, missing keys filled with
+//! their defaults, then what only the whole job can tell. Has never heard of where the text came from.
+
+use super::inputs::{INPUTS, Input, Kind, Range, section};
+use super::{Job, Role, VERSION, limits, spectra};
+use crate::error::Problem;
+use crate::job::Files;
+use serde_json::{Map, Value, json};
+
+/// Largest job file that is read: room for a hundred measured spectra.
+const LARGEST_BYTES: usize = 2_000_000;
+
+/// Parses the text of a job file.
+pub(super) fn parse(text: &str) -> Result<Value, Problem> {
+    if text.len() > LARGEST_BYTES {
+        let allowed = format!("up to {LARGEST_BYTES} bytes");
+        let remedy = "Check that it is a job file; move long spectra into CSV files beside it.";
+        return Err(Problem::new("job file", format!("{} bytes", text.len()), allowed, remedy));
+    }
+    serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {
+        let at = format!("line {}, column {}", error.line(), error.column());
+        Problem::new(at, error.to_string(), "JSON", "Mend the text at this place; nothing of the file was used.")
+    })
+}
+
+/// Checks a parsed job file and makes a job of it.
+pub(super) fn job(mut value: Value, files: &Files) -> Result<Job, Problem> {
+    let whole = object(&mut value, "job file")?;
+    version(whole)?;
+    known_keys(whole, "", &top_keys())?;
+    fill(whole, "", "")?;
+    for name in ["panel", "gun", "viewing", "hand"] {
+        fill(object(whole.entry(name).or_insert(json!({})), name)?, name, name)?;
+    }
+    target(whole.entry("target").or_insert(json!({})))?;
+    list(whole, "paints", json!([{}]))?;
+    list(whole, "coats", json!([]))?;
+    spectra::resolve(whole, files)?;
+    let job: Job = serde_json::from_value(value)
+        .map_err(|error| Problem::new("job file", error.to_string(), "a job as the README describes it", "Mend it."))?;
+    together(&job)?;
+    Ok(job)
+}
+
+/// A path that no input has, refused by name with the nearest known one.
+pub(super) fn unknown(path: &str) -> Problem {
+    let last = path.rsplit('.').next().unwrap_or(path);
+    let nearest = INPUTS.iter().map(Input::key).min_by_key(|known| distance(known, last));
+    let remedy = match nearest {
+        Some(known) if distance(known, last) <= 3 => format!("Did you mean {known}?"),
+        _ => "Remove it; `fanlap inputs` lists every key.".to_string(),
+    };
+    Problem::new(path, "an unknown key", "only the keys of a job file", remedy)
+}
+
+fn version(whole: &mut Map<String, Value>) -> Result<(), Problem> {
+    match whole.get("fanlap_job") {
+        Some(version) if version.as_u64() == Some(VERSION) => Ok(()),
+        Some(other) => {
+            let remedy = "Open it with the version of this program that wrote it.";
+            Err(Problem::new("fanlap_job", other.to_string(), VERSION.to_string(), remedy))
+        }
+        None => {
+            let remedy = "Check that it is a job file; the key tells its version.";
+            Err(Problem::new("fanlap_job", "nothing", VERSION.to_string(), remedy))
+        }
+    }
+}
+
+fn top_keys() -> Vec<&'static str> {
+    ["fanlap_job", "title", "panel", "gun", "paints", "ground", "target", "viewing", "coats", "hand"].into()
+}
+
+fn known_keys(map: &Map<String, Value>, path: &str, known: &[&str]) -> Result<(), Problem> {
+    match map.keys().find(|key| !known.contains(&key.as_str())) {
+        Some(key) => Err(unknown(&join(path, key))),
+        None => Ok(()),
+    }
+}
+
+/// Checks every value of a section and fills in what is missing. `path` says where, `pattern` which section it is.
+fn fill(map: &mut Map<String, Value>, path: &str, pattern: &str) -> Result<(), Problem> {
+    let inputs: Vec<&Input> = match pattern {
+        "" => INPUTS.iter().filter(|input| !input.path.contains('.')).collect(),
+        _ => section(pattern).collect(),
+    };
+    if !pattern.is_empty() {
+        known_keys(map, path, &inputs.iter().map(|input| input.key()).collect::<Vec<_>>())?;
+    }
+    for input in inputs {
+        match (map.get(input.key()), input.default_value()) {
+            (Some(value), _) => check(input, &join(path, input.key()), value)?,
+            (None, Some(default)) => {
+                map.insert(input.key().to_string(), default);
+            }
+            (None, None) => {}
+        }
+    }
+    Ok(())
+}
+
+/// A list of sections; a single default where it is missing.
+fn list(whole: &mut Map<String, Value>, name: &str, missing: Value) -> Result<(), Problem> {
+    let value = whole.entry(name).or_insert(missing);
+    let Value::Array(items) = value else {
+        return Err(Problem::new(name, short(value), "a list [ ... ]", "Put the items into square brackets."));
+    };
+    let most = limits::LIMITS.items;
+    if items.len() > most {
+        let remedy = "Split the job; the limit keeps a file from exhausting the machine.";
+        return Err(Problem::new(name, format!("{} items", items.len()), format!("up to {most}"), remedy));
+    }
+    for (i, item) in items.iter_mut().enumerate() {
+        let path = format!("{name}[{i}]");
+        fill(object(item, &path)?, &path, &format!("{name}[]"))?;
+    }
+    Ok(())
+}
+
+/// A film or a colour, not both; the default film if neither.
+fn target(value: &mut Value) -> Result<(), Problem> {
+    let map = object(value, "target")?;
+    known_keys(map, "target", &["film_um", "lab"])?;
+    match (map.get("film_um"), map.get("lab")) {
+        (Some(_), Some(_)) => {
+            Err(Problem::new("target", "film_um and lab", "one of them", "Remove the one that is not aimed at."))
+        }
+        (None, Some(lab)) => check_lab(lab),
+        _ => fill(map, "target", "target"),
+    }
+}
+
+fn check_lab(lab: &Value) -> Result<(), Problem> {
+    let numbers: Option<Vec<f64>> = lab.as_array().and_then(|list| list.iter().map(Value::as_f64).collect());
+    match numbers.as_deref() {
+        Some([l, a, b]) if (0.0..=200.0).contains(l) && a.abs() <= 200.0 && b.abs() <= 200.0 => Ok(()),
+        _ => {
+            let allowed = "three numbers: L* 0 to 200, a* and b* -200 to 200";
+            Err(Problem::new("target.lab", short(lab), allowed, "Give [L*, a*, b*] as measured at `viewing`."))
+        }
+    }
+}
+
+/// Checks one value against its input.
+fn check(input: &Input, path: &str, value: &Value) -> Result<(), Problem> {
+    match &input.kind {
+        Kind::Number(range) => check_number(input, range, path, value),
+        Kind::Choice(options, _) => {
+            let known = options.iter().any(|(json, _)| same(&serde_json::from_str(json).unwrap_or_default(), value));
+            let allowed = options.iter().map(|(json, _)| *json).collect::<Vec<_>>().join(", ");
+            let remedy = format!("Choose one of these for {}.", input.name);
+            if known { Ok(()) } else { Err(Problem::new(path, short(value), allowed, remedy)) }
+        }
+        Kind::Flag(_) if value.is_boolean() => Ok(()),
+        Kind::Flag(_) => Err(Problem::new(path, short(value), "true or false", "Write it without quotes.")),
+        Kind::Text(_) => match value.as_str() {
+            Some(text) if !text.trim().is_empty() && text.chars().count() <= 200 => Ok(()),
+            _ => Err(Problem::new(path, short(value), "a text of 1 to 200 characters", "Put it into quotes.")),
+        },
+        Kind::Spectral => Ok(()),
+    }
+}
+
+/// Equal, whether written 45 or 45.0.
+fn same(a: &Value, b: &Value) -> bool {
+    a == b || (a.is_number() && a.as_f64() == b.as_f64())
+}
+
+fn check_number(input: &Input, range: &Range, path: &str, value: &Value) -> Result<(), Problem> {
+    if range.none.is_some() && value.is_null() {
+        return Ok(());
+    }
+    let whole_only = path.ends_with(".seed");
+    match value.as_f64() {
+        Some(x) if x >= range.least && x <= range.most && !(whole_only && x.fract() != 0.0) => Ok(()),
+        _ => Err(Problem::new(path, short(value), allowed(range), remedy(input, range))),
+    }
+}
+
+/// The limits of a number in words.
+pub(super) fn allowed(range: &Range) -> String {
+    let unit = range.unit.in_file();
+    let limits = if range.least == range.most {
+        format!("{}", range.least)
+    } else {
+        format!("{} to {}", range.least, range.most)
+    };
+    let limits = if unit.is_empty() { limits } else { format!("{limits} {unit}") };
+    match range.none {
+        Some(meaning) => format!("{limits}, or null ({meaning})"),
+        None => limits,
+    }
+}
+
+fn remedy(input: &Input, range: &Range) -> String {
+    if range.least == range.most {
+        input.hint.to_string()
+    } else {
+        format!("Change {} to a value within this range.", input.name)
+    }
+}
+
+/// What only the whole job can tell.
+fn together(job: &Job) -> Result<(), Problem> {
+    for (i, paint) in job.paints.iter().enumerate() {
+        if job.paints[..i].iter().any(|other| other.name == paint.name) {
+            let remedy = "Give each paint a name of its own.";
+            return Err(Problem::new(format!("paints[{i}].name"), &paint.name, "a name used once", remedy));
+        }
+    }
+    if job.paints.iter().filter(|paint| paint.role == Role::TintedClear).count() > 1 {
+        let remedy = "The colour of two tinted clears over each other is not computed in this version.";
+        return Err(Problem::new("paints", "two tinted clears", "at most one", remedy));
+    }
+    for (i, coat) in job.coats.iter().enumerate() {
+        if !job.paints.iter().any(|paint| paint.name == coat.paint) {
+            let names = job.paints.iter().map(|paint| paint.name.as_str()).collect::<Vec<_>>().join(", ");
+            let remedy = "Name one of the job's paints.";
+            return Err(Problem::new(format!("coats[{i}].paint"), &coat.paint, names, remedy));
+        }
+        let nearest = coat.distance.0 + job.hand.distance_error.0;
+        if nearest < 30.0 {
+            let remedy = "Make the distance or the error larger.";
+            let given = format!("{} mm with hand.distance_error_mm {}", coat.distance.0, job.hand.distance_error.0);
+            return Err(Problem::new(format!("coats[{i}].distance_mm"), given, "together at least 30 mm", remedy));
+        }
+    }
+    if job.ground.at(job.viewing.aspecular).is_none() {
+        let angles: Vec<String> = job.ground.reflectance.iter().map(|(angle, _)| angle.0.to_string()).collect();
+        let remedy = "Choose an angle at which the ground was measured.";
+        let given = job.viewing.aspecular.0.to_string();
+        return Err(Problem::new("viewing.aspecular_deg", given, angles.join(", "), remedy));
+    }
+    limits::check(job)
+}
+
+fn object<'a>(value: &'a mut Value, at: &str) -> Result<&'a mut Map<String, Value>, Problem> {
+    let given = short(value);
+    value.as_object_mut().ok_or_else(|| Problem::new(at, given, "an object { ... }", "Put its keys into braces."))
+}
+
+fn join(path: &str, key: &str) -> String {
+    if path.is_empty() { key.to_string() } else { format!("{path}.{key}") }
+}
+
+/// A value as the person wrote it, not longer than a line.
+fn short(value: &Value) -> String {
+    let text = value.to_string();
+    if text.chars().count() <= 60 { text } else { text.chars().take(57).collect::<String>() + "..." }
+}
+
+/// Edit distance between two words (Levenshtein).
+fn distance(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.chars().collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.chars().enumerate() {
+        let mut diagonal = std::mem::replace(&mut row[0], i + 1);
+        for (j, y) in b.iter().enumerate() {
+            let changed = diagonal + usize::from(x != *y);
+            diagonal = row[j + 1];
+            row[j + 1] = changed.min(diagonal + 1).min(row[j] + 1);
+        }
+    }
+    row[b.len()]
+}

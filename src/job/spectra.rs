@@ -1,0 +1,215 @@
+//! The spectral fields of a job: absorption of a paint and reflectance of the ground, inline, from a CSV file beside
+//! the job, or the built-in demonstration paint. Knows the bands, not what they mean.
+
+use crate::colour::demonstration;
+use crate::colour::{BANDS, Spectrum, read_spectra, wavelength};
+use crate::error::Problem;
+use crate::job::Ground;
+use crate::units::Degrees;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use serde_json::{Map, Value, json};
+
+/// Serves the files that a job names, as text.
+pub struct Files<'a>(Option<&'a Reader<'a>>);
+
+/// Reads a file by its name, or says why not.
+pub type Reader<'a> = dyn Fn(&str) -> Result<String, String> + 'a;
+
+impl<'a> Files<'a> {
+    /// Serves nothing: a job from a link or from the page carries its spectra itself.
+    pub fn none() -> Self {
+        Self(None)
+    }
+
+    /// Serves what `read` returns for a name, or its reason why not.
+    pub fn from(read: &'a Reader<'a>) -> Self {
+        Self(Some(read))
+    }
+
+    /// The columns of a CSV file beside the job.
+    fn table(&self, at: &str, name: &str) -> Result<Vec<(String, Spectrum)>, Problem> {
+        read_spectra(name, &self.text(at, name)?)
+    }
+
+    fn text(&self, at: &str, name: &str) -> Result<String, Problem> {
+        let refused =
+            |why: String| Problem::new(at, format!("{name}: {why}"), "a CSV file beside the job file", REMEDY);
+        match self.0 {
+            Some(read) => read(name).map_err(refused),
+            None => Err(refused("no file can be read here".to_string())),
+        }
+    }
+}
+
+const REMEDY: &str = "Give the numbers in the job itself, or put the file where the job file lies.";
+
+/// Serde form of a spectrum: `{ "from_nm": 380, "step_nm": 10, "values": [...] }`.
+pub(super) mod inline {
+    use super::*;
+
+    pub fn serialize<S: Serializer>(spectrum: &Spectrum, to: S) -> Result<S::Ok, S::Error> {
+        super::inline(spectrum).serialize(to)
+    }
+
+    pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Spectrum, D::Error> {
+        let value = Value::deserialize(from)?;
+        bands(&value["values"]).ok_or_else(|| serde::de::Error::custom("36 numbers expected"))
+    }
+}
+
+impl Serialize for Ground {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        let mut table = json!({ "from_nm": 380, "step_nm": 10 });
+        for (angle, spectrum) in &self.reflectance {
+            table[angle.0.to_string()] = json!(spectrum.0.to_vec());
+        }
+        json!({ "kind": "effect", "reflectance": table }).serialize(to)
+    }
+}
+
+impl<'de> Deserialize<'de> for Ground {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let value = Value::deserialize(from)?;
+        let table = value["reflectance"].as_object().cloned().unwrap_or_default();
+        let mut reflectance: Vec<(Degrees, Spectrum)> =
+            table.iter().filter_map(|(key, list)| Some((Degrees(key.parse().ok()?), bands(list)?))).collect();
+        reflectance.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        Ok(Self { reflectance })
+    }
+}
+
+/// Puts every spectral field into its inline form, checked.
+pub(super) fn resolve(whole: &mut Map<String, Value>, files: &Files) -> Result<(), Problem> {
+    if let Some(Value::Array(paints)) = whole.get_mut("paints") {
+        for (i, paint) in paints.iter_mut().enumerate() {
+            let clear = paint["role"] == "clear";
+            let at = format!("paints[{i}].absorption_per_um");
+            let given = paint.get("absorption_per_um").cloned();
+            paint["absorption_per_um"] = absorption(given, clear, &at, files)?;
+        }
+    }
+    let given = whole.get("ground").cloned();
+    whole.insert("ground".to_string(), ground(given, files)?);
+    Ok(())
+}
+
+fn absorption(given: Option<Value>, clear: bool, at: &str, files: &Files) -> Result<Value, Problem> {
+    let Some(mut given) = given else {
+        let spectrum = if clear { Spectrum::constant(0.0) } else { demonstration::kelp().absorption };
+        return Ok(inline(&spectrum));
+    };
+    if let Some(name) = file_name(&given, at)? {
+        let columns = files.table(at, &name)?;
+        let [(_, values)] = &columns[..] else {
+            let given = format!("{name} with {} columns of values", columns.len());
+            return Err(Problem::new(at, given, "one column of values", "Keep one column beside the wavelength."));
+        };
+        given = inline(values);
+    }
+    let map = given.as_object().ok_or_else(|| shape(at, &given))?;
+    known(map, at, &["from_nm", "step_nm", "values"])?;
+    grid(map, at)?;
+    let spectrum = values(&map.get("values").cloned().unwrap_or_default(), &format!("{at}.values"), 1.0)?;
+    if clear && spectrum != Spectrum::constant(0.0) {
+        let remedy = "Make its role \"tinted_clear\", or leave the absorption out.";
+        return Err(Problem::new(at, "an absorption", "none for an untinted clear", remedy));
+    }
+    Ok(inline(&spectrum))
+}
+
+fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
+    let Some(given) = given else {
+        let ground = Ground { reflectance: demonstration::kelp().ground };
+        return Ok(serde_json::to_value(ground).expect("numbers"));
+    };
+    let at = "ground.reflectance";
+    let map = given.as_object().ok_or_else(|| shape("ground", &given))?;
+    known(map, "ground", &["kind", "reflectance"])?;
+    if map.get("kind") != Some(&json!("effect")) {
+        let kind = map.get("kind").unwrap_or(&Value::Null).to_string();
+        let remedy = "A solid ground is not computed in this version.";
+        return Err(Problem::new("ground.kind", kind, "\"effect\"", remedy));
+    }
+    let mut table_value = map.get("reflectance").cloned().unwrap_or_default();
+    if let Some(name) = file_name(&table_value, at)? {
+        let mut from_file = json!({ "from_nm": 380, "step_nm": 10 });
+        for (heading, spectrum) in files.table(at, &name)? {
+            let angle = heading.trim_start_matches(|c: char| !c.is_ascii_digit() && c != '-');
+            from_file[angle] = json!(spectrum.0.to_vec());
+        }
+        table_value = from_file;
+    }
+    let table = table_value.as_object().ok_or_else(|| shape(at, &table_value))?;
+    grid(table, at)?;
+    let mut checked = json!({ "from_nm": 380, "step_nm": 10 });
+    for (key, list) in table.iter().filter(|(key, _)| !matches!(key.as_str(), "from_nm" | "step_nm")) {
+        if !ANGLES.contains(&key.as_str()) {
+            let allowed = ANGLES.join(", ") + " (aspecular degrees at 45 degree light)";
+            return Err(Problem::new(format!("{at}.{key}"), key, allowed, "Remove it or correct the angle."));
+        }
+        checked[key] = json!(values(list, &format!("{at}.{key}"), 20.0)?.0.to_vec());
+    }
+    if checked.get("45").is_none() {
+        let remedy = "Give the reflectance at 45 degrees at least.";
+        return Err(Problem::new(at, "no \"45\"", "aspecular angles with \"45\" among them", remedy));
+    }
+    Ok(json!({ "kind": "effect", "reflectance": checked }))
+}
+
+/// Aspecular angles that are understood.
+const ANGLES: [&str; 6] = ["-15", "15", "25", "45", "75", "110"];
+
+fn inline(spectrum: &Spectrum) -> Value {
+    json!({ "from_nm": 380, "step_nm": 10, "values": spectrum.0.to_vec() })
+}
+
+fn shape(at: &str, given: &Value) -> Problem {
+    let allowed = "{ \"from_nm\": 380, \"step_nm\": 10, ... } or { \"file\": \"name.csv\" }";
+    Problem::new(at, given.to_string().chars().take(60).collect::<String>(), allowed, "Write it in one of these forms.")
+}
+
+fn known(map: &Map<String, Value>, at: &str, keys: &[&str]) -> Result<(), Problem> {
+    match map.keys().find(|key| !keys.contains(&key.as_str())) {
+        Some(key) => Err(super::read::unknown(&format!("{at}.{key}"))),
+        None => Ok(()),
+    }
+}
+
+fn file_name(value: &Value, at: &str) -> Result<Option<String>, Problem> {
+    match value.get("file") {
+        None => Ok(None),
+        Some(Value::String(name)) if value.as_object().is_some_and(|map| map.len() == 1) => Ok(Some(name.clone())),
+        Some(_) => Err(shape(at, value)),
+    }
+}
+
+fn grid(map: &Map<String, Value>, at: &str) -> Result<(), Problem> {
+    for (key, expected) in [("from_nm", 380.0), ("step_nm", 10.0)] {
+        let given = map.get(key).cloned().unwrap_or(json!(expected));
+        if given.as_f64() != Some(expected) {
+            let remedy = "Bring the spectrum to 380 to 730 nm in steps of 10 nm (36 numbers).";
+            return Err(Problem::new(format!("{at}.{key}"), given.to_string(), format!("{expected} nm"), remedy));
+        }
+    }
+    Ok(())
+}
+
+fn bands(list: &Value) -> Option<Spectrum> {
+    let numbers: Vec<f64> = list.as_array()?.iter().map(Value::as_f64).collect::<Option<_>>()?;
+    numbers.try_into().ok().map(Spectrum)
+}
+
+fn values(list: &Value, at: &str, most: f64) -> Result<Spectrum, Problem> {
+    let allowed = format!("{BANDS} numbers from 0 to {most}, 380 to 730 nm by 10 nm");
+    let Some(spectrum) = bands(list) else {
+        let given = list.as_array().map_or("no list".to_string(), |list| format!("{} entries", list.len()));
+        return Err(Problem::new(at, given, allowed, "Give one number for each band."));
+    };
+    match spectrum.0.iter().position(|value| !(0.0..=most).contains(value)) {
+        None => Ok(spectrum),
+        Some(band) => {
+            let given = format!("{} at {} nm", spectrum.0[band], wavelength(band));
+            Err(Problem::new(at, given, allowed, "Check the scale: 1 is the perfect white, not 100."))
+        }
+    }
+}

@@ -1,0 +1,153 @@
+//! Pictures of a film, pixel by pixel, as the page and the command line show them: the paint as the eye gets it, the
+//! film and the difference as maps. Dithered, so that eight bits do not draw bands that are not there. Knows nothing
+//! of canvases or files.
+
+use crate::appraisal::Appearance;
+use crate::colour::{ScreenSpace, encode, maps};
+use crate::maths::Table;
+use crate::panel::Patch;
+use crate::rehearsal::Rehearsal;
+use crate::report::appearance;
+use crate::units::Micrometres;
+use std::sync::LazyLock;
+
+/// A picture, four bytes a pixel, the panel's far edge at the top.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Picture {
+    /// Pixels across.
+    pub columns: usize,
+    /// Pixels down.
+    pub rows: usize,
+    /// Red, green, blue, 255.
+    pub rgba: Vec<u8>,
+}
+
+/// From film to colour, tabulated finely enough that neighbouring places differ by less than one eight-bit step.
+#[derive(Debug, Clone)]
+pub struct Palette {
+    per_um: f64,
+    /// Encoded red, green, blue, 0..255.
+    places: Vec<[f32; 3]>,
+}
+
+/// Places of a palette.
+const PLACES: usize = 2048;
+
+impl Palette {
+    fn new(film_max: f64, f: impl Fn(Micrometres) -> [f64; 3]) -> Self {
+        let step = film_max / (PLACES - 1) as f64;
+        let places = (0..PLACES).map(|i| f(Micrometres(step * i as f64)).map(|c| c as f32)).collect();
+        Self { per_um: 1.0 / step, places }
+    }
+
+    /// The paint on the screen.
+    pub fn paint(appearance: &Appearance, film_max: Micrometres) -> Self {
+        Self::new(film_max.0, |film| appearance.track().screen(film).map(|linear| 255.0 * ENCODED.at(linear)))
+    }
+
+    /// The film as a map from 0 to `top`.
+    pub fn film(top: Micrometres, film_max: Micrometres) -> Self {
+        Self::new(film_max.0, |film| maps::cividis(film.0 / top.0).map(f64::from))
+    }
+
+    /// The difference to the target as a map from `-top` to `top`.
+    pub fn difference(appearance: &Appearance, top: f64, film_max: Micrometres) -> Self {
+        Self::new(film_max.0, |film| maps::under_over(appearance.signed_difference(film) / top).map(f64::from))
+    }
+
+    /// A change of film from `-top` to `top`, shifted so that it begins at 0.
+    pub fn change(top: f64) -> Self {
+        Self::new(2.0 * top, |shifted| maps::under_over(shifted.0 / top - 1.0).map(f64::from))
+    }
+
+    #[inline]
+    fn at(&self, film: f64) -> [f32; 3] {
+        let place = (film * self.per_um) as usize;
+        self.places[place.min(PLACES - 1)]
+    }
+}
+
+/// The screen's transfer curve; exact at its places, 1/1023 apart.
+static ENCODED: LazyLock<Table> = LazyLock::new(|| Table::new(0.0, 1.0, 1023, encode));
+
+/// Ordered dither (Bayer 1973, 8 x 8), -0.5 to 0.5 of an eight-bit step.
+static DITHER: LazyLock<[[f32; 8]; 8]> = LazyLock::new(|| {
+    std::array::from_fn(|y| {
+        std::array::from_fn(|x| {
+            let bits = (0..3).fold(0, |sum, i| {
+                let (a, b) = ((x ^ y) >> i & 1, y >> i & 1);
+                sum | (a << (5 - 2 * i)) | (b << (4 - 2 * i))
+            });
+            (bits as f32 + 0.5) / 64.0 - 0.5
+        })
+    })
+});
+
+/// Paints a film into a picture of any size: straight between cell centres, dithered where the palette is the paint's.
+pub fn draw(palette: &Palette, patch: &Patch, film: &[f64], dithered: bool, picture: &mut Picture) {
+    picture.rgba.resize(picture.columns * picture.rows * 4, 255);
+    let across = places(picture.columns, patch.columns, false);
+    let down = places(picture.rows, patch.rows, true);
+    for (y, (row, next_row, part_y)) in down.iter().copied().enumerate() {
+        let near = &film[row * patch.columns..][..patch.columns];
+        let far = &film[next_row * patch.columns..][..patch.columns];
+        let line = &mut picture.rgba[y * picture.columns * 4..][..picture.columns * 4];
+        let dither = &DITHER[y % 8];
+        for (x, (pixel, (column, next, part))) in line.chunks_exact_mut(4).zip(&across).enumerate() {
+            let a = near[*column] + (near[*next] - near[*column]) * part;
+            let b = far[*column] + (far[*next] - far[*column]) * part;
+            let shift = if dithered { 0.5 + dither[x % 8] } else { 0.5 };
+            let [red, green, blue] = palette.at(a + (b - a) * part_y);
+            pixel.copy_from_slice(&[(red + shift) as u8, (green + shift) as u8, (blue + shift) as u8, 255]);
+        }
+    }
+}
+
+/// For every pixel the two cells it lies between and the part of the way; `far_first` turns the order round.
+fn places(pixels: usize, cells: usize, far_first: bool) -> Vec<(usize, usize, f64)> {
+    (0..pixels)
+        .map(|i| {
+            let i = if far_first { pixels - 1 - i } else { i };
+            let at = ((i as f64 + 0.5) * cells as f64 / pixels as f64 - 0.5).clamp(0.0, cells as f64 - 1.0);
+            (at as usize, (at as usize + 1).min(cells - 1), at.fract())
+        })
+        .collect()
+}
+
+/// Most film of a rehearsal's tinted clear, um.
+fn most(film: &[f64]) -> Micrometres {
+    Micrometres(film.iter().copied().fold(1.0, f64::max))
+}
+
+/// The upper end of a film map: an even step at or above the most film.
+pub fn map_top(film: Micrometres) -> Micrometres {
+    let step = [2.0, 4.0, 8.0, 20.0, 40.0, 80.0].into_iter().find(|step| film.0 <= 8.0 * step).unwrap_or(200.0);
+    Micrometres((film.0 / step).ceil().max(1.0) * step)
+}
+
+/// The film of the tinted clear as a map, a pixel a cell.
+pub fn film(rehearsal: &Rehearsal) -> Picture {
+    let film = tinted_film(rehearsal);
+    of(rehearsal, &Palette::film(map_top(most(&film)), most(&film)), &film, false)
+}
+
+/// The paint as a screen shows it, a pixel a cell.
+pub fn paint(rehearsal: &Rehearsal) -> Picture {
+    let film = tinted_film(rehearsal);
+    let appearance = appearance(rehearsal.job(), ScreenSpace::Srgb, most(&film));
+    of(rehearsal, &Palette::paint(&appearance, most(&film)), &film, true)
+}
+
+fn tinted_film(rehearsal: &Rehearsal) -> Vec<f64> {
+    match rehearsal.job().tinted() {
+        Some(paint) => rehearsal.film(paint),
+        None => vec![0.0; rehearsal.patch().window().len()],
+    }
+}
+
+fn of(rehearsal: &Rehearsal, palette: &Palette, film: &[f64], dithered: bool) -> Picture {
+    let patch = rehearsal.patch();
+    let mut picture = Picture { columns: patch.columns, rows: patch.rows, rgba: Vec::new() };
+    draw(palette, patch, film, dithered, &mut picture);
+    picture
+}

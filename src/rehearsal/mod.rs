@@ -1,0 +1,306 @@
+//! A job rehearsed: lines become strokes, strokes lay film, pass by pass, and the paint is accounted for.
+//! [`rehearse`] does it all; [`Rehearsal::lay_next`] does one pass at a time, so that a page stays alive;
+//! [`Playback`] is the film at any moment. Has never heard of colour.
+
+mod playback;
+
+pub use playback::{Doing, Playback};
+
+use crate::film::{Landed, Spray, deposit, footprint, reached};
+use crate::job::Job;
+use crate::panel::{Area, Patch, Window};
+use crate::strokes::{Line, Stroke, lines};
+use crate::units::{Millilitres, Millimetres, Seconds};
+use glam::DVec2;
+
+/// Turning at the end of a pass with the trigger closed, s: an assumption.
+pub const TURN: Seconds = Seconds(0.6);
+
+/// One pass of the job.
+#[derive(Debug, Clone)]
+pub struct Pass {
+    /// Which coat it belongs to.
+    pub coat: usize,
+    /// Its number within the coat, from 1.
+    pub number: usize,
+    /// The planned line.
+    pub line: Line,
+    /// What the hand makes of it.
+    pub stroke: Stroke,
+    /// When the trigger opens, from the beginning of the job.
+    pub start: Seconds,
+    /// When it closes.
+    pub end: Seconds,
+    /// The cells it can reach.
+    pub window: Window,
+}
+
+/// When a coat begins, ends and has flashed off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CoatTimes {
+    /// The first trigger opens.
+    pub start: Seconds,
+    /// The last trigger closes.
+    pub end: Seconds,
+    /// The flash-off is over.
+    pub flashed: Seconds,
+}
+
+/// Where the paint went, mL wet.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Account {
+    /// Left the gun.
+    pub sprayed: Millilitres,
+    /// Lies on the panel.
+    pub on_panel: Millilitres,
+    /// Was carried past the rim.
+    pub off_panel: Millilitres,
+    /// Never reached a surface.
+    pub lost_in_air: Millilitres,
+}
+
+/// A job, its passes, and the film of those that are laid so far.
+#[derive(Debug, Clone)]
+pub struct Rehearsal {
+    job: Job,
+    patch: Patch,
+    apron: Vec<Patch>,
+    spray: Spray,
+    passes: Vec<Pass>,
+    coats: Vec<CoatTimes>,
+    /// Dry film of each laid pass on its window, um.
+    laid: Vec<Vec<f64>>,
+    accounts: Vec<Account>,
+}
+
+/// Rehearses a whole job.
+///
+/// ```
+/// use fanlap::{job::examples::EXAMPLES, rehearsal::rehearse};
+/// let mut job = EXAMPLES[0].job();
+/// job.panel.cell.0 = 20.0; // coarse, for a quick look
+/// let rehearsal = rehearse(&job);
+/// let film = rehearsal.film(0);
+/// let mean = film.iter().sum::<f64>() / film.len() as f64;
+/// assert!(mean > 30.0 && mean < 40.0);
+/// ```
+pub fn rehearse(job: &Job) -> Rehearsal {
+    let mut rehearsal = Rehearsal::plan(job);
+    while rehearsal.lay_next() {}
+    rehearsal
+}
+
+impl Rehearsal {
+    /// Plans all passes without laying film.
+    pub fn plan(job: &Job) -> Self {
+        let spray = Spray::of(&job.gun);
+        let patch = job.panel.cells();
+        let (mut passes, coats) = schedule(job);
+        let apron = apron(job, &spray, &passes);
+        for pass in &mut passes {
+            let steps = pass.stroke.moments.windows(2);
+            pass.window = steps
+                .map(|step| reached(&spray, &job.panel, &patch, &step[0].pose, &step[1].pose))
+                .fold(Window::default(), Window::union);
+        }
+        let accounts = vec![Account::default(); job.paints.len()];
+        Self { job: job.clone(), patch, apron, spray, passes, coats, laid: Vec::new(), accounts }
+    }
+
+    /// Lays the next pass; false when all are laid.
+    pub fn lay_next(&mut self) -> bool {
+        let Some(pass) = self.passes.get(self.laid.len()) else { return false };
+        let paint = self.job.paint_of(&self.job.coats[pass.coat]);
+        let (film, on) = self.spray_pass(pass, pass.stroke.duration());
+        let off = self.spray_past_rim(pass);
+        let account = &mut self.accounts[paint];
+        account.sprayed.0 += self.job.gun.fluid.cubic_mm_per_s() * pass.stroke.duration().0 / 1000.0;
+        account.on_panel.0 += on.on.0;
+        account.off_panel.0 += off.on.0;
+        account.lost_in_air.0 += on.lost.0 + off.lost.0;
+        self.laid.push(film);
+        self.laid.len() < self.passes.len()
+    }
+
+    /// Dry film, um, that a pass lays on its window from the opening of the trigger until `until`.
+    fn spray_pass(&self, pass: &Pass, until: Seconds) -> (Vec<f64>, Landed) {
+        let mut film = vec![0.0; pass.window.len()];
+        let mut landed = Landed::default();
+        let solids = self.job.paints[self.job.paint_of(&self.job.coats[pass.coat])].solids_by_volume.0;
+        for step in pass.stroke.moments.windows(2) {
+            if step[0].time.0 >= until.0 {
+                break;
+            }
+            let end = if step[1].time.0 <= until.0 { step[1].pose } else { pass.stroke.pose_at(until) };
+            let duration = Seconds(step[1].time.0.min(until.0) - step[0].time.0);
+            let window = reached(&self.spray, &self.job.panel, &self.patch, &step[0].pose, &end);
+            let within = Block { outer: pass.window, inner: window };
+            let mut part = vec![0.0; window.len()];
+            landed += deposit(&self.spray, &self.patch, window, &mut part, (&step[0].pose, &end), duration);
+            within.add(&mut film, &part, solids);
+        }
+        (film, landed)
+    }
+
+    fn spray_past_rim(&self, pass: &Pass) -> Landed {
+        let mut landed = Landed::default();
+        for patch in &self.apron {
+            for step in pass.stroke.moments.windows(2) {
+                let window = reached(&self.spray, &self.job.panel, patch, &step[0].pose, &step[1].pose);
+                if window.is_empty() {
+                    continue;
+                }
+                let duration = Seconds(step[1].time.0 - step[0].time.0);
+                let mut caught = vec![0.0; window.len()];
+                landed += deposit(&self.spray, patch, window, &mut caught, (&step[0].pose, &step[1].pose), duration);
+            }
+        }
+        landed
+    }
+
+    /// The job.
+    pub fn job(&self) -> &Job {
+        &self.job
+    }
+
+    /// The panel in cells.
+    pub fn patch(&self) -> &Patch {
+        &self.patch
+    }
+
+    /// All passes in the order they are sprayed.
+    pub fn passes(&self) -> &[Pass] {
+        &self.passes
+    }
+
+    /// The times of the coats.
+    pub fn coats(&self) -> &[CoatTimes] {
+        &self.coats
+    }
+
+    /// Number of passes laid so far.
+    pub fn laid(&self) -> usize {
+        self.laid.len()
+    }
+
+    /// Whether all passes are laid.
+    pub fn finished(&self) -> bool {
+        self.laid.len() == self.passes.len()
+    }
+
+    /// Where the paint went, paint by paint.
+    pub fn accounts(&self) -> &[Account] {
+        &self.accounts
+    }
+
+    /// From the first trigger to the end of the last flash-off.
+    pub fn total(&self) -> Seconds {
+        self.coats.last().map_or(Seconds(0.0), |coat| coat.flashed)
+    }
+
+    /// How long the trigger is open in all.
+    pub fn spraying(&self) -> Seconds {
+        Seconds(self.passes.iter().map(|pass| pass.stroke.duration().0).sum())
+    }
+
+    /// Dry film of one paint over all laid passes, um, cell by cell.
+    pub fn film(&self, paint: usize) -> Vec<f64> {
+        let mut film = vec![0.0; self.patch.window().len()];
+        for index in 0..self.laid.len() {
+            if self.paint_of_pass(index) == paint {
+                self.add_pass(index, &mut film);
+            }
+        }
+        film
+    }
+
+    /// Dry film of one coat, um, cell by cell.
+    pub fn film_of_coat(&self, coat: usize) -> Vec<f64> {
+        let mut film = vec![0.0; self.patch.window().len()];
+        for index in (0..self.laid.len()).filter(|index| self.passes[*index].coat == coat) {
+            self.add_pass(index, &mut film);
+        }
+        film
+    }
+
+    /// Which passes laid how much at a place on the plan, um; those that laid less than `least` are left out.
+    pub fn laid_at(&self, place: DVec2, least: f64) -> Vec<(usize, f64)> {
+        let cell = (place / self.patch.cell).floor();
+        let (column, row) = (cell.x.max(0.0) as usize, cell.y.max(0.0) as usize);
+        let inside =
+            |w: &Window| (w.column..w.column + w.columns).contains(&column) && (w.row..w.row + w.rows).contains(&row);
+        (0..self.laid.len())
+            .filter(|index| inside(&self.passes[*index].window))
+            .map(|index| {
+                let w = self.passes[index].window;
+                (index, self.laid[index][(row - w.row) * w.columns + column - w.column])
+            })
+            .filter(|(_, film)| *film >= least)
+            .collect()
+    }
+
+    fn paint_of_pass(&self, index: usize) -> usize {
+        self.job.paint_of(&self.job.coats[self.passes[index].coat])
+    }
+
+    fn add_pass(&self, index: usize, film: &mut [f64]) {
+        let within = Block { outer: self.patch.window(), inner: self.passes[index].window };
+        within.add(film, &self.laid[index], 1.0);
+    }
+}
+
+/// A block of cells within a larger one.
+struct Block {
+    outer: Window,
+    inner: Window,
+}
+
+impl Block {
+    /// Adds the inner block's values, times `factor`, to the outer block's.
+    fn add(&self, outer: &mut [f64], inner: &[f64], factor: f64) {
+        let w = self.inner;
+        for row in 0..w.rows {
+            let start = (w.row + row - self.outer.row) * self.outer.columns + w.column - self.outer.column;
+            let from = &inner[row * w.columns..(row + 1) * w.columns];
+            outer[start..start + w.columns].iter_mut().zip(from).for_each(|(sum, value)| *sum += value * factor);
+        }
+    }
+}
+
+/// All passes with their times.
+fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
+    let (mut passes, mut coats) = (Vec::new(), Vec::new());
+    let mut now = 0.0;
+    for (coat, settings) in job.coats.iter().enumerate() {
+        let start = now;
+        let mut end = now;
+        for (i, line) in lines(&job.panel, &job.gun, settings).into_iter().enumerate() {
+            let stroke = Stroke::new(&job.panel, &job.gun, settings, &job.hand, &line);
+            end = now + stroke.duration().0;
+            let times = (Seconds(now), Seconds(end));
+            let window = Window::default();
+            passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window });
+            // around the rim the trigger stays open from corner to corner
+            now = if line.rim && i < 3 { end } else { end + TURN.0 };
+        }
+        now = end + settings.flash.seconds().0;
+        coats.push(CoatTimes { start: Seconds(start), end: Seconds(end), flashed: Seconds(now) });
+    }
+    (passes, coats)
+}
+
+/// Strips around the panel wide enough to catch all that the fan carries past the rim.
+fn apron(job: &Job, spray: &Spray, passes: &[Pass]) -> Vec<Patch> {
+    let room = DVec2::splat(FARTHEST_PAST_RIM);
+    let panel = job.panel.area();
+    let everywhere = Area { least: panel.least - room, most: panel.most + room };
+    let past = |area: Area| (panel.least - area.least).max_element().max((area.most - panel.most).max_element());
+    let moments = passes.iter().flat_map(|pass| &pass.stroke.moments);
+    let areas = moments.filter_map(|moment| footprint(spray, &job.panel, &moment.pose, everywhere));
+    let reach = areas.map(past).fold(0.0, f64::max);
+    let cell = (job.gun.fan_depth.0 / 5.0).max(job.panel.cell.0);
+    job.panel.apron(Millimetres(reach + cell), Millimetres(cell))
+}
+
+/// Paint that flies farther past the rim than this is not followed, mm.
+const FARTHEST_PAST_RIM: f64 = 1500.0;

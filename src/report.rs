@@ -1,0 +1,177 @@
+//! The report of a rehearsal, as the job file's contract names its keys: film, paint, time and colour. The page, the
+//! command line and other people's scripts read the same one.
+
+use crate::appraisal::{Appearance, Spread, Zone, cells_in};
+use crate::colour::{Lab, ScreenSpace, Spectrum};
+use crate::job::Job;
+use crate::rehearsal::{Account, Rehearsal};
+use crate::units::Micrometres;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Version of the report.
+pub const VERSION: u64 = 1;
+
+/// All that is reported.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Report {
+    /// Its version.
+    pub fanlap_report: u64,
+    /// Dry film by paint.
+    pub film: BTreeMap<String, Film>,
+    /// Where the paint went, by paint.
+    pub paint: BTreeMap<String, Paint>,
+    /// How long it takes.
+    pub time: Time,
+    /// Colour against the target.
+    pub colour: Colour,
+    /// Faults: not computed in this version.
+    pub findings: Option<()>,
+}
+
+/// Dry film of one paint.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Film {
+    /// Every cell.
+    pub panel: Spread,
+    /// Away from the edges.
+    pub interior: Spread,
+    /// Along the rim.
+    pub edge_band: Spread,
+}
+
+/// Wet paint, mL.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Paint {
+    /// Left the gun.
+    pub sprayed_ml: f64,
+    /// Lies on the panel.
+    pub on_panel_ml: f64,
+    /// Was carried past the rim.
+    pub off_panel_ml: f64,
+    /// Was lost in the air.
+    pub lost_in_air_ml: f64,
+}
+
+impl From<&Account> for Paint {
+    fn from(account: &Account) -> Self {
+        Self {
+            sprayed_ml: account.sprayed.0,
+            on_panel_ml: account.on_panel.0,
+            off_panel_ml: account.off_panel.0,
+            lost_in_air_ml: account.lost_in_air.0,
+        }
+    }
+}
+
+/// Durations, s.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Time {
+    /// Trigger open.
+    pub spraying_s: f64,
+    /// From the first trigger to the end of the last flash-off.
+    pub total_s: f64,
+}
+
+/// Colour over the interior against the target.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Colour {
+    /// Aimed at.
+    pub target: Sample,
+    /// Mean of L*, a* and b* over the interior.
+    pub mean: Sample,
+    /// CIEDE2000 to the target over the interior.
+    pub delta_e00: Difference,
+}
+
+/// A colour.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Sample {
+    /// L*, a*, b*.
+    pub lab: [f64; 3],
+}
+
+impl From<Lab> for Sample {
+    fn from(lab: Lab) -> Self {
+        Self { lab: [lab.l, lab.a, lab.b] }
+    }
+}
+
+/// Colour differences.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+pub struct Difference {
+    /// Mean.
+    pub mean: f64,
+    /// Not passed in 19 places of 20 (linear interpolation between ranks).
+    pub p95: f64,
+    /// Most.
+    pub max: f64,
+}
+
+impl Difference {
+    fn of(mut values: Vec<f64>) -> Self {
+        let Some(last) = values.len().checked_sub(1) else { return Self::default() };
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        values.sort_by(f64::total_cmp);
+        let rank = 0.95 * last as f64;
+        let (low, part) = (rank.floor() as usize, rank - rank.floor());
+        let p95 = values[low] + (values[(low + 1).min(last)] - values[low]) * part;
+        Self { mean, p95, max: values[last] }
+    }
+}
+
+/// The report of a finished rehearsal.
+pub fn report(rehearsal: &Rehearsal) -> Report {
+    let job = rehearsal.job();
+    let films: Vec<Vec<f64>> = (0..job.paints.len()).map(|paint| rehearsal.film(paint)).collect();
+    let zone = |zone| cells_in(zone, &job.panel, job.gun.fan_width, rehearsal.patch());
+    let (panel, interior, edge_band) = (zone(Zone::Panel), zone(Zone::Interior), zone(Zone::EdgeBand));
+    let spread = |film: &[f64]| Film {
+        panel: Spread::over(film, &panel),
+        interior: Spread::over(film, &interior),
+        edge_band: Spread::over(film, &edge_band),
+    };
+    let by_name = |i: usize| job.paints[i].name.clone();
+    Report {
+        fanlap_report: VERSION,
+        film: films.iter().enumerate().map(|(i, film)| (by_name(i), spread(film))).collect(),
+        paint: rehearsal.accounts().iter().enumerate().map(|(i, account)| (by_name(i), account.into())).collect(),
+        time: Time { spraying_s: rehearsal.spraying().0, total_s: rehearsal.total().0 },
+        colour: colour(job, job.tinted().map(|i| films[i].as_slice()), &interior),
+        findings: None,
+    }
+}
+
+/// The colour of a job's tinted clear over its ground, tabulated up to `film_max`; without a tinted clear, of the
+/// ground alone.
+pub fn appearance(job: &Job, space: ScreenSpace, film_max: Micrometres) -> Appearance {
+    let none = Spectrum::constant(0.0);
+    let absorption = job.tinted().map_or(&none, |i| &job.paints[i].absorption);
+    let ground = job.ground.at(job.viewing.aspecular).expect("checked when the job was read");
+    Appearance::new(ground, absorption, &job.viewing.viewing(), space, &job.target, film_max)
+}
+
+fn colour(job: &Job, film: Option<&[f64]>, interior: &[usize]) -> Colour {
+    let films: Vec<f64> = interior.iter().map(|i| film.map_or(0.0, |film| film[*i])).collect();
+    let most = films.iter().copied().fold(0.0, f64::max);
+    let appearance = appearance(job, ScreenSpace::Srgb, Micrometres(most));
+    let labs: Vec<Lab> = films.iter().map(|film| appearance.track().lab(Micrometres(*film))).collect();
+    let count = labs.len().max(1) as f64;
+    let mean = |part: fn(&Lab) -> f64| labs.iter().map(part).sum::<f64>() / count;
+    let mean = [mean(|lab| lab.l), mean(|lab| lab.a), mean(|lab| lab.b)];
+    let differences = films.iter().map(|film| appearance.difference(Micrometres(*film))).collect();
+    Colour { target: appearance.target().into(), mean: Sample { lab: mean }, delta_e00: Difference::of(differences) }
+}
+
+/// The film of one paint as a grid: first row `y_mm` and the x of each column, then a row per grid line with its y
+/// first; dry film in um at cell centres.
+pub fn film_csv(rehearsal: &Rehearsal, paint: usize) -> String {
+    let (patch, film) = (rehearsal.patch(), rehearsal.film(paint));
+    let mut text = String::from("y_mm");
+    (0..patch.columns).for_each(|column| text += &format!(",{}", patch.centre(column, 0).x));
+    for row in 0..patch.rows {
+        text += &format!("\n{}", patch.centre(0, row).y);
+        film[row * patch.columns..][..patch.columns].iter().for_each(|value| text += &format!(",{value:.6}"));
+    }
+    text + "\n"
+}

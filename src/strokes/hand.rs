@@ -1,0 +1,175 @@
+//! What a hand makes of a planned line: timed poses over the real panel. A faultless hand keeps the coat's distance,
+//! square to the local surface; the errors are systematic, as defined in the job file. Has never heard of film.
+
+use super::{Coat, Line, Side};
+use crate::gun::{Gun, Pose};
+use crate::maths::{cos, integral, sin, tan};
+use crate::panel::Panel;
+use crate::units::{Degrees, Fraction, Millimetres, Seconds};
+use glam::{DVec2, DVec3};
+use serde::{Deserialize, Serialize};
+
+/// The hand's errors against the plan, as in the job file's `hand`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Hand {
+    /// Added to the coat's distance, mm.
+    #[serde(rename = "distance_error_mm")]
+    pub distance_error: Millimetres,
+    /// 0.1 is ten per cent too fast.
+    pub speed_error: Fraction,
+    /// The wrist's angle at the ends of a pass, degrees.
+    #[serde(rename = "arc_deg")]
+    pub arc: Degrees,
+    /// The pivot of that arc lies this far behind the nozzle, mm.
+    #[serde(rename = "arc_pivot_mm")]
+    pub arc_pivot: Millimetres,
+    /// Turn about the travel line through the nozzle; positive takes the fan's far or upper end further away, degrees.
+    #[serde(rename = "heel_deg")]
+    pub heel: Degrees,
+    /// Turn about the fan's long axis; positive lets the spray trail behind the nozzle, degrees.
+    #[serde(rename = "drag_deg")]
+    pub drag: Degrees,
+    /// The trigger opens and closes this much later along the travel, mm.
+    #[serde(rename = "trigger_late_mm")]
+    pub trigger_late: Millimetres,
+    /// Share of the speed lost at the very end of a pass, falling to nothing 150 mm before it.
+    pub slow_at_ends: Fraction,
+    /// Slow drift of the distance, standard deviation, mm.
+    #[serde(rename = "distance_sd_mm")]
+    pub distance_sd: Millimetres,
+    /// Slow drift of the speed, standard deviation as a share of it.
+    pub speed_sd: Fraction,
+    /// Slow drift of the line, standard deviation, mm.
+    #[serde(rename = "line_sd_mm")]
+    pub line_sd: Millimetres,
+    /// Slow drift of the gun's angles, standard deviation, degrees.
+    #[serde(rename = "angle_sd_deg")]
+    pub angle_sd: Degrees,
+    /// Seed of the drift.
+    pub seed: u32,
+}
+
+/// Slowing at the ends begins this far before them, mm.
+const SLOWING_MM: f64 = 150.0;
+/// A step of a stroke is at most this share of the fan's depth (convergence: `tests/film.rs`).
+const STEP_OF_DEPTH: f64 = 0.4;
+
+/// A pose and when it is taken, counted from the opening of the trigger.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moment {
+    /// Since the trigger opened, s.
+    pub time: Seconds,
+    /// How the gun stands.
+    pub pose: Pose,
+}
+
+/// One pass as the hand sprays it: the trigger is open from the first moment to the last.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stroke {
+    /// The poses, in steps short against the fan.
+    pub moments: Vec<Moment>,
+}
+
+impl Stroke {
+    /// A hand follows a line over a panel with a gun.
+    pub fn new(panel: &Panel, gun: &Gun, coat: &Coat, hand: &Hand, line: &Line) -> Self {
+        let step = STEP_OF_DEPTH * gun.depth_at(coat.distance).0;
+        Self::in_steps(panel, coat, hand, line, (line.length() / step).ceil().max(1.0) as usize)
+    }
+
+    /// The same in a given number of steps.
+    pub fn in_steps(panel: &Panel, coat: &Coat, hand: &Hand, line: &Line, steps: usize) -> Self {
+        let late = if line.rim { 0.0 } else { hand.trigger_late.0 };
+        let at = |i: usize| line.length() * i as f64 / steps as f64 + late;
+        let mut time = 0.0;
+        let moment = |i: usize| {
+            if i > 0 {
+                time += integral(at(i - 1), at(i), |s| 1.0 / speed(coat, hand, line, s));
+            }
+            Moment { time: Seconds(time), pose: pose(panel, coat, hand, line, at(i)) }
+        };
+        Self { moments: (0..=steps).map(moment).collect() }
+    }
+
+    /// How long the trigger is open.
+    pub fn duration(&self) -> Seconds {
+        self.moments.last().map_or(Seconds(0.0), |m| m.time)
+    }
+
+    /// The pose at a time since the trigger opened: straight between the moments, held at the ends.
+    pub fn pose_at(&self, time: Seconds) -> Pose {
+        let next = self.moments.partition_point(|m| m.time.0 <= time.0);
+        if next == 0 {
+            return self.moments[0].pose;
+        }
+        let Some(after) = self.moments.get(next) else { return self.moments[next - 1].pose };
+        let before = &self.moments[next - 1];
+        let part = (time.0 - before.time.0) / (after.time.0 - before.time.0);
+        between(&before.pose, &after.pose, part)
+    }
+}
+
+/// A pose part of the way from one to the next; the directions stay unit vectors and square.
+fn between(a: &Pose, b: &Pose, part: f64) -> Pose {
+    let aim = a.aim.lerp(b.aim, part).normalize();
+    let fan = a.fan.lerp(b.fan, part);
+    Pose { nozzle: a.nozzle.lerp(b.nozzle, part), aim, fan: (fan - aim * fan.dot(aim)).normalize() }
+}
+
+/// Tangent of the wrist's angle `s` mm into the line: its aim point runs evenly in angle from end to end.
+fn arc_tangent(hand: &Hand, line: &Line, s: f64) -> f64 {
+    (2.0 * s / line.length() - 1.0) * tan(hand.arc.radians())
+}
+
+/// Speed of the aim point `s` mm into the line, mm/s.
+fn speed(coat: &Coat, hand: &Hand, line: &Line, s: f64) -> f64 {
+    let to_end = s.min(line.length() - s).clamp(0.0, SLOWING_MM);
+    let slowed = 1.0 - hand.slow_at_ends.0 * (1.0 - to_end / SLOWING_MM);
+    let tangent = arc_tangent(hand, line, s);
+    coat.actual_speed().0 * (1.0 + hand.speed_error.0) * slowed * (1.0 + tangent * tangent)
+}
+
+/// The gun `s` mm into the line.
+fn pose(panel: &Panel, coat: &Coat, hand: &Hand, line: &Line, s: f64) -> Pose {
+    let plan = line.from + line.direction() * s;
+    let (place, normal) = (panel.surface(plan), panel.normal(plan));
+    let travel = along_surface(panel, plan, line.direction());
+    let fan = normal.cross(travel) * far_sign(line);
+    let (nozzle, aim) = wrist(hand, coat, place, normal, travel, arc_tangent(hand, line, s));
+    // heel: about the travel line, the far end of the fan goes away from the panel
+    let heel_axis = fan.cross(normal);
+    let (aim, fan) = (turn(aim, heel_axis, hand.heel), turn(fan, heel_axis, hand.heel));
+    // drag: about the fan's long axis, the spray trails behind the nozzle
+    let drag_axis = fan * travel.cross(aim).dot(fan).signum();
+    Pose { nozzle, aim: turn(aim, drag_axis, hand.drag), fan }
+}
+
+/// A vector turned about a unit axis.
+fn turn(vector: DVec3, axis: DVec3, angle: Degrees) -> DVec3 {
+    let (s, c) = (sin(angle.radians()), cos(angle.radians()));
+    vector * c + axis.cross(vector) * s + axis * (axis.dot(vector) * (1.0 - c))
+}
+
+/// Nozzle and aim of a gun that turns about a pivot behind the nozzle which keeps its height over the panel.
+fn wrist(hand: &Hand, coat: &Coat, place: DVec3, normal: DVec3, travel: DVec3, tangent: f64) -> (DVec3, DVec3) {
+    let height = coat.distance.0 + hand.distance_error.0 + hand.arc_pivot.0;
+    let aim = (travel * tangent - normal).normalize();
+    let pivot = place + (normal - travel * tangent) * height;
+    (pivot + aim * hand.arc_pivot.0, aim)
+}
+
+/// The direction of travel on the surface.
+fn along_surface(panel: &Panel, plan: DVec2, direction: DVec2) -> DVec3 {
+    direction.extend(panel.gradient(plan).dot(direction)).normalize()
+}
+
+/// +1 or -1, so that the fan's long axis points away from the painter: to larger y for passes along the length, to
+/// larger x along the width, the other way round when he stands at the far side.
+fn far_sign(line: &Line) -> f64 {
+    let direction = line.direction();
+    // normal x travel points to +y for travel along +x, and to -x for travel along +y
+    let to_far = if direction.x.abs() >= direction.y.abs() { direction.x > 0.0 } else { direction.y < 0.0 };
+    let side = if line.side == Side::Near { 1.0 } else { -1.0 };
+    if to_far { side } else { -side }
+}

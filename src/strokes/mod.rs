@@ -1,0 +1,8 @@
+//! From a coat to strokes: the lines of a plan, and what a hand makes of a line. Knows guns and panels; has never
+//! heard of film or colour.
+
+mod coat;
+mod hand;
+
+pub use coat::{Along, Coat, Line, Reach, Side, lines};
+pub use hand::{Hand, Moment, Stroke};

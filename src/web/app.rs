@@ -1,0 +1,384 @@
+//! The page's state and what can be done to it. Every change of the job goes through [`App::change`], every look at it
+//! through a frame. Knows the core and the short words of `dom`; draws nothing itself.
+
+use super::axis::Axis;
+use super::layout::{Layout, Room};
+use super::shown::{Scales, Shown};
+use super::{controls, dom, files, readings, side_view, stage, timeline};
+use crate::colour::ScreenSpace;
+use crate::error::Problem;
+use crate::job::Job;
+use crate::job::examples::EXAMPLES;
+use crate::job::inputs::System;
+use crate::rehearsal::{Doing, Playback, Rehearsal, rehearse};
+use crate::units::Seconds;
+use glam::DVec2;
+use serde_json::Value;
+
+/// Which of the three views of the panel is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum View {
+    /// What the eye gets.
+    Paint,
+    /// A map of the film.
+    Film,
+    /// A map of the colour difference.
+    Difference,
+}
+
+/// A place that is looked at closely.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Probe {
+    /// On the plan, mm.
+    pub place: DVec2,
+    /// Stays when the pointer leaves.
+    pub kept: bool,
+}
+
+/// A result held for comparison.
+pub struct Held {
+    /// Its job.
+    pub job: Job,
+    /// What it shows.
+    pub shown: Shown,
+    /// Compared by the change of film instead of a divider.
+    pub change: bool,
+    /// Place of the divider on the panel, 0..1.
+    pub divider: f64,
+}
+
+/// The page.
+pub struct App {
+    /// The job.
+    pub job: Job,
+    /// Links of earlier jobs, the last one at the end.
+    pub undo: Vec<String>,
+    /// Links of undone jobs.
+    pub redo: Vec<String>,
+    /// A slider is being moved: its steps are one change.
+    pub moving: bool,
+    /// The coat whose settings are shown; none for all.
+    pub coat: Option<usize>,
+    /// Units shown.
+    pub system: System,
+    /// View shown.
+    pub view: View,
+    /// Time in the job.
+    pub time: Seconds,
+    /// Whether time runs.
+    pub playing: bool,
+    /// How fast: 1, 4 or 16.
+    pub rate: f64,
+    /// Place of the section line along the length, mm.
+    pub section: f64,
+    /// The probed place.
+    pub probe: Option<Probe>,
+    /// What is shown.
+    pub shown: Shown,
+    /// The full grid on its way.
+    pub coming: Option<Rehearsal>,
+    /// Film at `time`.
+    pub playback: Playback,
+    /// Axis of time.
+    pub axis: Axis,
+    /// Ends of the maps.
+    pub scales: Scales,
+    /// A held result.
+    pub held: Option<Held>,
+    /// Colours of the screen.
+    pub space: ScreenSpace,
+    /// Layout of the stage.
+    pub layout: Layout,
+    /// What must be drawn again.
+    pub stale: Stale,
+    last_frame: f64,
+}
+
+/// What must be drawn again at the next frame.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Stale {
+    /// The film: time or result changed.
+    pub film: bool,
+    /// The drawing over it.
+    pub drawing: bool,
+    /// Controls, readings and words: the job or the result changed.
+    pub column: bool,
+}
+
+impl Stale {
+    /// Everything.
+    pub const ALL: Self = Self { film: true, drawing: true, column: true };
+
+    fn any(self) -> bool {
+        self.film || self.drawing || self.column
+    }
+}
+
+/// Cells of the coarse preview, mm, at least.
+const PREVIEW_CELL: f64 = 12.0;
+/// Time a frame may spend on the full grid, ms.
+const FRAME_BUDGET: f64 = 9.0;
+/// Steps that can be undone.
+const STEPS: usize = 100;
+
+impl App {
+    /// Opens a job at a moment.
+    pub fn new(job: Job) -> Self {
+        let space = if dom::media("(color-gamut: p3)") { ScreenSpace::DisplayP3 } else { ScreenSpace::Srgb };
+        let shown = Shown::new(rehearse(&coarse(&job)), space);
+        let scales = Scales::of(&shown);
+        let axis = Axis::of(&shown.rehearsal);
+        let layout = Layout::new(&job.panel, (800.0, 600.0), Room::Desk);
+        let section = (job.panel.length.0 * 0.44).round();
+        Self {
+            undo: Vec::new(),
+            redo: Vec::new(),
+            moving: false,
+            coat: None,
+            system: System::Metric,
+            view: View::Paint,
+            time: Seconds(0.0),
+            playing: false,
+            rate: 1.0,
+            section,
+            probe: None,
+            coming: Some(Rehearsal::plan(&job)),
+            shown,
+            playback: Playback::default(),
+            axis,
+            scales,
+            held: None,
+            space,
+            layout,
+            stale: Stale::ALL,
+            last_frame: 0.0,
+            job,
+        }
+    }
+
+    /// Sets one value at every path; each slider gesture is one step of undo.
+    pub fn set(&mut self, paths: &[String], value: &Value) -> Result<(), Problem> {
+        let mut job = self.job.clone();
+        for path in paths {
+            job = job.with(path, value)?;
+        }
+        self.change(job);
+        Ok(())
+    }
+
+    /// Takes another job for this one, and remembers this one.
+    pub fn change(&mut self, job: Job) {
+        if job == self.job {
+            return;
+        }
+        if !self.moving {
+            self.remember();
+        }
+        self.replace(job);
+    }
+
+    /// Puts the present job on the list of what can be undone.
+    pub fn remember(&mut self) {
+        let link = self.job.link();
+        if self.undo.last() != Some(&link) {
+            self.undo.push(link);
+        }
+        let over = self.undo.len().saturating_sub(STEPS);
+        self.undo.drain(..over);
+        self.redo.clear();
+    }
+
+    /// One step back (or forward).
+    pub fn step_history(&mut self, back: bool) {
+        let (from, to) = if back { (&mut self.undo, &mut self.redo) } else { (&mut self.redo, &mut self.undo) };
+        let Some(link) = from.pop() else { return };
+        to.push(self.job.link());
+        match Job::from_link(&link) {
+            Ok(job) => self.replace(job),
+            Err(problem) => self.trouble("This step cannot be taken back", &problem.to_string()),
+        }
+    }
+
+    /// Shows another job at the same place of the time axis: at once on a coarse grid, in full a few frames later.
+    fn replace(&mut self, job: Job) {
+        let place = self.axis.place(self.time);
+        let ended = self.ended();
+        let empty_before = self.job.coats.is_empty();
+        self.coat = self.coat.filter(|coat| *coat < job.coats.len());
+        self.section = self.section.min(job.panel.length.0);
+        self.probe = self.probe.filter(|probe| inside(&job, probe.place));
+        self.job = job;
+        self.show(Shown::new(rehearse(&coarse(&self.job)), self.space));
+        self.time = if ended && !empty_before { self.shown.rehearsal.total() } else { self.axis.time(place) };
+        self.coming = Some(Rehearsal::plan(&self.job));
+        self.measure();
+    }
+
+    fn show(&mut self, shown: Shown) {
+        self.axis = Axis::of(&shown.rehearsal);
+        self.shown = shown;
+        self.playback.reset();
+        self.stale = Stale::ALL;
+    }
+
+    /// Whether the job is over at this moment.
+    pub fn ended(&self) -> bool {
+        self.time.0 >= self.shown.rehearsal.total().0 - 1e-6
+    }
+
+    /// What the gun does now.
+    pub fn doing(&self) -> Doing {
+        self.shown.rehearsal.doing(self.time)
+    }
+
+    /// The coat that is under the gun, flashing off, or was the last.
+    pub fn present_coat(&self) -> Option<usize> {
+        match self.doing() {
+            Doing::Spraying(pass) | Doing::Turning(pass) => {
+                self.shown.rehearsal.passes().get(pass).map(|pass| pass.coat)
+            }
+            Doing::Flashing(coat) => Some(coat),
+            Doing::Done => self.job.coats.len().checked_sub(1),
+        }
+    }
+
+    /// Goes to a moment.
+    pub fn seek(&mut self, time: Seconds) {
+        self.time = Seconds(time.0.clamp(0.0, self.shown.rehearsal.total().0));
+        self.stale.film = true;
+    }
+
+    /// Begins or stops to play; from the end it begins anew.
+    pub fn play(&mut self, playing: bool) {
+        if playing && self.ended() {
+            self.seek(Seconds(0.0));
+        }
+        self.playing = playing && !self.job.coats.is_empty();
+        self.stale.film = true;
+    }
+
+    /// One pass back or on.
+    pub fn step_pass(&mut self, back: bool) {
+        self.playing = false;
+        let ends = || self.axis.0.iter().map(|stretch| stretch.time);
+        let time = if back {
+            ends().map(|(start, _)| start).filter(|start| *start < self.time.0 - 0.05).fold(0.0, f64::max)
+        } else {
+            ends().map(|(_, end)| end).find(|end| *end > self.time.0 + 1e-6).unwrap_or(f64::INFINITY)
+        };
+        self.seek(Seconds(time));
+    }
+
+    /// Holds the present result, or lets go of it.
+    pub fn hold(&mut self) {
+        if self.held.take().is_none() {
+            let job = self.job.clone();
+            let shown = Shown::new(rehearse(&job), self.space);
+            self.held = Some(Held { job, shown, change: false, divider: 0.5 });
+            self.playing = false;
+            self.seek(self.shown.rehearsal.total());
+        }
+        self.stale = Stale::ALL;
+    }
+
+    /// Says what went wrong, on the figure; the last good state stays.
+    pub fn trouble(&mut self, what: &str, why: &str) {
+        let notice = dom::by_id("notice");
+        dom::say(&dom::part(&notice, "[data-part=what]"), what);
+        dom::say(&dom::part(&notice, "[data-part=why]"), why);
+        notice.set_hidden(false);
+    }
+
+    /// Measures the stage anew.
+    pub fn measure(&mut self) {
+        let stage = dom::by_id("stage");
+        let width = dom::window().inner_width().ok().and_then(|w| w.as_f64()).unwrap_or(1366.0);
+        let size = (f64::from(stage.client_width()), f64::from(stage.client_height()));
+        self.layout = Layout::new(&self.job.panel, size, Room::of(width));
+        stage::place(self, size);
+        self.stale = Stale::ALL;
+    }
+
+    /// Paths in the job that a control's pattern stands for: of the chosen coat, or of all.
+    pub fn paths(&self, pattern: &str) -> Vec<String> {
+        if !pattern.starts_with("coats[]") {
+            return vec![pattern.to_string()];
+        }
+        let coats = match self.coat {
+            Some(coat) => coat..coat + 1,
+            None => 0..self.job.coats.len(),
+        };
+        coats.map(|coat| pattern.replace("[]", &format!("[{coat}]"))).collect()
+    }
+
+    /// One frame: time goes on, the full grid grows, what is stale is drawn. True if another frame is wanted.
+    pub fn frame(&mut self, now: f64) -> bool {
+        let elapsed = ((now - self.last_frame) / 1000.0).clamp(0.0, 0.1);
+        self.last_frame = now;
+        self.run(elapsed);
+        self.lay();
+        let stale = std::mem::take(&mut self.stale);
+        if stale.film {
+            self.playback.seek(&self.shown.rehearsal, self.time);
+            stage::paint(self);
+        }
+        if stale.film || stale.drawing {
+            stage::draw(self);
+            timeline::draw(self);
+        }
+        if stale.column {
+            controls::sync(self);
+            side_view::draw(self);
+            files::keep(self);
+        }
+        if stale.film || stale.drawing || stale.column {
+            readings::sync(self, stale.column);
+        }
+        self.playing || self.coming.is_some() || self.stale.any()
+    }
+
+    /// Lets time run.
+    fn run(&mut self, elapsed: f64) {
+        if !self.playing {
+            return;
+        }
+        let step = elapsed * self.rate * self.axis.haste(self.time);
+        self.seek(Seconds(self.time.0 + step));
+        if self.ended() {
+            self.playing = false;
+            self.stale.column = true;
+        }
+    }
+
+    /// Lays passes of the full grid for a part of a frame; shows it when it is complete.
+    fn lay(&mut self) {
+        let Some(mut coming) = self.coming.take() else { return };
+        let until = dom::now() + FRAME_BUDGET;
+        while coming.lay_next() && dom::now() < until {}
+        if !coming.finished() {
+            self.coming = Some(coming);
+            return;
+        }
+        self.show(Shown::new(coming, self.space));
+        if !self.moving {
+            self.scales = Scales::of(&self.shown);
+        }
+    }
+}
+
+/// The job on the preview's grid.
+fn coarse(job: &Job) -> Job {
+    let mut coarse = job.clone();
+    coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL);
+    coarse
+}
+
+/// Whether a place lies on the panel.
+pub fn inside(job: &Job, place: DVec2) -> bool {
+    place.min_element() >= 0.0 && place.x <= job.panel.length.0 && place.y <= job.panel.width.0
+}
+
+/// The job the page opens on.
+pub fn first_job() -> Job {
+    EXAMPLES[0].job()
+}

@@ -1,0 +1,215 @@
+//! What goes out of the page and comes in: job files, links, pictures, grids and reports, and what is kept on this
+//! computer from one visit to the next.
+
+use super::app::{App, View};
+use super::dom;
+use crate::job::inputs::System;
+use crate::job::{Files, Job};
+use crate::report::film_csv;
+use crate::units::Seconds;
+use serde::{Deserialize, Serialize};
+use wasm_bindgen::prelude::*;
+use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlCanvasElement, Url};
+
+/// Where the page keeps its state.
+const KEY: &str = "fanlap.rehearsal";
+/// Marks a job in the address.
+pub const MARK: &str = "#job=";
+/// Links longer than this are cut off by some mail programs.
+const LONG_LINK: usize = 2000;
+
+/// What survives a reload.
+#[derive(Serialize, Deserialize)]
+struct Kept {
+    job: String,
+    undo: Vec<String>,
+    redo: Vec<String>,
+    coat: Option<usize>,
+    us: bool,
+    view: String,
+    place: f64,
+    playing: bool,
+    rate: f64,
+    section: f64,
+}
+
+/// Keeps the present state. A browser that refuses loses nothing but this.
+pub fn keep(app: &App) {
+    let kept = Kept {
+        job: app.job.link(),
+        undo: app.undo.clone(),
+        redo: app.redo.clone(),
+        coat: app.coat,
+        us: app.system == System::Us,
+        view: view_name(app.view).to_string(),
+        place: app.axis.place(app.time),
+        playing: app.playing,
+        rate: app.rate,
+        section: app.section,
+    };
+    let stored = dom::window().local_storage().ok().flatten();
+    let done = stored.and_then(|stored| {
+        let text = serde_json::to_string(&kept).ok()?;
+        stored.set_item(KEY, &text).ok()
+    });
+    dom::say(&dom::by_id("kept"), if done.is_some() { "kept on this computer" } else { "not kept: save it as a file" });
+}
+
+/// Name of a view as the page's controls and the kept state write it.
+pub fn view_name(view: View) -> &'static str {
+    match view {
+        View::Paint => "paint",
+        View::Film => "film",
+        View::Difference => "difference",
+    }
+}
+
+/// The view of that name.
+pub fn view_of(name: &str) -> View {
+    match name {
+        "film" => View::Film,
+        "difference" => View::Difference,
+        _ => View::Paint,
+    }
+}
+
+/// The app as it was left; none on a first visit.
+pub fn restore() -> Option<App> {
+    let text = dom::window().local_storage().ok().flatten()?.get_item(KEY).ok().flatten()?;
+    let kept: Kept = serde_json::from_str(&text).ok()?;
+    let mut app = App::new(Job::from_link(&kept.job).ok()?);
+    app.undo = kept.undo;
+    app.redo = kept.redo;
+    app.coat = kept.coat.filter(|coat| *coat < app.job.coats.len());
+    app.system = if kept.us { System::Us } else { System::Metric };
+    app.view = view_of(&kept.view);
+    app.time = if kept.place >= 0.999 { app.shown.rehearsal.total() } else { app.axis.time(kept.place) };
+    app.playing = kept.playing && !dom::media("(prefers-reduced-motion: reduce)");
+    app.rate = kept.rate.clamp(1.0, 16.0);
+    app.section = kept.section.clamp(0.0, app.job.panel.length.0);
+    Some(app)
+}
+
+/// The job that the address carries.
+pub fn from_address() -> Option<Result<Job, crate::error::Problem>> {
+    let address = dom::window().location().hash().ok()?;
+    address.strip_prefix(MARK).map(Job::from_link)
+}
+
+/// Removes the job from the address, so that a reload shows what the page keeps.
+pub fn clear_address() {
+    let location = dom::window().location();
+    let bare = location.pathname().unwrap_or_default() + &location.search().unwrap_or_default();
+    if let Ok(history) = dom::window().history() {
+        let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&bare));
+    }
+}
+
+/// Copies a link with the whole job; shows it in the address as well, in case the clipboard is closed.
+pub fn link(app: &App) {
+    let fragment = format!("{MARK}{}", app.job.link());
+    let location = dom::window().location();
+    let bare = location.origin().unwrap_or_default() + &location.pathname().unwrap_or_default();
+    let address = bare + &fragment;
+    if let Ok(history) = dom::window().history() {
+        let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&fragment));
+    }
+    let clipboard = js_sys::Reflect::get(&dom::window().navigator(), &"clipboard".into()).unwrap_or_default();
+    let long = if address.len() > LONG_LINK { " It is long; some mail programs cut it. A file is safer." } else { "" };
+    if clipboard.is_undefined() {
+        dom::say(&dom::by_id("kept"), "the link stands in the address bar");
+        return;
+    }
+    let written = dom::window().navigator().clipboard().write_text(&address);
+    let long = long.to_string();
+    wasm_bindgen_futures::spawn_local(async move {
+        let copied = wasm_bindgen_futures::JsFuture::from(written).await.is_ok();
+        let words = if copied { "link copied." } else { "the link stands in the address bar." };
+        dom::say(&dom::by_id("kept"), &format!("{words}{long}"));
+    });
+}
+
+/// A name for a file of this job.
+fn name(app: &App, ending: &str) -> String {
+    let plain: String =
+        app.job.title.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
+    let words: Vec<&str> = plain.split_whitespace().collect();
+    format!("{}{ending}", words.join("-"))
+}
+
+fn offer(parts: &JsValue, kind: &str, name: &str) {
+    let bag = BlobPropertyBag::new();
+    bag.set_type(kind);
+    let Ok(blob) = Blob::new_with_str_sequence_and_options(parts, &bag) else { return };
+    offer_blob(&blob, name);
+}
+
+fn offer_blob(blob: &Blob, name: &str) {
+    let Ok(address) = Url::create_object_url_with_blob(blob) else { return };
+    let Ok(anchor) = dom::document().create_element("a") else { return };
+    let anchor: HtmlAnchorElement = anchor.unchecked_into();
+    anchor.set_href(&address);
+    anchor.set_download(name);
+    anchor.click();
+    let _ = Url::revoke_object_url(&address);
+}
+
+/// Saves the job file.
+pub fn save(app: &App) {
+    offer(&js_sys::Array::of1(&app.job.text().into()), "application/json", &name(app, ".json"));
+}
+
+/// Saves the film grid of the job's tinted clear, or of its first paint.
+pub fn grid(app: &App) {
+    let rehearsal = crate::rehearsal::rehearse(&app.job);
+    let text = film_csv(&rehearsal, app.job.tinted().unwrap_or(0));
+    offer(&js_sys::Array::of1(&text.into()), "text/csv", &name(app, "-film.csv"));
+}
+
+/// Saves the report.
+pub fn report(app: &App) {
+    let report = crate::report::report(&crate::rehearsal::rehearse(&app.job));
+    let text = serde_json::to_string_pretty(&report).unwrap_or_default() + "\n";
+    offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-report.json"));
+}
+
+/// Saves the figure as it is seen: picture, rulers and section.
+pub fn picture(app: &App) {
+    let over: HtmlCanvasElement = dom::by_id("drawing").unchecked_into();
+    let under: HtmlCanvasElement = dom::by_id("paint").unchecked_into();
+    let Ok(whole) = dom::document().create_element("canvas") else { return };
+    let whole: HtmlCanvasElement = whole.unchecked_into();
+    whole.set_width(over.width());
+    whole.set_height(over.height());
+    let Some(context) = whole.get_context("2d").ok().flatten() else { return };
+    let context: web_sys::CanvasRenderingContext2d = context.unchecked_into();
+    let ratio = f64::from(over.width()) / f64::from(over.client_width().max(1));
+    let layout = &app.layout;
+    context.set_fill_style_str(&dom::token("--surround"));
+    context.fill_rect(0.0, 0.0, f64::from(over.width()), f64::from(over.height()));
+    let [x, y, width, height] = [layout.left, layout.top, layout.width, layout.height].map(|px| px * ratio);
+    let _ = context.draw_image_with_html_canvas_element_and_dw_and_dh(&under, x, y, width, height);
+    let _ = context.draw_image_with_html_canvas_element(&over, 0.0, 0.0);
+    let name = name(app, ".png");
+    let done = Closure::once_into_js(move |blob: Option<Blob>| {
+        if let Some(blob) = blob {
+            offer_blob(&blob, &name);
+        }
+    });
+    let _ = whole.to_blob(done.unchecked_ref());
+}
+
+/// Takes the text of an opened file; the present job stays if it is refused.
+pub fn opened(app: &mut App, name: &str, text: &str) {
+    match Job::read(text, &Files::none()) {
+        Ok(job) => {
+            app.change(job);
+            app.seek(Seconds(0.0));
+            super::controls::paints(app);
+            super::dom::by_id("notice").set_hidden(true);
+        }
+        Err(problem) => {
+            app.trouble(&format!("{name} was not opened"), &format!("{problem} Your present job is untouched."))
+        }
+    }
+}

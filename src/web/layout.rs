@@ -1,0 +1,129 @@
+//! Where things stand on the stage: the panel at the largest scale that fits, its rulers, the section's graphs.
+//! Pixels are CSS pixels; the near edge of the panel is at the bottom. Draws nothing.
+
+use crate::panel::Panel;
+use glam::DVec2;
+
+/// How much room the window has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Room {
+    /// Below 900 px: a phone; the section has its own place.
+    Narrow,
+    /// 900 to 1199: a tablet; no lane for the colour difference, lines unnumbered.
+    Tablet,
+    /// 1200 to 1599.
+    Desk,
+    /// From 1600: a projector.
+    Wide,
+}
+
+impl Room {
+    /// The room of a window of this width.
+    pub fn of(width: f64) -> Self {
+        match width {
+            w if w < 900.0 => Self::Narrow,
+            w if w < 1200.0 => Self::Tablet,
+            w if w < 1600.0 => Self::Desk,
+            _ => Self::Wide,
+        }
+    }
+}
+
+/// A graph beside the panel: its left edge and width.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lane {
+    /// Left edge, px.
+    pub left: f64,
+    /// Width, px.
+    pub width: f64,
+}
+
+/// The stage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Layout {
+    /// px per mm.
+    pub scale: f64,
+    /// The panel's left edge, px.
+    pub left: f64,
+    /// Its top edge (the far one), px.
+    pub top: f64,
+    /// Its width on the screen, px.
+    pub width: f64,
+    /// Its height on the screen, px.
+    pub height: f64,
+    /// Film graph of the section.
+    pub film: Option<Lane>,
+    /// Colour difference graph of the section.
+    pub difference: Option<Lane>,
+    /// Room of the window.
+    pub room: Room,
+    panel_width_mm: f64,
+}
+
+impl Layout {
+    /// Fits a panel into a stage.
+    pub fn new(panel: &Panel, stage: (f64, f64), room: Room) -> Self {
+        let (left, top, lanes) = match room {
+            Room::Narrow => (16.0, 20.0, 44.0),
+            Room::Tablet => (40.0, 24.0, 132.0),
+            Room::Desk => (72.0, 24.0, 266.0),
+            Room::Wide => (72.0, 26.0, 388.0),
+        };
+        let (length, width) = (panel.length.0, panel.width.0);
+        let below = if room == Room::Wide { 42.0 } else { 36.0 };
+        let fit = ((stage.0 - left - lanes) / length).min((stage.1 - top - below) / width);
+        let scale = ((fit / 0.005).floor() * 0.005).max(0.005);
+        let (w, h) = ((length * scale).round(), (width * scale).round());
+        // what is left over goes to both sides
+        let spare = (stage.0 - left - lanes - w).max(0.0);
+        let (left, top) = (left + (spare / 2.0).floor(), top + ((stage.1 - top - below - h).max(0.0) / 2.0).floor());
+        let right = left + w;
+        let (film, difference) = match room {
+            Room::Narrow => (None, None),
+            Room::Tablet => (Some(Lane { left: right + 58.0, width: 60.0 }), None),
+            Room::Desk => (lane(right + 90.0, 96.0), lane(right + 206.0, 48.0)),
+            Room::Wide => (lane(right + 96.0, 160.0), lane(right + 280.0, 92.0)),
+        };
+        Self { scale, left, top, width: w, height: h, film, difference, room, panel_width_mm: width }
+    }
+
+    /// A place on the plan, on the stage.
+    pub fn on_stage(&self, plan: DVec2) -> (f64, f64) {
+        (self.left + plan.x * self.scale, self.y(plan.y))
+    }
+
+    /// A y on the plan, on the stage.
+    pub fn y(&self, mm: f64) -> f64 {
+        self.top + (self.panel_width_mm - mm) * self.scale
+    }
+
+    /// A place on the stage, on the plan.
+    pub fn on_plan(&self, x: f64, y: f64) -> DVec2 {
+        DVec2::new((x - self.left) / self.scale, self.panel_width_mm - (y - self.top) / self.scale)
+    }
+
+    /// Right edge of the panel, px.
+    pub fn right(&self) -> f64 {
+        self.left + self.width
+    }
+
+    /// Bottom edge of the panel, px.
+    pub fn bottom(&self) -> f64 {
+        self.top + self.height
+    }
+}
+
+fn lane(left: f64, width: f64) -> Option<Lane> {
+    Some(Lane { left, width })
+}
+
+/// Even marks between two values: about `about` of them, at 1, 2, 2.5 or 5 times a power of ten.
+pub fn even_marks(from: f64, to: f64, about: f64) -> Vec<f64> {
+    let raw = (to - from).abs() / about;
+    let power = crate::maths::pow(10.0, crate::maths::log10(raw).floor());
+    let step = [1.0, 2.0, 2.5, 5.0, 10.0].into_iter().map(|n| n * power).find(|step| *step >= raw * 0.999);
+    let step = step.unwrap_or(10.0 * power);
+    let first = (from.min(to) / step - 1e-9).ceil();
+    let count = ((from.max(to) / step + 1e-9).floor() - first).max(0.0) as usize;
+    (0..=count).map(|i| (first + i as f64) * step).collect()
+}

@@ -1,0 +1,178 @@
+//! The section: film and colour difference along the section line, on the panel's own ruler, so that a stripe and its
+//! crest lie on one horizontal line. Draws; computes nothing but the cut.
+
+use super::app::App;
+use super::dom;
+use super::layout::{Lane, Layout};
+use super::pen::{Align, BAND, INK, PLOT, Pen};
+use crate::appraisal::film_at;
+use crate::job::inputs::Unit;
+use crate::panel::Patch;
+use crate::units::Micrometres;
+use crate::words::digits_of;
+use glam::DVec2;
+
+/// Film along the section line, one value for each row of cells: y in mm and um.
+pub fn cut(app: &App, patch: &Patch, film: &[f64]) -> Vec<(f64, f64)> {
+    (0..patch.rows)
+        .map(|row| {
+            let y = patch.centre(0, row).y.min(app.job.panel.width.0);
+            (y, film_at(patch, film, DVec2::new(app.section, y)).0)
+        })
+        .collect()
+}
+
+/// Draws the graphs where the layout has room for them, or in the phone's own section.
+pub fn draw(pen: &Pen, app: &App) {
+    let layout = &app.layout;
+    if let Some(lane) = layout.film {
+        film(pen, app, layout, lane);
+    }
+    if let Some(lane) = layout.difference {
+        difference(pen, app, layout, lane);
+    }
+    let small = dom::by_id("section-small");
+    small.set_hidden(layout.film.is_some());
+    if layout.film.is_none() {
+        lying(app);
+    }
+}
+
+fn present(app: &App) -> &[f64] {
+    app.job.tinted().map_or(&app.shown.finished, |paint| app.playback.film(paint))
+}
+
+fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
+    let patch = app.shown.rehearsal.patch();
+    let top = app.scales.film.0;
+    let x = |film: f64| lane.left + (film / top).min(1.02) * lane.width;
+    let (_, factor, _) = Unit::Micrometre.shown(app.system);
+    ground(pen, layout, lane);
+    let symbol = Unit::Micrometre.shown(app.system).0;
+    title(pen, layout, lane, "Film", symbol);
+    if let Some((low, high)) = app.shown.window {
+        band(pen, layout, (x(low), x(high)));
+        let (target, tolerance) = (app.shown.appearance.target_film().0, (high - low) / 2.0);
+        let words = format!(
+            "target {} \u{b1} {} {symbol}",
+            digits_of(target * factor, 1),
+            digits_of(tolerance * factor, if factor < 1.0 { 2 } else { 1 })
+        );
+        upright(pen, &words, x(low) - 5.0, layout.top + layout.height * 0.5, true);
+    }
+    figures(pen, layout, lane, top, factor);
+    let row = |(y, film): (f64, f64)| (x(film), layout.y(y));
+    let now = cut(app, patch, present(app));
+    let finished = cut(app, patch, &app.shown.finished);
+    if app.ended() {
+        if let Some(held) = &app.held {
+            let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
+            pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).line(then.into_iter().map(row)).dash(&[]);
+        }
+    } else {
+        let edge = [(lane.left, layout.y(now.last().map_or(0.0, |p| p.0))), (lane.left, layout.y(now[0].0))];
+        pen.on.set_global_alpha(0.25);
+        pen.colour(INK).area(now.iter().copied().map(row).chain(edge));
+        pen.on.set_global_alpha(1.0);
+        pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).line(finished.into_iter().map(row)).dash(&[]);
+    }
+    pen.colour(INK).width(1.8).line(now.into_iter().map(row)).width(1.0);
+}
+
+fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
+    let top = if app.scales.difference <= 4.0 { 6.0 } else { app.scales.difference };
+    let x = |difference: f64| lane.left + (difference / top).min(1.02) * lane.width;
+    ground(pen, layout, lane);
+    title(pen, layout, lane, "\u{394}E", "");
+    band(pen, layout, (lane.left, x(1.0)));
+    figures(pen, layout, lane, top, 1.0);
+    let curve = |appearance: &crate::appraisal::Appearance, cut: Vec<(f64, f64)>| {
+        cut.into_iter().map(|(y, film)| (x(appearance.difference(Micrometres(film))), layout.y(y))).collect::<Vec<_>>()
+    };
+    let finished = curve(&app.shown.appearance, cut(app, app.shown.rehearsal.patch(), &app.shown.finished));
+    pen.colour(INK);
+    if app.ended() {
+        if let Some(held) = &app.held {
+            let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
+            pen.width(1.0).dash(&[3.0, 2.0]).line(curve(&held.shown.appearance, then)).dash(&[]);
+        }
+        pen.width(1.8).line(finished).width(1.0);
+    } else {
+        pen.width(1.0).dash(&[3.0, 2.0]).line(finished).dash(&[]);
+    }
+}
+
+fn ground(pen: &Pen, layout: &Layout, lane: Lane) {
+    pen.dash(&[]).colour(PLOT).block(lane.left, layout.top, lane.width, layout.height);
+    pen.colour(INK).width(1.0).down(lane.left, layout.top, layout.bottom());
+    pen.across(layout.bottom() + 6.0, lane.left, lane.left + lane.width);
+}
+
+fn title(pen: &Pen, layout: &Layout, lane: Lane, name: &str, unit: &str) {
+    pen.colour(INK).bold(name, lane.left, layout.top - 6.0, Align::Left);
+    pen.text(unit, lane.left + pen.measure(name) + 8.0, layout.top - 6.0, Align::Left);
+}
+
+fn band(pen: &Pen, layout: &Layout, (from, to): (f64, f64)) {
+    pen.colour(BAND).block(from, layout.top, (to - from).max(1.0), layout.height);
+    pen.colour(INK).width(1.0).down(from, layout.top, layout.bottom()).down(to, layout.top, layout.bottom());
+}
+
+/// Figures below a graph: at most one for every 32 px.
+fn figures(pen: &Pen, layout: &Layout, lane: Lane, top: f64, factor: f64) {
+    let about = (lane.width / (2.4 * pen.small)).clamp(2.0, 4.0);
+    for mark in super::layout::even_marks(0.0, top * factor, about) {
+        let x = lane.left + mark / (top * factor) * lane.width;
+        pen.colour(INK).down(x, layout.bottom() + 6.0, layout.bottom() + 11.0);
+        if mark > 0.0 && x < lane.left + lane.width - 2.0 {
+            pen.on.set_global_alpha(0.16);
+            pen.down(x, layout.top, layout.bottom());
+            pen.on.set_global_alpha(1.0);
+        }
+        pen.text(&digits_of(mark, 1), x, layout.bottom() + 14.0 + pen.small, Align::Centre);
+    }
+}
+
+/// Text turned along the axis.
+fn upright(pen: &Pen, words: &str, x: f64, y: f64, bold: bool) {
+    pen.on.save();
+    let _ = pen.on.translate(x, y);
+    let _ = pen.on.rotate(-std::f64::consts::FRAC_PI_2);
+    pen.colour(INK);
+    if bold {
+        pen.bold(words, 0.0, 0.0, Align::Centre)
+    } else {
+        pen.text(words, 0.0, 0.0, Align::Centre)
+    };
+    pen.on.restore();
+}
+
+/// The phone's section, lying: position to the right, film upwards.
+fn lying(app: &App) {
+    let canvas = dom::canvas("section-graph");
+    if canvas.width < 40.0 || canvas.height < 40.0 {
+        return;
+    }
+    let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
+    let ink = dom::token("--ink");
+    let (left, right, top, bottom) = (32.0, canvas.width - 8.0, 10.0, canvas.height - 20.0);
+    let film_top = app.scales.film.0;
+    let width = app.job.panel.width.0;
+    let place = |(y, film): (f64, f64)| {
+        (left + (right - left) * y / width, bottom - (bottom - top) * (film / film_top).min(1.0))
+    };
+    let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
+    if let Some((low, high)) = app.shown.window {
+        let (from, to) = (place((0.0, low)).1, place((0.0, high)).1);
+        pen.colour(&dom::token("--well")).block(left, to, right - left, from - to);
+    }
+    pen.colour(&ink).width(1.0).across(bottom, left, right).down(left, top, bottom);
+    for mark in super::layout::even_marks(0.0, film_top * factor, 3.0) {
+        let y = place((0.0, mark / factor)).1;
+        pen.across(y, left - 4.0, left).text(&digits_of(mark, 1), left - 7.0, y + 4.0, Align::Right);
+    }
+    let patch = app.shown.rehearsal.patch();
+    pen.width(1.0).dash(&[3.0, 2.0]).line(cut(app, patch, &app.shown.finished).into_iter().map(place)).dash(&[]);
+    pen.width(1.8).line(cut(app, patch, present(app)).into_iter().map(place));
+    pen.text(&format!("film, {symbol}, near edge to far edge"), left, canvas.height - 4.0, Align::Left);
+}

@@ -1,0 +1,65 @@
+//! A rehearsal with everything the page shows of it, computed once: finished film, report, colours and palettes.
+//! Draws nothing.
+
+use crate::appraisal::{Appearance, Spread, Zone, cells_in};
+use crate::colour::ScreenSpace;
+use crate::picture::{Palette, map_top};
+use crate::rehearsal::Rehearsal;
+use crate::report::{Report, appearance, report};
+use crate::units::Micrometres;
+
+/// A finished rehearsal, ready to be looked at.
+pub struct Shown {
+    /// The rehearsal.
+    pub rehearsal: Rehearsal,
+    /// Finished film of the tinted clear, um.
+    pub finished: Vec<f64>,
+    /// Its report.
+    pub report: Report,
+    /// Colours by film.
+    pub appearance: Appearance,
+    /// Films that differ from the target by less than 1 in CIEDE2000, um.
+    pub window: Option<(f64, f64)>,
+    /// The interior film of each coat by itself.
+    pub coats: Vec<Spread>,
+    /// Most film anywhere, um.
+    pub most: Micrometres,
+    /// The paint.
+    pub paint: Palette,
+}
+
+impl Shown {
+    /// Looks at a finished rehearsal.
+    pub fn new(rehearsal: Rehearsal, space: ScreenSpace) -> Self {
+        let job = rehearsal.job();
+        let cells = rehearsal.patch().window().len();
+        let finished = job.tinted().map_or_else(|| vec![0.0; cells], |paint| rehearsal.film(paint));
+        let most = Micrometres(finished.iter().copied().fold(1.0, f64::max));
+        let appearance = appearance(job, space, most);
+        let window = appearance.track().film_window(appearance.target(), 1.0).map(|(low, high)| (low.0, high.0));
+        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
+        let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
+        let report = report(&rehearsal);
+        let paint = Palette::paint(&appearance, most);
+        Self { finished, report, appearance, window, coats, most, paint, rehearsal }
+    }
+}
+
+/// The ends of the film and the difference map; they stay while a control moves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Scales {
+    /// Upper end of the film map, um.
+    pub film: Micrometres,
+    /// Both ends of the difference map, CIEDE2000.
+    pub difference: f64,
+}
+
+impl Scales {
+    /// Scales wide enough for a rehearsal and its target.
+    pub fn of(shown: &Shown) -> Self {
+        let film = map_top(Micrometres(shown.most.0.max(1.2 * shown.appearance.target_film().0)));
+        let most = shown.report.colour.delta_e00.max;
+        let difference = [4.0, 8.0, 16.0, 32.0].into_iter().find(|top| most <= *top).unwrap_or(64.0);
+        Self { film, difference }
+    }
+}

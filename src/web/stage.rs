@@ -1,0 +1,529 @@
+//! The stage: the panel's picture, and over it rulers, passes, gun, contours, section line, probe and the section's
+//! graphs, all at one scale. Reads the app; changes nothing.
+
+use super::app::{App, Held, View};
+use super::dom;
+use super::layout::{Layout, Room};
+use super::pen::{Align, INK, PAPER, Pen};
+use super::{section, sprayer};
+use crate::appraisal::contours;
+use crate::colour::ScreenSpace;
+use crate::job::inputs::{System, Unit};
+use crate::panel::Patch;
+use crate::picture::{Palette, Picture};
+use crate::rehearsal::Doing;
+use crate::words::digits_of;
+use glam::DVec2;
+use wasm_bindgen::prelude::*;
+use wasm_bindgen::{Clamped, JsCast};
+use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement, HtmlInputElement};
+
+#[wasm_bindgen]
+extern "C" {
+    /// `ImageData` with a colour space, which the bindings do not offer.
+    #[wasm_bindgen(js_name = ImageData)]
+    type SpacedImage;
+    #[wasm_bindgen(constructor, js_class = "ImageData", catch)]
+    fn new(data: Clamped<&[u8]>, columns: u32, rows: u32, settings: &JsValue) -> Result<SpacedImage, JsValue>;
+}
+
+/// Most pixels of the panel's picture: beyond it the browser enlarges.
+const MOST_PIXELS: f64 = 700_000.0;
+
+/// Puts the picture and the handles where the layout says.
+pub fn place(app: &App, stage: (f64, f64)) {
+    let layout = &app.layout;
+    let picture = dom::by_id("paint");
+    let px = |value: f64| format!("{value}px");
+    for (name, value) in
+        [("left", layout.left), ("top", layout.top), ("width", layout.width), ("height", layout.height)]
+    {
+        dom::style(&picture, name, &px(value));
+    }
+    let handle = |id: &str, top: f64| {
+        let handle = dom::input(id);
+        dom::style(&handle, "left", &px(layout.left - 12.0));
+        dom::style(&handle, "width", &px(layout.width + 24.0));
+        dom::style(&handle, "top", &px(top));
+    };
+    handle("section-handle", layout.top - 20.0);
+    handle("divider-handle", layout.top + layout.height / 2.0 - 22.0);
+    let section = dom::input("section-handle");
+    section.set_hidden(false);
+    section.set_max(&app.job.panel.length.0.to_string());
+    section.set_step(&app.job.panel.cell.0.to_string());
+    let root = dom::by_id("stage").owner_document().and_then(|page| page.document_element());
+    if let Some(root) = root.map(|root| root.unchecked_into::<web_sys::HtmlElement>()) {
+        dom::style(&root, "--stage-w", &px(stage.0));
+        dom::style(&root, "--stage-h", &px(stage.1));
+        dom::style(&root, "--stage-zoom", &(690.0 / stage.0.max(1.0)).to_string());
+    }
+}
+
+/// Draws the panel's picture at the present moment.
+pub fn paint(app: &App) {
+    let canvas: HtmlCanvasElement = dom::by_id("paint").unchecked_into();
+    let ratio = dom::window().device_pixel_ratio().max(1.0);
+    let wanted = app.layout.width * app.layout.height * ratio * ratio;
+    let ratio = ratio * (MOST_PIXELS / wanted).sqrt().min(1.0);
+    let (columns, rows) = ((app.layout.width * ratio).round() as usize, (app.layout.height * ratio).round() as usize);
+    if columns == 0 || rows == 0 {
+        return;
+    }
+    if canvas.width() as usize != columns || canvas.height() as usize != rows {
+        canvas.set_width(columns as u32);
+        canvas.set_height(rows as u32);
+    }
+    let film = present(app);
+    let mut picture = Picture { columns, rows, rgba: Vec::new() };
+    let dithered = app.view == View::Paint;
+    match &app.held {
+        Some(held) if held.change => change(app, held, film, &mut picture),
+        held => {
+            crate::picture::draw(&palette(app, None), app.shown.rehearsal.patch(), film, dithered, &mut picture);
+            if let Some(held) = held {
+                split(app, held, dithered, &mut picture);
+            }
+        }
+    }
+    // the maps are defined in sRGB; the paint in the screen's own space
+    let space = if app.view == View::Paint && app.space == ScreenSpace::DisplayP3 { "display-p3" } else { "srgb" };
+    put(&context(&canvas, app.space), &picture, space);
+}
+
+/// Film of the tinted clear at the present moment.
+fn present(app: &App) -> &[f64] {
+    match app.job.tinted() {
+        Some(paint) => app.playback.film(paint),
+        None => &app.shown.finished,
+    }
+}
+
+/// The palette of the view, for the present result or a held one.
+fn palette(app: &App, held: Option<&Held>) -> Palette {
+    let shown = held.map_or(&app.shown, |held| &held.shown);
+    match app.view {
+        View::Paint => shown.paint.clone(),
+        View::Film => Palette::film(app.scales.film, shown.most),
+        View::Difference => Palette::difference(&shown.appearance, app.scales.difference, shown.most),
+    }
+}
+
+/// The held result left of the divider.
+fn split(app: &App, held: &Held, dithered: bool, picture: &mut Picture) {
+    let mut left = Picture { columns: picture.columns, rows: picture.rows, rgba: Vec::new() };
+    let shown = &held.shown;
+    crate::picture::draw(&palette(app, Some(held)), shown.rehearsal.patch(), &shown.finished, dithered, &mut left);
+    let until = (held.divider * picture.columns as f64).round() as usize * 4;
+    let line = picture.columns * 4;
+    for (now, then) in picture.rgba.chunks_exact_mut(line).zip(left.rgba.chunks_exact(line)) {
+        now[..until].copy_from_slice(&then[..until]);
+    }
+}
+
+/// Film now less film held, as an under and over map whose ends are half the film map's.
+fn change(app: &App, held: &Held, film: &[f64], picture: &mut Picture) {
+    let patch = app.shown.rehearsal.patch();
+    let top = change_top(app);
+    let then = |index: usize| {
+        let place = patch.centre(index % patch.columns, index / patch.columns);
+        crate::appraisal::film_at(held.shown.rehearsal.patch(), &held.shown.finished, place).0
+    };
+    // shifted by the top, so that the palette begins at 0
+    let shifted: Vec<f64> =
+        film.iter().enumerate().map(|(i, now)| (now - then(i) + top).clamp(0.0, 2.0 * top)).collect();
+    crate::picture::draw(&Palette::change(top), patch, &shifted, false, picture);
+}
+
+/// Ends of the map of changes, um.
+pub fn change_top(app: &App) -> f64 {
+    app.scales.film.0 / 4.0
+}
+
+fn context(canvas: &HtmlCanvasElement, space: ScreenSpace) -> CanvasRenderingContext2d {
+    let options = js_sys::Object::new();
+    let set = |name: &str, value: JsValue| js_sys::Reflect::set(&options, &name.into(), &value);
+    let _ = set("alpha", false.into());
+    if space == ScreenSpace::DisplayP3 {
+        let _ = set("colorSpace", "display-p3".into());
+    }
+    let context = canvas.get_context_with_context_options("2d", &options).ok().flatten();
+    context.expect("every browser draws in two dimensions").unchecked_into()
+}
+
+fn put(context: &CanvasRenderingContext2d, picture: &Picture, space: &str) {
+    let settings = js_sys::Object::new();
+    let _ = js_sys::Reflect::set(&settings, &"colorSpace".into(), &space.into());
+    let image = SpacedImage::new(Clamped(&picture.rgba), picture.columns as u32, picture.rows as u32, &settings);
+    if let Ok(image) = image {
+        let image: &web_sys::ImageData = image.unchecked_ref();
+        context.put_image_data(image, 0.0, 0.0).expect("a picture fits its canvas");
+    }
+}
+
+/// Draws everything over and around the picture.
+pub fn draw(app: &mut App) {
+    let canvas = dom::canvas("drawing");
+    let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
+    let layout = app.layout;
+    if app.job.coats.is_empty() {
+        empty(&pen, &layout);
+    }
+    if app.view != View::Paint {
+        lines_of_equal(app, &pen);
+    }
+    rulers(&pen, &layout, app);
+    if app.held.is_none() {
+        passes(&pen, app);
+    }
+    pen.colour(INK).width(1.0).dash(&[]).frame(
+        layout.left - 1.0,
+        layout.top - 1.0,
+        layout.width + 2.0,
+        layout.height + 2.0,
+    );
+    section_line(&pen, app);
+    section::draw(&pen, app);
+    if let Some(pose) = app.shown.rehearsal.pose_at(app.time) {
+        let travel = sprayer::travel(app);
+        let spraying = matches!(app.doing(), Doing::Spraying(_));
+        sprayer::draw(&pen, app, &pose, spraying, travel);
+    }
+    divider(&pen, app);
+    probe(&pen, app);
+    scale_bar(app);
+}
+
+fn empty(pen: &Pen, layout: &Layout) {
+    pen.colour(INK).width(1.0).dash(&[4.0, 3.0]).frame(
+        layout.left + 40.0,
+        layout.top + 40.0,
+        layout.width - 80.0,
+        layout.height - 80.0,
+    );
+    pen.dash(&[]).text(
+        "This job has no coats yet.",
+        layout.left + layout.width / 2.0,
+        layout.top + layout.height / 2.0,
+        Align::Centre,
+    );
+}
+
+/// Rulers in mm or inches below and at the right of the panel.
+fn rulers(pen: &Pen, layout: &Layout, app: &App) {
+    let (symbol, per_mm, fine, coarse) = match app.system {
+        System::Metric => ("mm", 1.0, 50.0, if layout.room == Room::Narrow { 400.0 } else { 200.0 }),
+        System::Us => ("in", 1.0 / 25.4, 1.0, if layout.room == Room::Narrow { 12.0 } else { 6.0 }),
+    };
+    pen.colour(INK).width(1.0).dash(&[]);
+    let marks = |length: f64| (0..=(length * per_mm / fine + 1e-9) as usize).map(move |i| i as f64 * fine);
+    let is_coarse = |value: f64| (value / coarse).fract().abs() < 1e-9;
+    let base = layout.bottom() + 6.0;
+    pen.across(base, layout.left, layout.right());
+    for mark in marks(app.job.panel.length.0) {
+        let x = layout.left + mark / per_mm * layout.scale;
+        let long = is_coarse(mark);
+        pen.down(x, base, base + if long { 6.0 } else { 4.0 });
+        let last = mark + coarse > app.job.panel.length.0 * per_mm + 1e-9;
+        if long {
+            let text = if last { format!("{mark} {symbol}") } else { format!("{mark}") };
+            pen.text(&text, x, base + 8.0 + pen.small, Align::Centre);
+        }
+    }
+    let x = layout.film.map_or(layout.right() + 8.0, |lane| lane.left);
+    let outward = if layout.film.is_some() { -1.0 } else { 1.0 };
+    pen.down(x, layout.top, layout.bottom());
+    for mark in marks(app.job.panel.width.0) {
+        let y = layout.y(mark / per_mm);
+        let long = is_coarse(mark);
+        pen.across(y, x, x + outward * if long { 6.0 } else { 4.0 });
+        if long {
+            let align = if outward < 0.0 { Align::Right } else { Align::Left };
+            pen.text(&format!("{mark}"), x + outward * 9.0, y + pen.small * 0.36, align);
+        }
+    }
+}
+
+/// The passes of the coat under the gun: laid, being laid, to come.
+fn passes(pen: &Pen, app: &App) {
+    let (layout, rehearsal) = (&app.layout, &app.shown.rehearsal);
+    let coat = match app.doing() {
+        Doing::Spraying(pass) | Doing::Turning(pass) => rehearsal.passes()[pass].coat,
+        _ => return,
+    };
+    let gap = rehearsal
+        .passes()
+        .iter()
+        .find(|p| p.coat == coat && !p.line.rim)
+        .map(|_| app.job.coats[coat].spacing(&app.job.gun).0);
+    let every = (1.6 * pen.small / (gap.unwrap_or(100.0) * layout.scale)).ceil().max(1.0) as usize;
+    for pass in rehearsal.passes().iter().filter(|pass| pass.coat == coat && !pass.line.rim) {
+        let (from, to) = (layout.on_stage(pass.line.from), layout.on_stage(pass.line.to));
+        let along_length = (from.1 - to.1).abs() < 1e-6;
+        let (laid, present) = (pass.end.0 <= app.time.0, pass.start.0 <= app.time.0 && app.time.0 < pass.end.0);
+        pen.colour(INK).width(1.0);
+        if along_length && layout.room != Room::Narrow {
+            let number = pass.number.to_string();
+            let y = from.1 + pen.small * 0.36;
+            let x = layout.left - if layout.room == Room::Tablet { 12.0 } else { 38.0 };
+            let wide_enough = layout.room != Room::Tablet;
+            if wide_enough && present {
+                pen.bold(&number, x, y, Align::Right);
+            } else if wide_enough && pass.number % every == 0 {
+                pen.text(&number, x, y, Align::Right);
+            }
+        }
+        if laid {
+            if along_length && layout.room != Room::Narrow {
+                let x = layout.left - if layout.room == Room::Tablet { 14.0 } else { 30.0 };
+                pen.block(x, (from.1 - 1.5).round(), 8.0, 3.0);
+            }
+            continue;
+        }
+        to_come(pen, layout, (from, to), present);
+    }
+}
+
+/// A pass to come: full outside the panel with an arrow where the trigger closes, dotted over it; dashed if it is the
+/// one under the gun.
+fn to_come(pen: &Pen, layout: &Layout, (from, to): ((f64, f64), (f64, f64)), present: bool) {
+    let way = DVec2::new(to.0 - from.0, to.1 - from.1).normalize();
+    let way = (way.x, way.y);
+    let room = (layout.left - 12.0).min(30.0);
+    let clamp = |(x, y): (f64, f64)| {
+        (x.clamp(layout.left - room, layout.right() + room), y.clamp(layout.top - 14.0, layout.bottom() + 14.0))
+    };
+    let within = |(x, y): (f64, f64)| (x.clamp(layout.left, layout.right()), y.clamp(layout.top, layout.bottom()));
+    let (start, end) = (clamp(from), clamp(to));
+    let (enter, leave) = (within(from), within(to));
+    let crisp = |(x, y): (f64, f64)| if way.0.abs() > 0.5 { (x, y.round() + 0.5) } else { (x.round() + 0.5, y) };
+    pen.colour(INK).width(1.0).dash(&[]).line([crisp(start), crisp(enter)]).line([crisp(leave), crisp(end)]);
+    let tip = crisp(end);
+    let back = |side: f64| (tip.0 - 5.0 * way.0 - side * way.1 * 3.0, tip.1 - 5.0 * way.1 + side * way.0 * 3.0);
+    pen.line([back(1.0), tip, back(-1.0)]);
+    let inside = |(x, y): (f64, f64)| {
+        x >= layout.left - 1.0 && x <= layout.right() + 1.0 && y >= layout.top - 1.0 && y <= layout.bottom() + 1.0
+    };
+    if inside(enter) && inside(leave) && (from.1 >= layout.top && from.1 <= layout.bottom() || way.0.abs() < 0.5) {
+        let over = if present { [5.0, 4.0] } else { [1.0, 5.0] };
+        pen.on.set_global_alpha(if present { 1.0 } else { 0.55 });
+        pen.dash(&over).line([crisp(enter), crisp(leave)]).dash(&[]);
+        pen.on.set_global_alpha(1.0);
+    }
+}
+
+/// The section line with its halo.
+fn section_line(pen: &Pen, app: &App) {
+    let x = app.layout.left + app.section * app.layout.scale;
+    let (top, bottom) = (app.layout.top, app.layout.bottom());
+    pen.on.set_global_alpha(0.75);
+    pen.colour(PAPER).width(3.0).dash(&[]).down(x, top, bottom);
+    pen.on.set_global_alpha(1.0);
+    pen.colour(INK).width(1.0).down(x, top - 6.0, bottom);
+    let handle = dom::input("section-handle");
+    handle.set_value(&app.section.to_string());
+    let (symbol, factor, digits) = Unit::Millimetre.shown(app.system);
+    dom::set(
+        &handle,
+        "aria-valuetext",
+        &format!("{} {symbol} from the left edge", digits_of(app.section * factor, digits)),
+    );
+}
+
+/// The divider between held and now.
+fn divider(pen: &Pen, app: &App) {
+    let handle: HtmlInputElement = dom::input("divider-handle");
+    let Some(held) = app.held.as_ref().filter(|held| !held.change) else {
+        handle.set_hidden(true);
+        return;
+    };
+    handle.set_hidden(false);
+    handle.set_value(&(held.divider * 1000.0).to_string());
+    let layout = &app.layout;
+    let x = layout.left + held.divider * layout.width;
+    pen.colour(PAPER).width(3.0).dash(&[]).down(x, layout.top, layout.bottom());
+    pen.colour(INK).width(1.0).down(x, layout.top - 6.0, layout.bottom());
+    let y = layout.top - 8.0;
+    let left_room = x - layout.left > 60.0;
+    if left_room {
+        pen.bold("Held", layout.left, y, Align::Left);
+    }
+    if layout.right() - x > 60.0 {
+        pen.bold("Now", layout.right(), y, Align::Right);
+    }
+}
+
+/// Contour lines with their figures, which follow the film that is drawn.
+fn lines_of_equal(app: &App, pen: &Pen) {
+    if app.held.is_some() {
+        return;
+    }
+    let patch = app.shown.rehearsal.patch();
+    let film = present(app);
+    let values: Vec<f64> = match app.view {
+        View::Difference => {
+            film.iter().map(|film| app.shown.appearance.signed_difference(crate::units::Micrometres(*film))).collect()
+        }
+        _ => film.to_vec(),
+    };
+    let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);
+    let step = contour_step(app, highest - lowest);
+    let coarse = (8.0 / patch.cell.x).round().max(1.0) as usize;
+    let mut taken: Vec<(f64, f64)> = Vec::new();
+    let first = (lowest / step).ceil() as i64;
+    for level in (first..=(highest / step).floor() as i64).take(40) {
+        let level = level as f64 * step;
+        if level.abs() < 1e-9 && app.view == View::Film {
+            continue;
+        }
+        // on the zero of a difference the two sides meet: no line, the map shows it
+        if app.view == View::Difference && level.abs() < 1e-9 {
+            continue;
+        }
+        one_contour(app, pen, patch, &values, (level, coarse), &mut taken);
+    }
+}
+
+/// Distance of contours: 1, 2, 4, 5, 10, 20 ... of the unit shown, so that no more than about eight are drawn.
+fn contour_step(app: &App, span: f64) -> f64 {
+    let unit = match (app.view, app.system) {
+        (View::Film, System::Us) => 25.4 / 10.0,
+        _ => 1.0,
+    };
+    let steps = [1.0, 2.0, 4.0, 5.0, 10.0, 20.0, 40.0, 50.0];
+    unit * steps.into_iter().find(|step| span <= 9.0 * step * unit).unwrap_or(100.0)
+}
+
+fn one_contour(
+    app: &App,
+    pen: &Pen,
+    patch: &Patch,
+    values: &[f64],
+    (level, coarse): (f64, usize),
+    taken: &mut Vec<(f64, f64)>,
+) {
+    let layout = &app.layout;
+    let segments = contours(patch, values, level, coarse);
+    let dark_ground = app.view == View::Film && level < 0.45 * app.scales.film.0;
+    let strong = app.view == View::Difference && level.abs() > 0.45 * app.scales.difference;
+    let colour = if dark_ground || strong { "#ffffff" } else { INK };
+    pen.colour(colour).width(1.0).dash(if level < 0.0 { &[3.0, 2.0] } else { &[] });
+    pen.on.begin_path();
+    for [a, b] in &segments {
+        let (a, b) = (layout.on_stage(*a), layout.on_stage(*b));
+        pen.on.move_to(a.0, a.1);
+        pen.on.line_to(b.0, b.1);
+    }
+    pen.on.stroke();
+    pen.dash(&[]);
+    let text = match (app.view, app.system) {
+        (View::Film, System::Us) => digits_of(level / 25.4, 1),
+        _ => digits_of(level.abs(), 1),
+    };
+    let mut placed = 0;
+    // figures at places spread over the line, not on each other and not on the section line
+    for k in [segments.len() / 5, segments.len() / 2, segments.len() * 4 / 5] {
+        let Some([a, _]) = segments.get(k) else { continue };
+        let (x, y) = layout.on_stage(*a);
+        let clear = |(tx, ty): &(f64, f64)| (tx - x).abs() > 60.0 || (ty - y).abs() > 16.0;
+        let inside =
+            x > layout.left + 16.0 && x < layout.right() - 16.0 && y > layout.top + 10.0 && y < layout.bottom() - 10.0;
+        if placed < 2 && inside && taken.iter().all(clear) {
+            let halo = ground_colour(app, level);
+            pen.on.set_line_join("round");
+            pen.on.set_stroke_style_str(&halo);
+            pen.width(4.0).on.set_fill_style_str(colour);
+            pen.on.set_font(&format!("bold {}px B612, sans-serif", pen.small));
+            pen.on.set_text_align("center");
+            let base = y + pen.small * 0.36;
+            let _ = pen.on.stroke_text(&text, x, base);
+            let _ = pen.on.fill_text(&text, x, base);
+            taken.push((x, y));
+            placed += 1;
+        }
+    }
+}
+
+/// The map's own colour at a level.
+fn ground_colour(app: &App, level: f64) -> String {
+    use crate::colour::maps;
+    let [r, g, b] = match app.view {
+        View::Difference => maps::under_over(level / app.scales.difference),
+        _ => maps::cividis(level / app.scales.film.0),
+    };
+    format!("rgb({r} {g} {b})")
+}
+
+/// The ring of the probe and the line to its call-out.
+fn probe(pen: &Pen, app: &App) {
+    let Some(probe) = app.probe else { return };
+    let (x, y) = app.layout.on_stage(probe.place);
+    let cross = |pen: &Pen| {
+        pen.circle(x, y, 7.0);
+        for (dx, dy) in [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
+            pen.line([(x + 4.0 * dx, y + 4.0 * dy), (x + 12.0 * dx, y + 12.0 * dy)]);
+        }
+    };
+    pen.dash(&[]).colour(PAPER).width(3.0);
+    cross(pen);
+    pen.colour(INK).width(1.2);
+    cross(pen);
+}
+
+/// The labelled scale of a map.
+fn scale_bar(app: &App) {
+    if app.view == View::Paint && app.held.as_ref().is_none_or(|held| !held.change) {
+        return;
+    }
+    let canvas = dom::canvas("scale-bar");
+    if canvas.width < 40.0 {
+        return;
+    }
+    let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
+    let changing = app.held.as_ref().is_some_and(|held| held.change);
+    use crate::colour::maps;
+    let (title, top, signed) = if changing {
+        ("Change of film", change_top(app), true)
+    } else if app.view == View::Film {
+        ("Film", app.scales.film.0, false)
+    } else {
+        ("Difference", app.scales.difference, true)
+    };
+    let low = if signed { -top } else { 0.0 };
+    let film = changing || app.view == View::Film;
+    let (unit, factor) = if film {
+        (Unit::Micrometre.shown(app.system).0, Unit::Micrometre.shown(app.system).1)
+    } else {
+        ("\u{394}E", 1.0)
+    };
+    let title = if canvas.width > 250.0 { format!("{title}, {unit}") } else { unit.to_string() };
+    pen.colour(INK).text(&title, 0.0, pen.small + 3.0, Align::Left);
+    let words = if signed && canvas.width > 200.0 { pen.measure("under") + 6.0 } else { 0.0 };
+    let left = pen.measure(&title) + 12.0 + words;
+    let right = canvas.width - 14.0 - words;
+    if signed && words > 0.0 {
+        pen.text("under", left - 6.0, pen.small + 3.0, Align::Right).text(
+            "over",
+            right + 6.0,
+            pen.small + 3.0,
+            Align::Left,
+        );
+    }
+    let parts = 12;
+    let width = (right - left) / f64::from(parts);
+    for i in 0..parts {
+        let middle = (f64::from(i) + 0.5) / f64::from(parts);
+        let [r, g, b] = if signed { maps::under_over(2.0 * middle - 1.0) } else { maps::cividis(middle) };
+        pen.on.set_fill_style_str(&format!("rgb({r} {g} {b})"));
+        pen.block(left + width * f64::from(i), 3.0, width + 0.5, 11.0);
+    }
+    pen.colour(INK).width(1.0).frame(left, 3.0, right - left, 11.0);
+    for i in 0..=4 {
+        let part = f64::from(i) / 4.0;
+        let x = left + (right - left) * part;
+        pen.down(x - 0.5, 14.0, 18.0);
+        let value = (low + (top - low) * part) * factor;
+        pen.text(&digits_of(if film { value } else { value.abs() }, 1), x, 20.0 + pen.small, Align::Centre);
+    }
+}

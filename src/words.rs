@@ -1,0 +1,131 @@
+//! What a job means and what a rehearsal shows, in sentences: for `check`, for the page's text twin, for screen
+//! readers. Computes nothing that the report does not hold.
+
+use crate::appraisal::Target;
+use crate::job::Job;
+use crate::job::inputs::{System, Unit};
+use crate::report::Report;
+use crate::strokes::{Along, Coat, Reach, lines};
+
+/// A number of the job file as a person reads it: with its unit, and with the digits the unit deserves.
+///
+/// ```
+/// use fanlap::{job::inputs::{System, Unit}, words::shown};
+/// assert_eq!(shown(Unit::Millimetre, 180.0, System::Us), "7.1 in");
+/// assert_eq!(shown(Unit::Percent, 0.6, System::Metric), "60 %");
+/// ```
+pub fn shown(unit: Unit, value: f64, system: System) -> String {
+    let (symbol, factor, digits) = unit.shown(system);
+    let space = if symbol.is_empty() || symbol == "\u{b0}" { "" } else { " " };
+    format!("{}{space}{symbol}", digits_of(value * factor, digits))
+}
+
+/// A number with a true minus sign and no needless zeros.
+pub fn digits_of(value: f64, digits: usize) -> String {
+    let text = format!("{value:.digits$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_string() } else { text };
+    let text = if text == "-0" { "0".to_string() } else { text };
+    text.replace('-', "\u{2212}")
+}
+
+/// A duration as m:ss.
+pub fn clock(seconds: f64) -> String {
+    let whole = (seconds + 1e-6).floor().max(0.0) as u64;
+    format!("{}:{:02}", whole / 60, whole % 60)
+}
+
+/// What a job means, in one paragraph.
+pub fn meaning(job: &Job) -> String {
+    let mm = |value: f64| shown(Unit::Millimetre, value, System::Metric);
+    let panel = &job.panel;
+    let crown = match (panel.crown_along.0, panel.crown_across.0) {
+        (0.0, 0.0) => "flat".to_string(),
+        (along, across) => format!("crowned {} along and {} across", mm(along), mm(across)),
+    };
+    let mut text = format!("{}: a panel {} by {}, {crown}. ", job.title, mm(panel.length.0), mm(panel.width.0));
+    let gun = &job.gun;
+    text += &format!(
+        "The fan is {} wide and {} deep at {}, the gun delivers {} and {} of it reaches the panel. ",
+        mm(gun.fan_width.0),
+        mm(gun.fan_depth.0),
+        mm(gun.at_distance.0),
+        shown(Unit::MillilitrePerMinute, gun.fluid.0, System::Metric),
+        shown(Unit::Percent, gun.transfer_efficiency.0, System::Metric),
+    );
+    if job.coats.is_empty() {
+        text += "There are no coats yet. ";
+    }
+    for (i, coat) in job.coats.iter().enumerate() {
+        text += &format!("Coat {}: {} ", i + 1, coat_meaning(job, coat));
+    }
+    text += &match job.target {
+        Target::Film(film) => format!("The target is {} of dry film", shown(Unit::Micrometre, film.0, System::Metric)),
+        Target::Colour([l, a, b]) => format!("The target is the colour L* {l}, a* {a}, b* {b}"),
+    };
+    let view = &job.viewing;
+    text + &format!(
+        ", judged under {} at {}\u{b0} with the {}\u{b0} observer.",
+        view.illuminant, view.aspecular.0, view.observer_deg
+    )
+}
+
+fn coat_meaning(job: &Job, coat: &Coat) -> String {
+    let spacing = coat.spacing(&job.gun).0;
+    let count = lines(&job.panel, &job.gun, coat).iter().filter(|line| !line.rim).count();
+    let paint = &job.paints[job.paint_of(coat)];
+    let mean = job.gun.fluid.cubic_mm_per_s() * job.gun.transfer_at(coat.distance).0 * paint.solids_by_volume.0
+        / (coat.actual_speed().0 * spacing)
+        * 1000.0;
+    let along = if coat.along == Along::Length { "along the length" } else { "along the width" };
+    let reach = if coat.reach == Reach::OneSide { "from one side" } else { "from both sides" };
+    let rim = if coat.edge_pass { " after a pass around the rim" } else { "" };
+    format!(
+        "{}, {count} lines {} apart {along} {reach}{rim}, gun {} away at {}, {} overlap, lays {} of dry film away from \
+         the edges, then {} min flash-off.",
+        coat.paint,
+        shown_fine(spacing),
+        shown(Unit::Millimetre, coat.distance.0, System::Metric),
+        shown(Unit::MillimetrePerSecond, coat.actual_speed().0, System::Metric),
+        shown(Unit::Percent, coat.overlap.0, System::Metric),
+        shown(Unit::Micrometre, mean, System::Metric),
+        coat.flash.0,
+    )
+}
+
+/// A spacing with a tenth of a millimetre where it has one.
+fn shown_fine(mm: f64) -> String {
+    format!("{} mm", digits_of(mm, 1))
+}
+
+/// What a finished rehearsal shows, in one paragraph.
+pub fn outcome(job: &Job, report: &Report, system: System) -> String {
+    let um = |value: f64| shown(Unit::Micrometre, value, system);
+    let mut text = format!(
+        "{}, {} by {}, finished after {} in {}. ",
+        job.title,
+        shown(Unit::Millimetre, job.panel.length.0, system),
+        shown(Unit::Millimetre, job.panel.width.0, system),
+        clock(report.time.total_s),
+        match job.coats.len() {
+            1 => "one coat".to_string(),
+            n => format!("{n} coats"),
+        },
+    );
+    for (name, film) in &report.film {
+        text += &format!(
+            "Film of {name} in the middle of the panel {} on average, {} to {}; along the rim {}. ",
+            um(film.interior.mean_um),
+            um(film.interior.min_um),
+            um(film.interior.max_um),
+            um(film.edge_band.mean_um),
+        );
+    }
+    if let Target::Film(film) = job.target {
+        text += &format!("The target is {}. ", um(film.0));
+    }
+    let difference = &report.colour.delta_e00;
+    text + &format!(
+        "Colour difference to the target {:.1} on average, up to {:.1} in 19 places of 20.",
+        difference.mean, difference.p95
+    )
+}

@@ -1,0 +1,8 @@
+//! The page in a real browser: what a person sees, does and gets, from the served files to the screen.
+//! Knows nothing of the core's numbers beyond what the page shows.
+//!
+//! Needs Chromium and chromedriver; `bash tests/run` installs them.
+
+mod driver;
+mod opens;
+mod session;

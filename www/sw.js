@@ -1,0 +1,76 @@
+// Service worker: keeps the page working without a network after the first visit. The network comes first, so a
+// new version is never held back; the copy kept here answers only when it fails. `pkg/version.js`, written by the
+// builder, names the version and the files. Knows nothing of jobs or paints, and keeps no query of an address.
+// An address with `?nosw` retires it.
+
+importScripts('./pkg/version.js');
+
+const PREFIX = 'fanlap-';
+const CACHE = PREFIX + self.fanlapVersion;
+const FILES = self.fanlapFiles.map((file) => addressOf(file === 'index.html' ? './' : file));
+let retired = false;
+
+function addressOf(file) {
+  return new URL(file, self.registration.scope).href;
+}
+
+/** The address a file is kept under: `./` and `index.html` are one, and queries do not count. */
+function keyOf(url) {
+  const bare = url.origin + url.pathname;
+  return bare === addressOf('index.html') ? addressOf('./') : bare;
+}
+
+async function keepAll() {
+  const cache = await caches.open(CACHE);
+  await cache.addAll(FILES.map((file) => new Request(file, { cache: 'reload' })));
+  await self.skipWaiting();
+}
+
+async function removeCaches(besides) {
+  const names = await caches.keys();
+  const old = names.filter((name) => name.startsWith(PREFIX) && name !== besides);
+  await Promise.all(old.map((name) => caches.delete(name)));
+}
+
+async function takeOver() {
+  await removeCaches(CACHE);
+  await self.clients.claim();
+}
+
+async function retire() {
+  retired = true;
+  await self.registration.unregister();
+  await removeCaches(null);
+}
+
+async function keep(key, response) {
+  if (!(await caches.has(CACHE)) || retired) return;
+  const cache = await caches.open(CACHE);
+  await cache.put(key, response);
+}
+
+async function answer(event, key) {
+  try {
+    const response = await fetch(event.request);
+    if (response.status === 200 && !response.redirected && FILES.includes(key)) {
+      event.waitUntil(keep(key, response.clone()));
+    }
+    return response;
+  } catch {
+    const kept = await caches.match(key, { cacheName: CACHE });
+    return kept ?? Response.error();
+  }
+}
+
+self.addEventListener('install', (event) => event.waitUntil(keepAll()));
+self.addEventListener('activate', (event) => event.waitUntil(takeOver()));
+self.addEventListener('fetch', (event) => {
+  const { request } = event;
+  const url = new URL(request.url);
+  if (request.method !== 'GET' || url.origin !== self.location.origin) return;
+  if (request.mode === 'navigate' && url.searchParams.has('nosw')) {
+    event.waitUntil(retire());
+    return;
+  }
+  event.respondWith(answer(event, keyOf(url)));
+});
