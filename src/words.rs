@@ -113,7 +113,7 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
     );
     for (name, film) in &report.film {
         text += &format!(
-            "Film of {name} in the middle of the panel {} on average, {} to {}; along the rim {}. ",
+            "Film of the paint \u{201c}{name}\u{201d}: {} on average in the middle of the panel, from {} to {}; {} along the rim. ",
             um(film.interior.mean_um),
             um(film.interior.min_um),
             um(film.interior.max_um),

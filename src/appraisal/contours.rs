@@ -5,20 +5,27 @@ use crate::panel::Patch;
 use glam::DVec2;
 
 /// Segments, on the plan in mm, along which a value over the cells of a patch equals `level`. Every `coarse`-th cell
-/// is visited.
+/// is visited, and the last.
 pub fn contours(patch: &Patch, values: &[f64], level: f64, coarse: usize) -> Vec<[DVec2; 2]> {
     let mut segments = Vec::new();
-    let (columns, rows) = ((patch.columns - 1) / coarse, (patch.rows - 1) / coarse);
-    for row in 0..rows {
-        for column in 0..columns {
-            let corner = |c: usize, r: usize| {
-                let (c, r) = ((column + c) * coarse, (row + r) * coarse);
-                (patch.centre(c, r), values[r * patch.columns + c] - level)
-            };
-            square([corner(0, 0), corner(1, 0), corner(1, 1), corner(0, 1)], &mut segments);
+    let (columns, rows) = (visited(patch.columns, coarse), visited(patch.rows, coarse));
+    for r in rows.windows(2) {
+        for c in columns.windows(2) {
+            let corner = |c: usize, r: usize| (patch.centre(c, r), values[r * patch.columns + c] - level);
+            let corners = [corner(c[0], r[0]), corner(c[1], r[0]), corner(c[1], r[1]), corner(c[0], r[1])];
+            square(corners, &mut segments);
         }
     }
     segments
+}
+
+/// Every `coarse`-th of `count` cells, and the last.
+fn visited(count: usize, coarse: usize) -> Vec<usize> {
+    let mut cells: Vec<usize> = (0..count).step_by(coarse).collect();
+    if cells.last() != Some(&(count - 1)) {
+        cells.push(count - 1);
+    }
+    cells
 }
 
 /// The segments within one square of four corners in turn.

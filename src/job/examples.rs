@@ -12,7 +12,7 @@ pub struct Example {
 
 /// All examples; the page opens on the first.
 pub static EXAMPLES: &[Example] = &[
-    Example { name: "Bonnet, deep green", text: include_str!("../../assets/jobs/bonnet-green.json") },
+    Example { name: "Bonnet, clear green", text: include_str!("../../assets/jobs/bonnet-green.json") },
     Example { name: "Door, warm red", text: include_str!("../../assets/jobs/door-red.json") },
 ];
 

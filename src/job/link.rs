@@ -7,6 +7,7 @@ use crate::error::Problem;
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use serde_json::Value;
+use std::sync::LazyLock;
 
 /// What a job's text may grow to when a link is unpacked.
 const LARGEST_BYTES: usize = 400_000;
@@ -14,9 +15,9 @@ const LARGEST_BYTES: usize = 400_000;
 const LONGEST: usize = 60_000;
 
 pub(super) fn write(job: &Job) -> String {
+    static DEFAULTS: LazyLock<Value> = LazyLock::new(|| Job::default().value());
     let mut value = job.value();
-    let defaults = Job::default().value();
-    shorten(&mut value, &defaults, "");
+    shorten(&mut value, &DEFAULTS, "");
     URL_SAFE_NO_PAD.encode(miniz_oxide::deflate::compress_to_vec(value.to_string().as_bytes(), 9))
 }
 

@@ -20,6 +20,7 @@ use crate::strokes::{Coat, Hand};
 use crate::units::{Degrees, Fraction, Metres, Micrometres, Minutes};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::sync::LazyLock;
 
 /// Version of the job file that this program writes and reads.
 pub const VERSION: u64 = 1;
@@ -125,10 +126,13 @@ impl View {
     }
 }
 
+static DEFAULT: LazyLock<Job> =
+    LazyLock::new(|| Job::read("{\"fanlap_job\":1}", &Files::none()).expect("the defaults are within their limits"));
+
 impl Default for Job {
     /// A job of which nothing is given: one tinted clear of the demonstration paint, no coats.
     fn default() -> Self {
-        Self::read("{\"fanlap_job\":1}", &Files::none()).expect("the defaults are within their limits")
+        DEFAULT.clone()
     }
 }
 
@@ -158,7 +162,7 @@ impl Job {
 
     /// The value at a path such as `coats[1].overlap`.
     pub fn get(&self, path: &str) -> Option<Value> {
-        self.value().pointer(&pointer(path)).cloned()
+        at(&self.value(), path).cloned()
     }
 
     /// The same job with one value changed, checked as a whole.
@@ -196,6 +200,11 @@ impl Job {
     pub fn paint_of(&self, coat: &Coat) -> usize {
         self.paints.iter().position(|paint| paint.name == coat.paint).expect("checked when the job was read")
     }
+}
+
+/// The value at a path such as `coats[1].overlap` of a job's JSON.
+pub fn at<'a>(value: &'a Value, path: &str) -> Option<&'a Value> {
+    value.pointer(&pointer(path))
 }
 
 /// `coats[1].overlap` as a JSON pointer.

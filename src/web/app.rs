@@ -92,6 +92,7 @@ pub struct App {
     /// What must be drawn again.
     pub stale: Stale,
     last_frame: f64,
+    changed_at: f64,
 }
 
 /// What must be drawn again at the next frame.
@@ -118,6 +119,8 @@ impl Stale {
 const PREVIEW_CELL: f64 = 12.0;
 /// Time a frame may spend on the full grid, ms.
 const FRAME_BUDGET: f64 = 9.0;
+/// The full grid waits until a control has rested this long, ms: it would be thrown away at the next step.
+const PAUSE: f64 = 60.0;
 /// Steps that can be undone.
 const STEPS: usize = 100;
 
@@ -152,6 +155,7 @@ impl App {
             layout,
             stale: Stale::ALL,
             last_frame: 0.0,
+            changed_at: f64::NEG_INFINITY,
             job,
         }
     }
@@ -201,6 +205,7 @@ impl App {
 
     /// Shows another job at the same place of the time axis: at once on a coarse grid, in full a few frames later.
     fn replace(&mut self, job: Job) {
+        let resized = self.job.panel != job.panel;
         let place = self.axis.place(self.time);
         let ended = self.ended();
         let empty_before = self.job.coats.is_empty();
@@ -211,7 +216,10 @@ impl App {
         self.show(Shown::new(rehearse(&coarse(&self.job)), self.space));
         self.time = if ended && !empty_before { self.shown.rehearsal.total() } else { self.axis.time(place) };
         self.coming = Some(Rehearsal::plan(&self.job));
-        self.measure();
+        self.changed_at = dom::now();
+        if resized {
+            self.measure();
+        }
     }
 
     fn show(&mut self, shown: Shown) {
@@ -291,6 +299,7 @@ impl App {
 
     /// Measures the stage anew.
     pub fn measure(&mut self) {
+        dom::forget_style();
         let stage = dom::by_id("stage");
         let width = dom::window().inner_width().ok().and_then(|w| w.as_f64()).unwrap_or(1366.0);
         let size = (f64::from(stage.client_width()), f64::from(stage.client_height()));
@@ -352,8 +361,12 @@ impl App {
 
     /// Lays passes of the full grid for a part of a frame; shows it when it is complete.
     fn lay(&mut self) {
+        let now = dom::now();
+        if now < self.changed_at + PAUSE {
+            return;
+        }
         let Some(mut coming) = self.coming.take() else { return };
-        let until = dom::now() + FRAME_BUDGET;
+        let until = now + FRAME_BUDGET;
         while coming.lay_next() && dom::now() < until {}
         if !coming.finished() {
             self.coming = Some(coming);

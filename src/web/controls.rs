@@ -4,8 +4,8 @@
 use super::app::App;
 use super::dom;
 use super::layout::even_marks;
-use crate::job::Job;
 use crate::job::inputs::{INPUTS, Input, Kind, Range, System, Unit, input, plain_number};
+use crate::job::{Job, at};
 use crate::words::digits_of;
 use serde_json::Value;
 use wasm_bindgen::JsCast;
@@ -52,7 +52,7 @@ fn section_inputs(section: &str) -> impl Iterator<Item = &'static Input> {
             Kind::Text(_) => input.path == "coats[].paint",
             Kind::Spectral => false,
         };
-        movable && input.path.rsplit_once('.').is_some_and(|(of, _)| of == section)
+        movable && !MAIN.contains(&input.path) && input.path.rsplit_once('.').is_some_and(|(of, _)| of == section)
     })
 }
 
@@ -128,8 +128,12 @@ fn slide(root: &HtmlElement, id: &str, range: &Range) {
 /// The marks under a main control's track, in the units shown.
 fn marks(root: &HtmlElement, range: &Range, system: System) {
     let Ok(Some(ticks)) = root.query_selector(".ticks") else { return };
+    let (symbol, factor, _) = range.unit.shown(system);
+    if ticks.get_attribute("data-unit").as_deref() == Some(symbol) {
+        return;
+    }
+    dom::set(&ticks, "data-unit", symbol);
     let (least, most) = ends(range);
-    let (_, factor, _) = range.unit.shown(system);
     let own_units = system == System::Metric || range.unit == Unit::Percent;
     let places: Vec<f64> = if own_units {
         range.marks.to_vec()
@@ -147,11 +151,12 @@ fn marks(root: &HtmlElement, range: &Range, system: System) {
 
 /// Brings every control in step with the job.
 pub fn sync(app: &mut App) {
+    let job = app.job.value();
     for root in dom::all(&dom::by_id("settings"), ".control[data-path]") {
         let pattern = root.get_attribute("data-path").unwrap_or_default();
         let Some(input) = input(&pattern) else { continue };
         let paths = app.paths(&pattern);
-        let values: Vec<Option<Value>> = paths.iter().map(|path| app.job.get(path)).collect();
+        let values: Vec<Option<Value>> = paths.iter().map(|path| at(&job, path).cloned()).collect();
         let value = values.first().cloned().flatten();
         let differ = values.windows(2).any(|pair| pair[0] != pair[1]);
         match input.kind {
@@ -250,9 +255,11 @@ fn choose(root: &HtmlElement, value: Option<Value>) {
 /// The names of the job's paints as the options of a coat's paint.
 fn paint_names(app: &App, root: &HtmlElement, value: Option<Value>) {
     let select: HtmlSelectElement = dom::part(root, "select");
-    select.set_inner_html("");
-    for paint in &app.job.paints {
-        option(&select, &Value::from(paint.name.as_str()).to_string(), &paint.name);
+    let names: Vec<&str> = app.job.paints.iter().map(|paint| paint.name.as_str()).collect();
+    if select.get_attribute("data-names") != Some(names.join("\n")) {
+        dom::set(&select, "data-names", &names.join("\n"));
+        select.set_inner_html("");
+        names.iter().for_each(|name| option(&select, &Value::from(*name).to_string(), name));
     }
     choose(root, value);
 }

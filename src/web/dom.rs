@@ -1,6 +1,8 @@
 //! The few things the page does with its document, in short words. Elements named here stand in `www/index.html`;
 //! a missing one is a fault of the build and panics. Knows nothing of jobs.
 
+use std::cell::RefCell;
+use std::collections::HashMap;
 use wasm_bindgen::prelude::*;
 use web_sys::{
     CanvasRenderingContext2d, Document, Element, Event, EventTarget, HtmlCanvasElement, HtmlElement, HtmlInputElement,
@@ -79,9 +81,9 @@ pub fn on(target: &EventTarget, kind: &str, listener: impl FnMut(Event) + 'stati
     target.add_event_listener_with_callback(kind, closure.unchecked_ref()).expect("events can be listened to");
 }
 
-/// The element an event came from.
+/// The element an event came from. A drawing inside a button counts as an element like any other.
 pub fn target(event: &Event) -> Option<HtmlElement> {
-    event.target().and_then(|target| target.dyn_into().ok())
+    event.target().and_then(|target| target.dyn_into::<Element>().ok()).map(JsCast::unchecked_into)
 }
 
 /// Whether a media query holds.
@@ -89,19 +91,40 @@ pub fn media(query: &str) -> bool {
     window().match_media(query).ok().flatten().is_some_and(|list| list.matches())
 }
 
-/// The value of a custom property of the page.
+thread_local! {
+    /// What has been read of the page's style; reading it anew costs the browser a whole style pass.
+    static STYLE: RefCell<HashMap<String, String>> = RefCell::new(HashMap::new());
+}
+
+/// Forgets what was read of the page's style: the window's size or its colour scheme has changed.
+pub fn forget_style() {
+    STYLE.with(|style| style.borrow_mut().clear());
+}
+
+/// A property of the root's style, such as the token `--ink`.
+fn root_style(name: &str) -> String {
+    STYLE.with(|known| {
+        known
+            .borrow_mut()
+            .entry(name.to_string())
+            .or_insert_with(|| {
+                let root = document().document_element().expect("a page has a root");
+                let style = window().get_computed_style(&root).ok().flatten();
+                let value = style.and_then(|style| style.get_property_value(name).ok());
+                value.unwrap_or_default().trim().to_string()
+            })
+            .clone()
+    })
+}
+
+/// The value of a colour token of the page.
 pub fn token(name: &str) -> String {
-    let root = document().document_element().expect("a page has a root");
-    let style = window().get_computed_style(&root).ok().flatten();
-    style.and_then(|style| style.get_property_value(name).ok()).unwrap_or_default().trim().to_string()
+    root_style(name)
 }
 
 /// Size of the root's text, px.
 pub fn rem() -> f64 {
-    let root = document().document_element().expect("a page has a root");
-    let style = window().get_computed_style(&root).ok().flatten();
-    let size = style.and_then(|style| style.get_property_value("font-size").ok()).unwrap_or_default();
-    size.trim_end_matches("px").parse().unwrap_or(16.0)
+    root_style("font-size").trim_end_matches("px").parse().unwrap_or(16.0)
 }
 
 /// A canvas whose pixels match the screen's: its drawing context in CSS pixels, cleared, with its width and height.

@@ -66,11 +66,11 @@ impl Layout {
         let (left, top, lanes) = match room {
             Room::Narrow => (16.0, 20.0, 44.0),
             Room::Tablet => (40.0, 24.0, 132.0),
-            Room::Desk => (72.0, 24.0, 266.0),
+            Room::Desk => (72.0, 16.0, 266.0),
             Room::Wide => (72.0, 26.0, 388.0),
         };
         let (length, width) = (panel.length.0, panel.width.0);
-        let below = if room == Room::Wide { 42.0 } else { 36.0 };
+        let below = if room == Room::Wide { 42.0 } else { 34.0 };
         let fit = ((stage.0 - left - lanes) / length).min((stage.1 - top - below) / width);
         let scale = ((fit / 0.005).floor() * 0.005).max(0.005);
         let (w, h) = ((length * scale).round(), (width * scale).round());

@@ -599,7 +599,7 @@ fn window_events() {
         std::mem::forget(observer);
     }
     if let Ok(Some(scheme)) = dom::window().match_media("(prefers-color-scheme: dark)") {
-        dom::on(&scheme, "change", |_| with(|app| app.stale = app::Stale::ALL));
+        dom::on(&scheme, "change", |_| with(App::measure));
     }
     dom::on(&dom::window(), "hashchange", |_| {
         let Some(opened) = files::from_address() else { return };

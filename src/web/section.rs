@@ -53,14 +53,15 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     if let Some((low, high)) = app.shown.window {
         band(pen, layout, (x(low), x(high)));
         let (target, tolerance) = (app.shown.appearance.target_film().0, (high - low) / 2.0);
+        let digits = Unit::Micrometre.shown(app.system).2;
         let words = format!(
             "target {} \u{b1} {} {symbol}",
-            digits_of(target * factor, 1),
-            digits_of(tolerance * factor, if factor < 1.0 { 2 } else { 1 })
+            digits_of(target * factor, digits),
+            digits_of(tolerance * factor, digits)
         );
         upright(pen, &words, x(low) - 5.0, layout.top + layout.height * 0.5, true);
     }
-    figures(pen, layout, lane, top, factor);
+    figures(pen, layout, lane, (top, factor), 4.0);
     let row = |(y, film): (f64, f64)| (x(film), layout.y(y));
     let now = cut(app, patch, present(app));
     let finished = cut(app, patch, &app.shown.finished);
@@ -85,7 +86,7 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     ground(pen, layout, lane);
     title(pen, layout, lane, "\u{394}E", "");
     band(pen, layout, (lane.left, x(1.0)));
-    figures(pen, layout, lane, top, 1.0);
+    figures(pen, layout, lane, (top, 1.0), 3.0);
     let curve = |appearance: &crate::appraisal::Appearance, cut: Vec<(f64, f64)>| {
         cut.into_iter().map(|(y, film)| (x(appearance.difference(Micrometres(film))), layout.y(y))).collect::<Vec<_>>()
     };
@@ -118,9 +119,9 @@ fn band(pen: &Pen, layout: &Layout, (from, to): (f64, f64)) {
     pen.colour(INK).width(1.0).down(from, layout.top, layout.bottom()).down(to, layout.top, layout.bottom());
 }
 
-/// Figures below a graph: at most one for every 32 px.
-fn figures(pen: &Pen, layout: &Layout, lane: Lane, top: f64, factor: f64) {
-    let about = (lane.width / (2.4 * pen.small)).clamp(2.0, 4.0);
+/// Figures below a graph, as many as there is room for.
+fn figures(pen: &Pen, layout: &Layout, lane: Lane, (top, factor): (f64, f64), about: f64) {
+    let about = if lane.width < 90.0 && about > 3.0 { 2.0 } else { about };
     for mark in super::layout::even_marks(0.0, top * factor, about) {
         let x = lane.left + mark / (top * factor) * lane.width;
         pen.colour(INK).down(x, layout.bottom() + 6.0, layout.bottom() + 11.0);
@@ -154,7 +155,6 @@ fn lying(app: &App) {
         return;
     }
     let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
-    let ink = dom::token("--ink");
     let (left, right, top, bottom) = (32.0, canvas.width - 8.0, 10.0, canvas.height - 20.0);
     let film_top = app.scales.film.0;
     let width = app.job.panel.width.0;
@@ -164,9 +164,10 @@ fn lying(app: &App) {
     let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
     if let Some((low, high)) = app.shown.window {
         let (from, to) = (place((0.0, low)).1, place((0.0, high)).1);
-        pen.colour(&dom::token("--well")).block(left, to, right - left, from - to);
+        pen.colour(BAND).block(left, to, right - left, from - to);
+        pen.colour(INK).width(1.0).across(from, left, right).across(to, left, right);
     }
-    pen.colour(&ink).width(1.0).across(bottom, left, right).down(left, top, bottom);
+    pen.colour(INK).width(1.0).across(bottom, left, right).down(left, top, bottom);
     for mark in super::layout::even_marks(0.0, film_top * factor, 3.0) {
         let y = place((0.0, mark / factor)).1;
         pen.across(y, left - 4.0, left).text(&digits_of(mark, 1), left - 7.0, y + 4.0, Align::Right);
@@ -174,5 +175,5 @@ fn lying(app: &App) {
     let patch = app.shown.rehearsal.patch();
     pen.width(1.0).dash(&[3.0, 2.0]).line(cut(app, patch, &app.shown.finished).into_iter().map(place)).dash(&[]);
     pen.width(1.8).line(cut(app, patch, present(app)).into_iter().map(place));
-    pen.text(&format!("film, {symbol}, near edge to far edge"), left, canvas.height - 4.0, Align::Left);
+    pen.text(&format!("film, {symbol}, from the near edge to the far edge"), left, canvas.height - 5.0, Align::Left);
 }

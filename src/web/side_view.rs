@@ -18,12 +18,10 @@ pub fn draw(app: &App) {
     let gun = &app.job.gun;
     let (distance, fan, spacing) = (coat.distance.0, gun.width_at(coat.distance).0, coat.spacing(gun).0);
     let floor = (canvas.height - 2.6 * pen.small - 22.0).round();
-    // one scale for the range that the sliders cover, so that it does not jump while one is dragged
-    let scale = ((floor - 16.0) / 320.0)
-        .min((canvas.width - 120.0) / 420.0)
-        .min((floor - 16.0) / distance)
-        .min((canvas.width - 90.0) / (fan + spacing));
-    let first = (canvas.width - spacing * scale) / 2.0 + 14.0 - 0.08 * canvas.width;
+    // the panel's own scale, unless the gun stands too far or the fan is too wide for the room
+    let fits = ((floor - 14.0) / distance).min((canvas.width - 96.0) / (fan + spacing));
+    let scale = app.layout.scale.clamp(0.3, 0.5 * dom::rem() / 16.0).min(fits);
+    let first = (canvas.width - spacing * scale) / 2.0 - 6.0;
     let second = first + spacing * scale;
     let top = floor - distance * scale;
     let half = fan * scale / 2.0;

@@ -8,11 +8,12 @@ use super::pen::{Align, INK, PAPER, Pen};
 use super::{section, sprayer};
 use crate::appraisal::contours;
 use crate::colour::ScreenSpace;
-use crate::job::inputs::{System, Unit};
+use crate::job::Job;
+use crate::job::inputs::{INPUTS, System, Unit};
 use crate::panel::Patch;
 use crate::picture::{Palette, Picture};
 use crate::rehearsal::Doing;
-use crate::words::digits_of;
+use crate::words::{digits_of, shown};
 use glam::DVec2;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen::{Clamped, JsCast};
@@ -184,7 +185,9 @@ pub fn draw(app: &mut App) {
     );
     section_line(&pen, app);
     section::draw(&pen, app);
-    if let Some(pose) = app.shown.rehearsal.pose_at(app.time) {
+    let pose = app.shown.rehearsal.pose_at(app.time);
+    mark(app, pose.as_ref());
+    if let Some(pose) = pose {
         let travel = sprayer::travel(app);
         let spraying = matches!(app.doing(), Doing::Spraying(_));
         sprayer::draw(&pen, app, &pose, spraying, travel);
@@ -192,6 +195,15 @@ pub fn draw(app: &mut App) {
     divider(&pen, app);
     probe(&pen, app);
     scale_bar(app);
+}
+
+/// Says in the document what the drawing shows, for checks and for scripts: time, gun, and which grid.
+fn mark(app: &App, pose: Option<&crate::gun::Pose>) {
+    let stage = dom::by_id("stage");
+    let gun = pose.map(|pose| format!("{:.1} {:.1}", pose.nozzle.x, pose.nozzle.y));
+    dom::set(&stage, "data-gun", &gun.unwrap_or_default());
+    dom::set(&stage, "data-time", &format!("{:.3}", app.time.0));
+    dom::set(&stage, "data-grid", if app.coming.is_some() { "preview" } else { "full" });
 }
 
 fn empty(pen: &Pen, layout: &Layout) {
@@ -230,7 +242,7 @@ fn rulers(pen: &Pen, layout: &Layout, app: &App) {
             pen.text(&text, x, base + 8.0 + pen.small, Align::Centre);
         }
     }
-    let x = layout.film.map_or(layout.right() + 8.0, |lane| lane.left);
+    let x = layout.film.map_or(layout.right() + 14.0, |lane| lane.left);
     let outward = if layout.film.is_some() { -1.0 } else { 1.0 };
     pen.down(x, layout.top, layout.bottom());
     for mark in marks(app.job.panel.width.0) {
@@ -257,7 +269,14 @@ fn passes(pen: &Pen, app: &App) {
         .find(|p| p.coat == coat && !p.line.rim)
         .map(|_| app.job.coats[coat].spacing(&app.job.gun).0);
     let every = (1.6 * pen.small / (gap.unwrap_or(100.0) * layout.scale)).ceil().max(1.0) as usize;
-    for pass in rehearsal.passes().iter().filter(|pass| pass.coat == coat && !pass.line.rim) {
+    // lines beyond the panel's near and far edges have no room beside it
+    let beside = |line: &crate::strokes::Line| {
+        let (from, to) = (layout.on_stage(line.from), layout.on_stage(line.to));
+        let (x, y) = ((from.0 + to.0) / 2.0, (from.1 + to.1) / 2.0);
+        (layout.left - 1.0..=layout.right() + 1.0).contains(&x)
+            && (layout.top - 1.0..=layout.bottom() + 1.0).contains(&y)
+    };
+    for pass in rehearsal.passes().iter().filter(|pass| pass.coat == coat && !pass.line.rim && beside(&pass.line)) {
         let (from, to) = (layout.on_stage(pass.line.from), layout.on_stage(pass.line.to));
         let along_length = (from.1 - to.1).abs() < 1e-6;
         let (laid, present) = (pass.end.0 <= app.time.0, pass.start.0 <= app.time.0 && app.time.0 < pass.end.0);
@@ -280,18 +299,18 @@ fn passes(pen: &Pen, app: &App) {
             }
             continue;
         }
-        to_come(pen, layout, (from, to), present);
+        to_come(pen, layout, (from, to), (present, app.view == View::Paint));
     }
 }
 
 /// A pass to come: full outside the panel with an arrow where the trigger closes, dotted over it; dashed if it is the
 /// one under the gun.
-fn to_come(pen: &Pen, layout: &Layout, (from, to): ((f64, f64), (f64, f64)), present: bool) {
+fn to_come(pen: &Pen, layout: &Layout, (from, to): ((f64, f64), (f64, f64)), (present, over_paint): (bool, bool)) {
     let way = DVec2::new(to.0 - from.0, to.1 - from.1).normalize();
     let way = (way.x, way.y);
     let room = (layout.left - 12.0).min(30.0);
     let clamp = |(x, y): (f64, f64)| {
-        (x.clamp(layout.left - room, layout.right() + room), y.clamp(layout.top - 14.0, layout.bottom() + 14.0))
+        (x.clamp(layout.left - room, layout.right() + room), y.clamp(layout.top - 10.0, layout.bottom() + 5.0))
     };
     let within = |(x, y): (f64, f64)| (x.clamp(layout.left, layout.right()), y.clamp(layout.top, layout.bottom()));
     let (start, end) = (clamp(from), clamp(to));
@@ -301,15 +320,10 @@ fn to_come(pen: &Pen, layout: &Layout, (from, to): ((f64, f64), (f64, f64)), pre
     let tip = crisp(end);
     let back = |side: f64| (tip.0 - 5.0 * way.0 - side * way.1 * 3.0, tip.1 - 5.0 * way.1 + side * way.0 * 3.0);
     pen.line([back(1.0), tip, back(-1.0)]);
-    let inside = |(x, y): (f64, f64)| {
-        x >= layout.left - 1.0 && x <= layout.right() + 1.0 && y >= layout.top - 1.0 && y <= layout.bottom() + 1.0
-    };
-    if inside(enter) && inside(leave) && (from.1 >= layout.top && from.1 <= layout.bottom() || way.0.abs() < 0.5) {
-        let over = if present { [5.0, 4.0] } else { [1.0, 5.0] };
-        pen.on.set_global_alpha(if present { 1.0 } else { 0.55 });
-        pen.dash(&over).line([crisp(enter), crisp(leave)]).dash(&[]);
-        pen.on.set_global_alpha(1.0);
-    }
+    let over = if present { [5.0, 4.0] } else { [1.0, 5.0] };
+    pen.on.set_global_alpha(if present { 1.0 } else { 0.55 });
+    pen.colour(if over_paint { INK } else { PAPER }).dash(&over).line([crisp(enter), crisp(leave)]).dash(&[]);
+    pen.on.set_global_alpha(1.0);
 }
 
 /// The section line with its halo.
@@ -344,13 +358,39 @@ fn divider(pen: &Pen, app: &App) {
     pen.colour(PAPER).width(3.0).dash(&[]).down(x, layout.top, layout.bottom());
     pen.colour(INK).width(1.0).down(x, layout.top - 6.0, layout.bottom());
     let y = layout.top - 8.0;
-    let left_room = x - layout.left > 60.0;
-    if left_room {
-        pen.bold("Held", layout.left, y, Align::Left);
+    let (then, now) = differing(app, &held.job);
+    let caption = |name: &str, settings: &str, from: f64, until: f64| {
+        if until - from < 44.0 {
+            return;
+        }
+        pen.bold(name, from, y, Align::Left);
+        let indent = pen.measure(name) * 1.15 + 8.0;
+        if pen.measure(settings) + indent < until - from {
+            pen.text(settings, from + indent, y, Align::Left);
+        }
+    };
+    caption("Held", &then, layout.left, x - 8.0);
+    caption("Now", &now, x + 8.0, layout.right());
+}
+
+/// The settings that differ between a held job and this one, three at most, as each has them.
+fn differing(app: &App, held: &Job) -> (String, String) {
+    let (then, now) = (held.value(), app.job.value());
+    let mut words = (Vec::new(), Vec::new());
+    for input in INPUTS {
+        let Some(range) = input.range() else { continue };
+        let place = format!("/{}", input.path.replace("[]", "/0").replace('.', "/"));
+        let pair = (then.pointer(&place).and_then(|v| v.as_f64()), now.pointer(&place).and_then(|v| v.as_f64()));
+        if let (Some(a), Some(b)) = pair
+            && a != b
+            && words.0.len() < 3
+        {
+            let name = input.name.to_lowercase();
+            words.0.push(format!("{name} {}", shown(range.unit, a, app.system)));
+            words.1.push(format!("{name} {}", shown(range.unit, b, app.system)));
+        }
     }
-    if layout.right() - x > 60.0 {
-        pen.bold("Now", layout.right(), y, Align::Right);
-    }
+    (words.0.join(", "), words.1.join(", "))
 }
 
 /// Contour lines with their figures, which follow the film that is drawn.
@@ -385,14 +425,14 @@ fn lines_of_equal(app: &App, pen: &Pen) {
     }
 }
 
-/// Distance of contours: 1, 2, 4, 5, 10, 20 ... of the unit shown, so that no more than about eight are drawn.
+/// Distance of contours: 1, 2, 4, 5, 10, 20 ... of the unit shown, so that about four are drawn.
 fn contour_step(app: &App, span: f64) -> f64 {
     let unit = match (app.view, app.system) {
         (View::Film, System::Us) => 25.4 / 10.0,
         _ => 1.0,
     };
     let steps = [1.0, 2.0, 4.0, 5.0, 10.0, 20.0, 40.0, 50.0];
-    unit * steps.into_iter().find(|step| span <= 9.0 * step * unit).unwrap_or(100.0)
+    unit * steps.into_iter().find(|step| span <= 4.5 * step * unit).unwrap_or(100.0)
 }
 
 fn one_contour(
@@ -421,28 +461,31 @@ fn one_contour(
         (View::Film, System::Us) => digits_of(level / 25.4, 1),
         _ => digits_of(level.abs(), 1),
     };
-    let mut placed = 0;
-    // figures at places spread over the line, not on each other and not on the section line
-    for k in [segments.len() / 5, segments.len() / 2, segments.len() * 4 / 5] {
-        let Some([a, _]) = segments.get(k) else { continue };
-        let (x, y) = layout.on_stage(*a);
-        let clear = |(tx, ty): &(f64, f64)| (tx - x).abs() > 60.0 || (ty - y).abs() > 16.0;
-        let inside =
-            x > layout.left + 16.0 && x < layout.right() - 16.0 && y > layout.top + 10.0 && y < layout.bottom() - 10.0;
-        if placed < 2 && inside && taken.iter().all(clear) {
-            let halo = ground_colour(app, level);
-            pen.on.set_line_join("round");
-            pen.on.set_stroke_style_str(&halo);
-            pen.width(4.0).on.set_fill_style_str(colour);
-            pen.on.set_font(&format!("bold {}px B612, sans-serif", pen.small));
-            pen.on.set_text_align("center");
-            let base = y + pen.small * 0.36;
-            let _ = pen.on.stroke_text(&text, x, base);
-            let _ = pen.on.fill_text(&text, x, base);
-            taken.push((x, y));
-            placed += 1;
-        }
+    // figures near two places across the panel, not on each other
+    for share in [0.3, 0.62] {
+        let wanted = (layout.left + layout.width * share, layout.top + layout.height * (1.1 - share));
+        let clear = |x: f64, y: f64| taken.iter().all(|(tx, ty)| (tx - x).abs() > 44.0 || (ty - y).abs() > 18.0);
+        let free = segments.iter().map(|[a, _]| layout.on_stage(*a)).filter(|(x, y)| {
+            let inside = *x > layout.left + 16.0 && *x < layout.right() - 16.0;
+            inside && *y > layout.top + 10.0 && *y < layout.bottom() - 10.0 && clear(*x, *y)
+        });
+        let away = |(x, y): (f64, f64)| (x - wanted.0) * (x - wanted.0) + (y - wanted.1) * (y - wanted.1);
+        let Some((x, y)) = free.min_by(|a, b| away(*a).total_cmp(&away(*b))) else { continue };
+        figure(pen, &text, (x, y), (colour, &ground_colour(app, level)));
+        taken.push((x, y));
     }
+}
+
+/// A contour's figure on a halo of the map's own colour.
+fn figure(pen: &Pen, text: &str, (x, y): (f64, f64), (colour, halo): (&str, &str)) {
+    pen.on.set_line_join("round");
+    pen.on.set_stroke_style_str(halo);
+    pen.width(4.0).on.set_fill_style_str(colour);
+    pen.on.set_font(&format!("bold {}px B612, sans-serif", pen.small));
+    pen.on.set_text_align("center");
+    let base = y + pen.small * 0.36;
+    let _ = pen.on.stroke_text(text, x, base);
+    let _ = pen.on.fill_text(text, x, base);
 }
 
 /// The map's own colour at a level.

@@ -31,7 +31,9 @@ pub fn draw(app: &App) {
         hatch(&pen, (x(flash.place.0), x(flash.place.1), middle), app.time.0 >= times.flashed.0 - 1e-6, &hair);
         let base = canvas.height - 2.0;
         pen.colour(&quiet).text(&clock(times.start.0), x(first.place.0), base, Align::Left);
-        if app.layout.room != Room::Narrow || coat + 1 == app.job.coats.len() {
+        let last = coat + 1 == app.job.coats.len();
+        let room = x(flash.place.1) - x(flash.place.0);
+        if room > pen.measure("00:00") * if last { 2.4 } else { 1.2 } {
             pen.text(&clock(times.end.0), x(flash.place.0), base, Align::Left);
         }
     }
@@ -63,7 +65,7 @@ fn heading(pen: &Pen, app: &App, coat: usize, (left, right): (f64, f64), ink: &s
     let passes = app.shown.rehearsal.passes().iter().filter(|pass| pass.coat == coat).count();
     let more = format!("{amount}, {passes} passes");
     let from = left + pen.measure(&name) * 1.12 + 8.0;
-    if from + pen.measure(&more) < right - 8.0 {
+    if app.layout.room != Room::Narrow && from + pen.measure(&more) < right - 8.0 {
         pen.text(&more, from, pen.small, Align::Left);
     }
 }

@@ -5,4 +5,5 @@
 
 mod driver;
 mod opens;
+mod rehearsal;
 mod session;
