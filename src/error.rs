@@ -24,7 +24,25 @@ impl Problem {
         allowed: impl Into<String>,
         remedy: impl Into<String>,
     ) -> Self {
-        Self { at: at.into(), given: given.into(), allowed: allowed.into(), remedy: remedy.into() }
+        Self {
+            at: line(at.into()),
+            given: line(given.into()),
+            allowed: line(allowed.into()),
+            remedy: line(remedy.into()),
+        }
+    }
+}
+
+/// Longest part of a message, in characters.
+const LONGEST: usize = 300;
+
+/// A part of a message on one line, not longer than a person reads, and never empty.
+fn line(text: String) -> String {
+    let plain = |c: char| if c.is_control() { '\u{fffd}' } else { c };
+    match text.char_indices().nth(LONGEST) {
+        _ if text.trim().is_empty() => "nothing".to_string(),
+        Some((end, _)) => text[..end].chars().map(plain).collect::<String>() + "...",
+        None => text.chars().map(plain).collect(),
     }
 }
 

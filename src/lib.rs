@@ -14,7 +14,7 @@
 //! ```
 //!
 //! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film`;
-//! `appraisal`; `job`; `rehearsal`; `report words`; `web`. Everything but `web` has never heard of a browser.
+//! `appraisal`; `job`; `rehearsal`; `report words picture`; `web`. Everything but `web` has never heard of a browser.
 
 pub mod appraisal;
 pub mod colour;

@@ -180,7 +180,8 @@ impl Patch {
         let row = first(area.least.y, self.origin.y, self.cell.y, self.rows);
         let columns = end(area.most.x, self.origin.x, self.cell.x, self.columns).saturating_sub(column);
         let rows = end(area.most.y, self.origin.y, self.cell.y, self.rows).saturating_sub(row);
-        Window { column, row, columns, rows }
+        let window = Window { column, row, columns, rows };
+        if window.is_empty() { Window::default() } else { window }
     }
 }
 

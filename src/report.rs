@@ -171,7 +171,7 @@ pub fn film_csv(rehearsal: &Rehearsal, paint: usize) -> String {
     (0..patch.columns).for_each(|column| text += &format!(",{}", patch.centre(column, 0).x));
     for row in 0..patch.rows {
         text += &format!("\n{}", patch.centre(0, row).y);
-        film[row * patch.columns..][..patch.columns].iter().for_each(|value| text += &format!(",{value:.6}"));
+        film[row * patch.columns..][..patch.columns].iter().for_each(|value| text += &format!(",{value}"));
     }
     text + "\n"
 }

@@ -27,6 +27,9 @@ pub struct Appearance {
     signed: Table,
 }
 
+/// Beyond this film the colour is held: what is tabulated must not grow with a job that lays metres of film.
+const THICKEST: Micrometres = Micrometres(5000.0);
+
 /// Step of the table of differences, um; one of its places is the target itself, where the curve has its corner.
 const STEP: f64 = 0.1;
 
@@ -40,6 +43,7 @@ impl Appearance {
         target: &Target,
         film_max: Micrometres,
     ) -> Self {
+        let film_max = Micrometres(film_max.0.min(THICKEST.0));
         let reach = match target {
             Target::Film(film) => film_max.0.max(film.0),
             Target::Colour(_) => film_max.0,

@@ -8,18 +8,28 @@ use fanlap::rehearsal::{Rehearsal, rehearse as rehearse_job};
 use fanlap::report::{film_csv, report};
 use fanlap::{picture, words};
 use std::fs;
-use std::io::Write;
+use std::io::{Read, Write};
 use std::path::Path;
 
 /// Reads a job file; the spectra it names lie beside it.
 fn read(path: &Path) -> anyhow::Result<Job> {
     let at = path.display().to_string();
-    let text = fs::read_to_string(path).map_err(|error| {
+    let text = text_of(path).map_err(|error| {
         Problem::new(&at, error.to_string(), "a readable job file", "Check the name and the place.")
     })?;
     let folder = path.parent().unwrap_or(Path::new("."));
-    let beside = |name: &str| fs::read_to_string(folder.join(name)).map_err(|error| error.to_string());
+    let beside = |name: &str| text_of(&folder.join(name)).map_err(|error| error.to_string());
     Ok(Job::read(&text, &Files::from(&beside))?)
+}
+
+/// Most that is read of any file: more than a job may have, so that its own limit speaks first.
+const MOST_BYTES: u64 = 50_000_000;
+
+/// A file's text, as far as it is read.
+fn text_of(path: &Path) -> std::io::Result<String> {
+    let mut text = String::new();
+    fs::File::open(path)?.take(MOST_BYTES).read_to_string(&mut text)?;
+    Ok(text)
 }
 
 /// Prints, and does not mind a reader that has gone.
@@ -49,7 +59,10 @@ fn write(rehearsal: &Rehearsal, report: &str, folder: &Path) -> anyhow::Result<(
     let job = rehearsal.job();
     let mut files = vec![("report.json".to_string(), format!("{report}\n").into_bytes())];
     for (i, paint) in job.paints.iter().enumerate() {
-        files.push((format!("film-{}.csv", file_name(&paint.name)), film_csv(rehearsal, i).into_bytes()));
+        let plain = format!("film-{}.csv", file_name(&paint.name));
+        let taken = files.iter().any(|(name, _)| name.to_lowercase() == plain.to_lowercase());
+        let name = if taken { format!("film-{}-{}.csv", file_name(&paint.name), i + 1) } else { plain };
+        files.push((name, film_csv(rehearsal, i).into_bytes()));
     }
     files.push(("film.png".to_string(), png(&picture::film(rehearsal))?));
     files.push(("paint.png".to_string(), png(&picture::paint(rehearsal))?));
@@ -63,7 +76,7 @@ fn write(rehearsal: &Rehearsal, report: &str, folder: &Path) -> anyhow::Result<(
 
 /// A paint's name as part of a file name: letters, digits, `-` and `_` stay.
 fn file_name(paint: &str) -> String {
-    paint.chars().map(|c| if c.is_alphanumeric() || c == '-' { c } else { '_' }).collect()
+    paint.chars().take(60).map(|c| if c.is_alphanumeric() || c == '-' { c } else { '_' }).collect()
 }
 
 fn png(picture: &picture::Picture) -> anyhow::Result<Vec<u8>> {

@@ -2,8 +2,9 @@
 
 use super::Job;
 use crate::error::Problem;
+use crate::maths::{atan2, cos, tan};
 use crate::panel::cells_over;
-use crate::strokes::lines;
+use crate::strokes::{Coat, lines};
 
 /// The caps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,9 +33,7 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
     }
     let (mut passes, mut covered) = (0, 0);
     for (i, coat) in job.coats.iter().enumerate() {
-        // the footprint of a gun held as far as the hand's error takes it, generously
-        let distance = crate::units::Millimetres(coat.distance.0 + job.hand.distance_error.0.max(0.0));
-        let strip = cells_over(1.3 * job.gun.width_at(distance).0, cell);
+        let strip = strip(job, coat).map_or(usize::MAX, |strip| cells_over(1.4 * strip, cell));
         let spacing = coat.spacing(&job.gun).0;
         let about = (panel.length.0.max(panel.width.0) + 2.0 * coat.margin.0) / spacing;
         let remedy = "Make the fan wider, the overlap smaller or the panel smaller.";
@@ -46,6 +45,10 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
         }
         let lines = lines(panel, &job.gun, coat).len();
         passes += lines;
+        if passes > LIMITS.passes {
+            let allowed = format!("up to {} passes in all, for the time they take", LIMITS.passes);
+            return Err(Problem::new(format!("coats[{i}]"), format!("{passes} passes"), allowed, remedy));
+        }
         covered += lines * (strip.min(rows) * columns).max(strip.min(columns) * rows);
         if covered > LIMITS.covered {
             let allowed = format!("up to {} cells covered by all passes, for the memory they take", LIMITS.covered);
@@ -54,4 +57,28 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
         }
     }
     Ok(())
+}
+
+/// Tilted further than this (the fan's own half angle included) a gun may cover the whole panel, degrees.
+const FARTHEST_TILT: f64 = 75.0;
+
+/// Width of the strip that one pass may reach, mm, of a gun held as far and tilted as much as the hand's errors take
+/// it; none where that may be the whole panel.
+fn strip(job: &Job, coat: &Coat) -> Option<f64> {
+    let (gun, hand) = (&job.gun, &job.hand);
+    // the wrist's swing lifts the nozzle
+    let lift = hand.arc_pivot.0 * (1.0 - cos(hand.arc.0.to_radians()));
+    let distance = coat.distance.0 + hand.distance_error.0.max(0.0) + lift;
+    let degrees = |tangent: f64| atan2(tangent, 1.0).to_degrees();
+    // a crown falls away from a fan that stands square to its middle
+    let panel = &job.panel;
+    let crown = (panel.crown_along.0 / panel.length.0).abs().max((panel.crown_across.0 / panel.width.0).abs());
+    let (half, heel) = (degrees(gun.tan_half_width()), hand.heel.0.abs() + degrees(4.0 * crown));
+    let lean = hand.drag.0.abs() + hand.arc.0 + degrees(gun.tan_half_depth());
+    let tilted = heel > 0.0 && heel + half > FARTHEST_TILT;
+    let leant = (hand.drag.0 != 0.0 || hand.arc.0 != 0.0) && lean > FARTHEST_TILT;
+    let tan = |angle: f64| tan(angle.to_radians());
+    let width = if heel > 0.0 { tan(heel + half) - tan(heel - half) } else { 2.0 * gun.tan_half_width() };
+    let longer = if lean > 0.0 && !leant { 1.0 / cos(lean.min(FARTHEST_TILT).to_radians()) } else { 1.0 };
+    (!tilted && !leant).then_some(distance * width * longer)
 }

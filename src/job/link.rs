@@ -46,7 +46,7 @@ fn shorten(value: &mut Value, defaults: &Value, path: &str) {
                 if key == "fanlap_job" {
                     return true;
                 }
-                if default.as_ref() == Some(item) {
+                if default.as_ref().is_some_and(|default| read::same(default, item)) {
                     return false;
                 }
                 if matches!(key.as_str(), "ground" | "absorption_per_um" | "target") {

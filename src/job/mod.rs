@@ -176,7 +176,13 @@ impl Job {
         let mut whole = self.value();
         match whole.pointer_mut(&pointer(path)) {
             Some(place) => *place = value.clone(),
-            None => return Err(read::unknown(path)),
+            None if inputs::input(path).is_some() => {
+                let remedy = "Add the item or the section first.";
+                return Err(Problem::new(path, "a place that this job does not have", "a place of this job", remedy));
+            }
+            None => {
+                return Err(read::unknown(path, &inputs::INPUTS.iter().map(inputs::Input::key).collect::<Vec<_>>()));
+            }
         }
         read::job(whole, &Files::none())
     }

@@ -1,7 +1,7 @@
 //! Reading a job: JSON, every key known, every value within the limits of the inputs table, missing keys filled with
 //! their defaults, then what only the whole job can tell. Has never heard of where the text came from.
 
-use super::inputs::{INPUTS, Input, Kind, Range, section};
+use super::inputs::{INPUTS, Input, Kind, Range, plain_number, section};
 use super::{Job, Role, VERSION, limits, spectra};
 use crate::error::Problem;
 use crate::job::Files;
@@ -42,12 +42,15 @@ pub(super) fn job(mut value: Value, files: &Files) -> Result<Job, Problem> {
     Ok(job)
 }
 
-/// A path that no input has, refused by name with the nearest known one.
-pub(super) fn unknown(path: &str) -> Problem {
-    let last = path.rsplit('.').next().unwrap_or(path);
-    let nearest = INPUTS.iter().map(Input::key).min_by_key(|known| distance(known, last));
-    let remedy = match nearest {
-        Some(known) if distance(known, last) <= 3 => format!("Did you mean {known}?"),
+/// A path that no input has, refused by name with the nearest of the keys known at its place.
+pub(super) fn unknown(path: &str, known: &[&str]) -> Problem {
+    let key = path.rsplit('.').next().unwrap_or(path);
+    // a key of a hundred letters is no slip of the pen
+    let nearest = known.iter().filter(|_| key.len() < 100).min_by_key(|known| distance(known, key));
+    let elsewhere = INPUTS.iter().find(|input| input.key() == key).and_then(|input| input.path.rsplit_once('.'));
+    let remedy = match (nearest, elsewhere) {
+        (_, Some((section, _))) => format!("It belongs to {section}."),
+        (Some(near), _) if distance(near, key) <= 3 => format!("Did you mean {near}?"),
         _ => "Remove it; `fanlap inputs` lists every key.".to_string(),
     };
     Problem::new(path, "an unknown key", "only the keys of a job file", remedy)
@@ -73,7 +76,7 @@ fn top_keys() -> Vec<&'static str> {
 
 fn known_keys(map: &Map<String, Value>, path: &str, known: &[&str]) -> Result<(), Problem> {
     match map.keys().find(|key| !known.contains(&key.as_str())) {
-        Some(key) => Err(unknown(&join(path, key))),
+        Some(key) => Err(unknown(&join(path, key), known)),
         None => Ok(()),
     }
 }
@@ -88,8 +91,14 @@ fn fill(map: &mut Map<String, Value>, path: &str, pattern: &str) -> Result<(), P
         known_keys(map, path, &inputs.iter().map(|input| input.key()).collect::<Vec<_>>())?;
     }
     for input in inputs {
-        match (map.get(input.key()), input.default_value()) {
-            (Some(value), _) => check(input, &join(path, input.key()), value)?,
+        match (map.get_mut(input.key()), input.default_value()) {
+            (Some(value), _) => {
+                check(input, &join(path, input.key()), value)?;
+                // 10.0 is 10, also where the job keeps a whole number
+                if let Some(number) = value.as_f64() {
+                    *value = plain_number(number);
+                }
+            }
             (None, Some(default)) => {
                 map.insert(input.key().to_string(), default);
             }
@@ -154,15 +163,22 @@ fn check(input: &Input, path: &str, value: &Value) -> Result<(), Problem> {
         Kind::Flag(_) if value.is_boolean() => Ok(()),
         Kind::Flag(_) => Err(Problem::new(path, short(value), "true or false", "Write it without quotes.")),
         Kind::Text(_) => match value.as_str() {
-            Some(text) if !text.trim().is_empty() && text.chars().count() <= 200 => Ok(()),
-            _ => Err(Problem::new(path, short(value), "a text of 1 to 200 characters", "Put it into quotes.")),
+            Some(text)
+                if !text.trim().is_empty() && text.chars().count() <= 200 && !text.contains(char::is_control) =>
+            {
+                Ok(())
+            }
+            _ => {
+                let allowed = "a text of 1 to 200 characters on one line";
+                Err(Problem::new(path, short(value), allowed, "Put it into quotes."))
+            }
         },
         Kind::Spectral => Ok(()),
     }
 }
 
 /// Equal, whether written 45 or 45.0.
-fn same(a: &Value, b: &Value) -> bool {
+pub(super) fn same(a: &Value, b: &Value) -> bool {
     a == b || (a.is_number() && a.as_f64() == b.as_f64())
 }
 
@@ -215,6 +231,7 @@ fn together(job: &Job) -> Result<(), Problem> {
     for (i, coat) in job.coats.iter().enumerate() {
         if !job.paints.iter().any(|paint| paint.name == coat.paint) {
             let names = job.paints.iter().map(|paint| paint.name.as_str()).collect::<Vec<_>>().join(", ");
+            let names = if names.is_empty() { "no paint: the job has none".to_string() } else { names };
             let remedy = "Name one of the job's paints.";
             return Err(Problem::new(format!("coats[{i}].paint"), &coat.paint, names, remedy));
         }

@@ -28,7 +28,7 @@ impl<'a> Files<'a> {
 
     /// The columns of a CSV file beside the job.
     fn table(&self, at: &str, name: &str) -> Result<Vec<(String, Spectrum)>, Problem> {
-        read_spectra(name, &self.text(at, name)?)
+        read_spectra(name, self.text(at, name)?.trim_start_matches('\u{feff}'))
     }
 
     fn text(&self, at: &str, name: &str) -> Result<String, Problem> {
@@ -125,16 +125,20 @@ fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
     let at = "ground.reflectance";
     let map = given.as_object().ok_or_else(|| shape("ground", &given))?;
     known(map, "ground", &["kind", "reflectance"])?;
-    if map.get("kind") != Some(&json!("effect")) {
-        let kind = map.get("kind").unwrap_or(&Value::Null).to_string();
+    if let Some(kind) = map.get("kind").filter(|kind| **kind != json!("effect")) {
+        let kind = kind.to_string();
         let remedy = "A solid ground is not computed in this version.";
         return Err(Problem::new("ground.kind", kind, "\"effect\"", remedy));
     }
-    let mut table_value = map.get("reflectance").cloned().unwrap_or_default();
+    let Some(mut table_value) = map.get("reflectance").cloned() else { return self::ground(None, files) };
     if let Some(name) = file_name(&table_value, at)? {
         let mut from_file = json!({ "from_nm": 380, "step_nm": 10 });
         for (heading, spectrum) in files.table(at, &name)? {
             let angle = heading.trim_start_matches(|c: char| !c.is_ascii_digit() && c != '-');
+            if from_file.get(angle).is_some() {
+                let remedy = "Keep one column for each angle.";
+                return Err(Problem::new(at, format!("{name} with \"{angle}\" twice"), "every angle once", remedy));
+            }
             from_file[angle] = json!(spectrum.0.to_vec());
         }
         table_value = from_file;
@@ -170,7 +174,7 @@ fn shape(at: &str, given: &Value) -> Problem {
 
 fn known(map: &Map<String, Value>, at: &str, keys: &[&str]) -> Result<(), Problem> {
     match map.keys().find(|key| !keys.contains(&key.as_str())) {
-        Some(key) => Err(super::read::unknown(&format!("{at}.{key}"))),
+        Some(key) => Err(super::read::unknown(&format!("{at}.{key}"), keys)),
         None => Ok(()),
     }
 }

@@ -78,7 +78,7 @@ fn each_main_control_changes_the_readings_as_the_core_says() {
     ];
     let mut job = EXAMPLES[0].job();
     for (name, key, value) in controls {
-        let id = format!("main-{}-slide", name.replace("coats-", "coats---").replace("gun-", "gun-"));
+        let id = format!("main-{}-slide", name.replace("coats-", "coats---"));
         page.execute(&format!(
             "const s = document.getElementById('{id}'); s.value = {value};
              s.dispatchEvent(new Event('input', {{ bubbles: true }})); s.dispatchEvent(new Event('change', {{ bubbles: true }}));"
@@ -394,4 +394,15 @@ fn nothing_is_cut_off_in_the_four_windows() {
         let job = EXAMPLES[0].job();
         assert!((w / h - job.panel.length.0 / job.panel.width.0).abs() < 0.02, "the scale is true in both directions");
     }
+}
+
+/// Not a check: makes the picture in the README from the real page.
+#[test]
+#[ignore = "writes assets/rehearsal.png"]
+fn the_picture_for_the_readme() {
+    let page = at_rest();
+    page.set_viewport(1366, 768);
+    page.execute("document.querySelector('#time').value = 155; document.querySelector('#time').dispatchEvent(new Event('input'));");
+    page.execute_async("setTimeout(done, 400)");
+    page.screenshot(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/rehearsal.png"));
 }

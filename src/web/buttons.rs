@@ -1,0 +1,161 @@
+//! What each button of the page does.
+
+use super::app::{self, App};
+use super::{choose, controls, dom, files, with};
+use crate::job::examples::EXAMPLES;
+use crate::job::{Files, Job};
+use crate::units::Seconds;
+use web_sys::Event;
+
+/// What each button does.
+pub fn buttons() {
+    let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
+    click("undo", |app| {
+        app.step_history(true);
+        controls::paints(app);
+    });
+    click("redo", |app| {
+        app.step_history(false);
+        controls::paints(app);
+    });
+    click("to-start", |app| {
+        app.playing = false;
+        app.seek(Seconds(0.0));
+    });
+    click("step-back", |app| app.step_pass(true));
+    click("play", |app| app.play(!app.playing));
+    click("step-on", |app| app.step_pass(false));
+    click("to-end", |app| {
+        app.playing = false;
+        app.seek(app.shown.rehearsal.total());
+    });
+    click("hold", hold);
+    click("wide", wide);
+    click("notice-close", |_| dom::by_id("notice").set_hidden(true));
+    click("more", |_| more(true));
+    click("less", |_| more(false));
+    click("help-open", |_| help(dom::by_id("help").hidden()));
+    click("help-close", |_| help(false));
+    click("coat-add", |app| add_coat(app, None));
+    click("tab-readings", |_| tab(false));
+    click("tab-words", |_| tab(true));
+    for (i, id) in ["new-bonnet", "new-door"].into_iter().enumerate() {
+        dom::say(&dom::by_id(id), EXAMPLES[i].name);
+        dom::on(&dom::by_id(id), "click", move |_| {
+            close_menu();
+            with(|app| {
+                app.change(EXAMPLES[i].job());
+                app.seek(Seconds(0.0));
+                app.play(!dom::media("(prefers-reduced-motion: reduce)"));
+                controls::paints(app);
+            });
+        });
+    }
+    let file = |id: &'static str, f: fn(&mut App)| {
+        dom::on(&dom::by_id(id), "click", move |_| {
+            close_menu();
+            with(f);
+        });
+    };
+    file("file-save", |app| files::save(app));
+    file("file-link", |app| files::link(app));
+    file("file-picture", |app| files::picture(app));
+    file("file-film", |app| files::grid(app));
+    file("file-report", |app| files::report(app));
+    dom::on(&dom::by_id("file-open"), "click", |_| {
+        close_menu();
+        dom::input("file-input").click();
+    });
+    dom::on(&dom::by_id("coat-list"), "click", coat_button);
+}
+
+pub fn close_menu() {
+    let _ = dom::by_id("file-menu").remove_attribute("open");
+}
+
+/// Shows the further settings, or the main ones.
+fn more(on: bool) {
+    dom::by_id("settings-main").set_hidden(on);
+    dom::by_id("more-settings").set_hidden(!on);
+    dom::set(&dom::by_id("more"), "aria-expanded", if on { "true" } else { "false" });
+    let _ = dom::by_id(if on { "more-title" } else { "more" }).focus();
+}
+
+pub fn help(on: bool) {
+    dom::by_id("help").set_hidden(!on);
+    dom::set(&dom::by_id("help-open"), "aria-expanded", if on { "true" } else { "false" });
+    let _ = dom::by_id(if on { "help" } else { "help-open" }).focus();
+}
+
+pub fn tab(words: bool) {
+    for (tab, panel, on) in [("tab-readings", "readings", !words), ("tab-words", "words", words)] {
+        let element = dom::by_id(tab);
+        dom::set(&element, "aria-selected", if on { "true" } else { "false" });
+        dom::set(&element, "tabindex", if on { "0" } else { "-1" });
+        dom::by_id(panel).set_hidden(!on);
+    }
+}
+
+fn hold(app: &mut App) {
+    app.hold();
+    let on = app.held.is_some();
+    let button = dom::by_id("hold");
+    dom::say(&button, if on { "Let go" } else { "Hold and compare" });
+    dom::set(&button, "aria-pressed", if on { "true" } else { "false" });
+    dom::by_id("hold-mode").set_hidden(!on);
+    choose("hold-mode", "divider");
+    let body = dom::document().body().expect("a page has a body");
+    dom::class(&body, "holding-change", false);
+}
+
+fn wide(app: &mut App) {
+    let body = dom::document().body().expect("a page has a body");
+    let on = !body.class_list().contains("wide");
+    dom::class(&body, "wide", on);
+    let button = dom::by_id("wide");
+    dom::set(&button, "aria-pressed", if on { "true" } else { "false" });
+    dom::set(&button, "aria-label", if on { "Show the settings column" } else { "Hide the settings column" });
+    app.measure();
+}
+
+/// Lays a coat once more after itself, or a first one with the defaults.
+fn add_coat(app: &mut App, like: Option<usize>) {
+    let mut value = app.job.value();
+    let Some(coats) = value["coats"].as_array_mut() else { return };
+    let after = like.or(coats.len().checked_sub(1));
+    let coat = after.map_or_else(|| serde_json::json!({ "paint": app.job.paints[0].name }), |i| coats[i].clone());
+    coats.insert(after.map_or(0, |i| i + 1), coat);
+    take(app, &value, "No coat was added");
+    app.coat = Some(after.map_or(0, |i| i + 1)).filter(|coat| *coat < app.job.coats.len());
+}
+
+fn remove_coat(app: &mut App, coat: usize) {
+    let mut value = app.job.value();
+    if let Some(coats) = value["coats"].as_array_mut() {
+        coats.remove(coat);
+    }
+    take(app, &value, "The coat was not removed");
+}
+
+fn take(app: &mut App, value: &serde_json::Value, otherwise: &str) {
+    match Job::read(&value.to_string(), &Files::none()) {
+        Ok(job) => app.change(job),
+        Err(problem) => app.trouble(otherwise, &problem.to_string()),
+    }
+}
+
+fn coat_button(event: Event) {
+    let Some(button) = dom::target(&event).and_then(|t| t.closest("button").ok().flatten()) else { return };
+    let Some(coat) = button.get_attribute("data-coat").and_then(|coat| coat.parse::<usize>().ok()) else { return };
+    with(|app| {
+        let classes = button.class_list();
+        if classes.contains("coat-double") {
+            add_coat(app, Some(coat));
+        } else if classes.contains("coat-remove") {
+            remove_coat(app, coat);
+        } else {
+            app.coat = Some(coat);
+        }
+        app.stale = app::Stale::ALL;
+    });
+}

@@ -1,0 +1,128 @@
+//! What the fields of the page change. A slider's steps are one change, from its first step to its release.
+
+use super::app::{self, App};
+use super::{controls, dom, files, shown, with};
+use crate::job::inputs::System;
+use web_sys::HtmlElement;
+
+pub fn fields() {
+    let settings = dom::by_id("settings");
+    dom::on(&settings, "input", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        let slider = field.class_list().contains("slide");
+        with(|app| {
+            if slider && !app.moving {
+                app.remember();
+                app.moving = true;
+            }
+            controls::changed(app, &field, false);
+        });
+    });
+    dom::on(&settings, "change", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        with(|app| {
+            if coat_tab(app, &field) {
+                return;
+            }
+            controls::changed(app, &field, true);
+            app.moving = false;
+            app.scales = shown::Scales::of(&app.shown);
+            app.stale = app::Stale::ALL;
+        });
+    });
+    let change = |id: &'static str, f: fn(&mut App, &HtmlElement)| {
+        dom::on(&dom::by_id(id), "change", move |event| {
+            if let Some(field) = dom::target(&event) {
+                with(|app| f(app, &field));
+            }
+        });
+    };
+    change("light", |app, field| set_viewing(app, "viewing.illuminant", value_of(field).into()));
+    change("angle", |app, field| {
+        let angle: f64 = value_of(field).parse().unwrap_or(45.0);
+        set_viewing(app, "viewing.aspecular_deg", crate::job::inputs::plain_number(angle));
+    });
+    change("speed", |app, field| app.rate = value_of(field).parse().unwrap_or(1.0));
+    change("view", |app, field| {
+        app.view = files::view_of(&value_of(field));
+        app.stale = app::Stale::ALL;
+    });
+    change("units", |app, field| {
+        app.system = if value_of(field) == "us" { System::Us } else { System::Metric };
+        app.stale = app::Stale::ALL;
+    });
+    change("hold-mode", |app, field| {
+        let change = value_of(field) == "change";
+        if let Some(held) = &mut app.held {
+            held.change = change;
+        }
+        let body = dom::document().body().expect("a page has a body");
+        dom::class(&body, "holding-change", change);
+        app.stale = app::Stale::ALL;
+    });
+    change("job-title", |app, field| {
+        let title = value_of(field);
+        let title = if title.trim().is_empty() { "Untitled job".to_string() } else { title };
+        if let Err(problem) = app.set(&["title".to_string()], &title.into()) {
+            app.trouble("The title was not changed", &problem.to_string());
+        }
+    });
+    dom::on(&dom::by_id("time"), "input", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        with(|app| {
+            let place = value_of(&field).parse::<f64>().unwrap_or(0.0) / 1000.0;
+            app.seek(if place >= 1.0 { app.shown.rehearsal.total() } else { app.axis.time(place) });
+        });
+    });
+    dom::on(&dom::by_id("section-handle"), "input", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        with(|app| {
+            app.section = value_of(&field).parse().unwrap_or(0.0);
+            app.stale.drawing = true;
+            app.stale.column = true;
+        });
+    });
+    dom::on(&dom::by_id("divider-handle"), "input", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        with(|app| {
+            if let Some(held) = &mut app.held {
+                held.divider = value_of(&field).parse::<f64>().unwrap_or(500.0) / 1000.0;
+            }
+            app.stale.film = true;
+        });
+    });
+    dom::on(&dom::by_id("file-input"), "change", |_| open_file());
+}
+
+fn value_of(field: &HtmlElement) -> String {
+    js_sys::Reflect::get(field, &"value".into()).ok().and_then(|value| value.as_string()).unwrap_or_default()
+}
+
+fn set_viewing(app: &mut App, path: &str, value: serde_json::Value) {
+    if let Err(problem) = app.set(&[path.to_string()], &value) {
+        app.trouble("The view was not changed", &problem.to_string());
+        app.stale.column = true;
+    }
+}
+
+/// A tab of the coats was chosen.
+fn coat_tab(app: &mut App, field: &HtmlElement) -> bool {
+    if field.get_attribute("name").as_deref() != Some("coat") {
+        return false;
+    }
+    app.coat = value_of(field).parse().ok();
+    app.stale.column = true;
+    true
+}
+
+fn open_file() {
+    let input = dom::input("file-input");
+    let Some(file) = input.files().and_then(|files| files.get(0)) else { return };
+    let name = file.name();
+    wasm_bindgen_futures::spawn_local(async move {
+        let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
+        let text = text.ok().and_then(|text| text.as_string()).unwrap_or_default();
+        with(|app| files::opened(app, &name, &text));
+        input.set_value("");
+    });
+}

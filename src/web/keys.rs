@@ -1,0 +1,118 @@
+//! The keys: those of the whole page, those of a number's field, and those of the figure while it has the focus.
+
+use super::app::{self, Probe, View};
+use super::buttons::{close_menu, help, tab};
+use super::{choose, controls, dom, files, with};
+use glam::DVec2;
+use wasm_bindgen::JsCast;
+use web_sys::{HtmlElement, KeyboardEvent};
+
+pub fn keys() {
+    dom::on(&dom::document(), "keydown", |event| {
+        let key: KeyboardEvent = event.unchecked_into();
+        let control = key.ctrl_key() || key.meta_key();
+        let target = dom::target(&key);
+        let typing = target.as_ref().is_some_and(|t| t.matches("input[type=text], input.number").unwrap_or(false));
+        let name = key.key();
+        if control && !key.alt_key() && !typing && matches!(name.as_str(), "z" | "Z" | "y") {
+            key.prevent_default();
+            let back = name == "z" && !key.shift_key();
+            with(|app| {
+                app.step_history(back);
+                controls::paints(app);
+            });
+        } else if name == "Escape" {
+            escape();
+        } else if name == "Enter" && typing {
+            let _ = target.map(|t| t.blur().and_then(|()| t.focus()));
+        } else if matches!(name.as_str(), "ArrowUp" | "ArrowDown")
+            && target.as_ref().is_some_and(|t| t.class_list().contains("number"))
+        {
+            key.prevent_default();
+            step_number(target.as_ref(), name == "ArrowUp");
+        } else if matches!(name.as_str(), "ArrowLeft" | "ArrowRight")
+            && target.as_ref().is_some_and(|t| t.matches("[role=tab]").unwrap_or(false))
+        {
+            let words = target.as_ref().is_some_and(|t| t.id() == "tab-readings");
+            tab(words);
+            let _ = dom::by_id(if words { "tab-words" } else { "tab-readings" }).focus();
+        } else if !control
+            && !key.alt_key()
+            && target.is_some_and(|t| t.id() == "figure")
+            && figure_key(&name, key.shift_key())
+        {
+            key.prevent_default();
+        }
+    });
+}
+
+fn escape() {
+    close_menu();
+    if !dom::by_id("help").hidden() {
+        help(false);
+    }
+    with(|app| {
+        if app.probe.take().is_some() {
+            app.stale.drawing = true;
+        }
+    });
+}
+
+/// An arrow in a number's field moves its slider by one step.
+fn step_number(field: Option<&HtmlElement>, up: bool) {
+    let Some(root) = field.and_then(|field| field.closest(".control").ok().flatten()) else { return };
+    let slide: web_sys::HtmlInputElement = dom::part(&root, ".slide");
+    let step: f64 = slide.step().parse().unwrap_or(1.0);
+    slide.set_value(&(slide.value_as_number() + if up { step } else { -step }).to_string());
+    with(|app| {
+        controls::changed(app, slide.unchecked_ref(), true);
+        app.stale = app::Stale::ALL;
+    });
+}
+
+/// Keys of the figure, active while it has the focus. True if the key was one of them.
+fn figure_key(name: &str, large: bool) -> bool {
+    let press = |id: &str| dom::by_id(id).click();
+    match name {
+        " " => press("play"),
+        "," => press("step-back"),
+        "." => press("step-on"),
+        "Home" => press("to-start"),
+        "End" => press("to-end"),
+        "h" | "H" => press("hold"),
+        "f" | "F" => press("wide"),
+        "1" | "2" | "3" => {
+            let view = [View::Paint, View::Film, View::Difference][usize::from(name.as_bytes()[0] - b'1')];
+            choose("view", files::view_name(view));
+            with(|app| {
+                app.view = view;
+                app.stale = app::Stale::ALL;
+            });
+        }
+        "Enter" => with(|app| {
+            if let Some(probe) = &mut app.probe {
+                probe.kept = !probe.kept;
+            }
+            app.stale.drawing = true;
+        }),
+        "ArrowLeft" => move_probe(-1.0, 0.0, large),
+        "ArrowRight" => move_probe(1.0, 0.0, large),
+        "ArrowUp" => move_probe(0.0, 1.0, large),
+        "ArrowDown" => move_probe(0.0, -1.0, large),
+        _ => return false,
+    }
+    true
+}
+
+/// Moves the probe by one cell, or by ten; the first arrow puts it into the middle of the panel.
+fn move_probe(along: f64, across: f64, large: bool) {
+    with(|app| {
+        let most = app.job.panel.area().most;
+        let step = app.job.panel.cell.0 * if large { 10.0 } else { 1.0 };
+        let from = app.probe.map(|probe| probe.place);
+        let cell = app.job.panel.cell.0;
+        let place = from.map_or(most / 2.0, |from| from + DVec2::new(along, across) * step);
+        app.probe = Some(Probe { place: place.clamp(DVec2::splat(cell / 2.0), most - cell / 2.0), kept: true });
+        app.stale.drawing = true;
+    });
+}

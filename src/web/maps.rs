@@ -1,0 +1,173 @@
+//! The maps of film and difference: their contour lines with figures, and their labelled scale. Draws; the map itself
+//! is the picture.
+
+use super::app::{App, View};
+use super::dom;
+use super::pen::{Align, INK, Pen};
+use super::stage::{change_top, present};
+use crate::appraisal::contours;
+use crate::colour::maps;
+use crate::job::inputs::{System, Unit};
+use crate::panel::Patch;
+use crate::units::Micrometres;
+use crate::words::digits_of;
+
+/// Contour lines with their figures, which follow the film that is drawn.
+pub fn contours_of(app: &App, pen: &Pen) {
+    if app.held.is_some() {
+        return;
+    }
+    let patch = app.shown.rehearsal.patch();
+    let film = present(app);
+    let values: Vec<f64> = match app.view {
+        View::Difference => {
+            film.iter().map(|film| app.shown.appearance.signed_difference(Micrometres(*film))).collect()
+        }
+        _ => film.to_vec(),
+    };
+    let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);
+    let step = contour_step(app, highest - lowest);
+    let coarse = (8.0 / patch.cell.x).round().max(1.0) as usize;
+    let mut taken: Vec<(f64, f64)> = Vec::new();
+    let first = (lowest / step).ceil() as i64;
+    for level in (first..=(highest / step).floor() as i64).take(40) {
+        let level = level as f64 * step;
+        if level.abs() < 1e-9 && app.view == View::Film {
+            continue;
+        }
+        // on the zero of a difference the two sides meet: no line, the map shows it
+        if app.view == View::Difference && level.abs() < 1e-9 {
+            continue;
+        }
+        one_contour(app, pen, patch, &values, (level, coarse), &mut taken);
+    }
+}
+
+/// Distance of contours: 1, 2, 4, 5, 10, 20 ... of the unit shown, so that about four are drawn.
+fn contour_step(app: &App, span: f64) -> f64 {
+    let unit = match (app.view, app.system) {
+        (View::Film, System::Us) => 25.4 / 10.0,
+        _ => 1.0,
+    };
+    let steps = [1.0, 2.0, 4.0, 5.0, 10.0, 20.0, 40.0, 50.0];
+    unit * steps.into_iter().find(|step| span <= 4.5 * step * unit).unwrap_or(100.0)
+}
+
+fn one_contour(
+    app: &App,
+    pen: &Pen,
+    patch: &Patch,
+    values: &[f64],
+    (level, coarse): (f64, usize),
+    taken: &mut Vec<(f64, f64)>,
+) {
+    let layout = &app.layout;
+    let segments = contours(patch, values, level, coarse);
+    let dark_ground = app.view == View::Film && level < 0.45 * app.scales.film.0;
+    let strong = app.view == View::Difference && level.abs() > 0.45 * app.scales.difference;
+    let colour = if dark_ground || strong { "#ffffff" } else { INK };
+    pen.colour(colour).width(1.0).dash(if level < 0.0 { &[3.0, 2.0] } else { &[] });
+    pen.on.begin_path();
+    for [a, b] in &segments {
+        let (a, b) = (layout.on_stage(*a), layout.on_stage(*b));
+        pen.on.move_to(a.0, a.1);
+        pen.on.line_to(b.0, b.1);
+    }
+    pen.on.stroke();
+    pen.dash(&[]);
+    let text = match (app.view, app.system) {
+        (View::Film, System::Us) => digits_of(level / 25.4, 1),
+        _ => digits_of(level.abs(), 1),
+    };
+    // figures near two places across the panel, not on each other
+    for share in [0.3, 0.62] {
+        let wanted = (layout.left + layout.width * share, layout.top + layout.height * (1.1 - share));
+        let clear = |x: f64, y: f64| taken.iter().all(|(tx, ty)| (tx - x).abs() > 44.0 || (ty - y).abs() > 18.0);
+        let free = segments.iter().map(|[a, _]| layout.on_stage(*a)).filter(|(x, y)| {
+            let inside = *x > layout.left + 16.0 && *x < layout.right() - 16.0;
+            inside && *y > layout.top + 10.0 && *y < layout.bottom() - 10.0 && clear(*x, *y)
+        });
+        let away = |(x, y): (f64, f64)| (x - wanted.0) * (x - wanted.0) + (y - wanted.1) * (y - wanted.1);
+        let Some((x, y)) = free.min_by(|a, b| away(*a).total_cmp(&away(*b))) else { continue };
+        figure(pen, &text, (x, y), (colour, &ground_colour(app, level)));
+        taken.push((x, y));
+    }
+}
+
+/// A contour's figure on a halo of the map's own colour.
+fn figure(pen: &Pen, text: &str, (x, y): (f64, f64), (colour, halo): (&str, &str)) {
+    pen.on.set_line_join("round");
+    pen.on.set_stroke_style_str(halo);
+    pen.width(4.0).on.set_fill_style_str(colour);
+    pen.on.set_font(&format!("bold {}px B612, sans-serif", pen.small));
+    pen.on.set_text_align("center");
+    let base = y + pen.small * 0.36;
+    let _ = pen.on.stroke_text(text, x, base);
+    let _ = pen.on.fill_text(text, x, base);
+}
+
+/// The map's own colour at a level.
+fn ground_colour(app: &App, level: f64) -> String {
+    let [r, g, b] = match app.view {
+        View::Difference => maps::under_over(level / app.scales.difference),
+        _ => maps::cividis(level / app.scales.film.0),
+    };
+    format!("rgb({r} {g} {b})")
+}
+
+/// The labelled scale of a map.
+pub fn scale_bar(app: &App) {
+    if app.view == View::Paint && app.held.as_ref().is_none_or(|held| !held.change) {
+        return;
+    }
+    let canvas = dom::canvas("scale-bar");
+    if canvas.width < 40.0 {
+        return;
+    }
+    let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
+    let changing = app.held.as_ref().is_some_and(|held| held.change);
+    let (title, top, signed) = if changing {
+        ("Change of film", change_top(app), true)
+    } else if app.view == View::Film {
+        ("Film", app.scales.film.0, false)
+    } else {
+        ("Difference", app.scales.difference, true)
+    };
+    let low = if signed { -top } else { 0.0 };
+    let film = changing || app.view == View::Film;
+    let (unit, factor) = if film {
+        (Unit::Micrometre.shown(app.system).0, Unit::Micrometre.shown(app.system).1)
+    } else {
+        ("\u{394}E", 1.0)
+    };
+    let title = if canvas.width > 250.0 { format!("{title}, {unit}") } else { unit.to_string() };
+    pen.colour(INK).text(&title, 0.0, pen.small + 3.0, Align::Left);
+    let words = if signed && canvas.width > 200.0 { pen.measure("under") + 6.0 } else { 0.0 };
+    let left = pen.measure(&title) + 12.0 + words;
+    let right = canvas.width - 14.0 - words;
+    if signed && words > 0.0 {
+        pen.text("under", left - 6.0, pen.small + 3.0, Align::Right).text(
+            "over",
+            right + 6.0,
+            pen.small + 3.0,
+            Align::Left,
+        );
+    }
+    let parts = 12;
+    let width = (right - left) / f64::from(parts);
+    for i in 0..parts {
+        let middle = (f64::from(i) + 0.5) / f64::from(parts);
+        let [r, g, b] = if signed { maps::under_over(2.0 * middle - 1.0) } else { maps::cividis(middle) };
+        pen.on.set_fill_style_str(&format!("rgb({r} {g} {b})"));
+        pen.block(left + width * f64::from(i), 3.0, width + 0.5, 11.0);
+    }
+    pen.colour(INK).width(1.0).frame(left, 3.0, right - left, 11.0);
+    for i in 0..=4 {
+        let part = f64::from(i) / 4.0;
+        let x = left + (right - left) * part;
+        pen.down(x - 0.5, 14.0, 18.0);
+        let value = (low + (top - low) * part) * factor;
+        pen.text(&digits_of(if film { value } else { value.abs() }, 1), x, 20.0 + pen.small, Align::Centre);
+    }
+}

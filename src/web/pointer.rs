@@ -1,0 +1,90 @@
+//! The pointer on the stage, and what the window tells: its size, its scheme, its address, its end.
+
+use super::app::{self, App, Probe};
+use super::buttons::close_menu;
+use super::{controls, dom, files, with};
+use crate::units::Seconds;
+use wasm_bindgen::prelude::*;
+use web_sys::{Event, PointerEvent};
+
+/// The pointer on the stage: hovering shows the probe, a click keeps it.
+pub fn pointer() {
+    let stage = dom::by_id("stage");
+    let place = |event: &Event| {
+        let event: &PointerEvent = event.unchecked_ref();
+        let bounds = dom::by_id("stage").get_bounding_client_rect();
+        let (x, y) = (f64::from(event.client_x()) - bounds.left(), f64::from(event.client_y()) - bounds.top());
+        let on_handle = dom::target(event).is_some_and(|target| target.tag_name() == "INPUT");
+        (x, y, on_handle)
+    };
+    dom::on(&stage, "pointermove", move |event| {
+        let (x, y, on_handle) = place(&event);
+        if event.unchecked_ref::<PointerEvent>().pointer_type() == "touch" {
+            return;
+        }
+        with(|app| {
+            let plan = app.layout.on_plan(x, y);
+            if app.probe.is_some_and(|probe| probe.kept) {
+                return;
+            }
+            let next = (!on_handle && app::inside(&app.job, plan)).then_some(Probe { place: plan, kept: false });
+            if next != app.probe {
+                app.probe = next;
+                app.stale.drawing = true;
+            }
+        });
+    });
+    dom::on(&stage, "pointerleave", |_| {
+        with(|app| {
+            if app.probe.is_some_and(|probe| !probe.kept) {
+                app.probe = None;
+                app.stale.drawing = true;
+            }
+        });
+    });
+    dom::on(&stage, "click", move |event| {
+        let (x, y, on_handle) = place(&event);
+        with(|app| {
+            let plan = app.layout.on_plan(x, y);
+            if !on_handle && app::inside(&app.job, plan) {
+                let near = |probe: Probe| probe.kept && (probe.place - plan).length() * app.layout.scale < 14.0;
+                app.probe = (!app.probe.is_some_and(near)).then_some(Probe { place: plan, kept: true });
+                app.stale.drawing = true;
+            }
+        });
+    });
+}
+
+pub fn window_events() {
+    let resized = Closure::<dyn FnMut()>::new(|| with(App::measure)).into_js_value();
+    if let Ok(observer) = web_sys::ResizeObserver::new(resized.unchecked_ref()) {
+        observer.observe(&dom::by_id("stage"));
+        // it observes as long as the page lives
+        std::mem::forget(observer);
+    }
+    if let Ok(Some(scheme)) = dom::window().match_media("(prefers-color-scheme: dark)") {
+        dom::on(&scheme, "change", |_| with(App::measure));
+    }
+    dom::on(&dom::window(), "hashchange", |_| {
+        let Some(opened) = files::from_address() else { return };
+        files::clear_address();
+        with(|app| match opened {
+            Ok(job) => {
+                app.change(job);
+                app.seek(Seconds(0.0));
+                controls::paints(app);
+            }
+            Err(problem) => {
+                app.trouble("The job in this link was not opened", &format!("{problem} Your present job is untouched."))
+            }
+        });
+    });
+    dom::on(&dom::document(), "visibilitychange", |_| with(|app| files::keep(app)));
+    dom::on(&dom::window(), "pagehide", |_| with(|app| files::keep(app)));
+    dom::on(&dom::document(), "click", |event| {
+        let inside = dom::target(&event).is_some_and(|t| t.closest("#file-menu").ok().flatten().is_some());
+        if !inside {
+            close_menu();
+        }
+    });
+}
