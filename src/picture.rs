@@ -25,6 +25,7 @@ pub struct Picture {
 /// From film to colour, tabulated finely enough that neighbouring places differ by less than one eight-bit step.
 #[derive(Debug, Clone)]
 pub struct Palette {
+    from: f64,
     per_um: f64,
     /// Encoded red, green, blue, 0..255.
     places: Vec<[f32; 3]>,
@@ -34,35 +35,35 @@ pub struct Palette {
 const PLACES: usize = 2048;
 
 impl Palette {
-    fn new(film_max: f64, f: impl Fn(Micrometres) -> [f64; 3]) -> Self {
-        let step = film_max / (PLACES - 1) as f64;
-        let places = (0..PLACES).map(|i| f(Micrometres(step * i as f64)).map(|c| c as f32)).collect();
-        Self { per_um: 1.0 / step, places }
+    fn new((from, to): (f64, f64), f: impl Fn(Micrometres) -> [f64; 3]) -> Self {
+        let step = (to - from) / (PLACES - 1) as f64;
+        let places = (0..PLACES).map(|i| f(Micrometres(from + step * i as f64)).map(|c| c as f32)).collect();
+        Self { from, per_um: 1.0 / step, places }
     }
 
     /// The paint on the screen.
     pub fn paint(appearance: &Appearance, film_max: Micrometres) -> Self {
-        Self::new(film_max.0, |film| appearance.track().screen(film).map(|linear| 255.0 * ENCODED.at(linear)))
+        Self::new((0.0, film_max.0), |film| appearance.track().screen(film).map(|linear| 255.0 * ENCODED.at(linear)))
     }
 
-    /// The film as a map from 0 to `top`.
-    pub fn film(top: Micrometres, film_max: Micrometres) -> Self {
-        Self::new(film_max.0, |film| maps::cividis(film.0 / top.0).map(f64::from))
+    /// The film as a map between two ends, um.
+    pub fn film(ends: (f64, f64)) -> Self {
+        Self::new(ends, |film| maps::cividis((film.0 - ends.0) / (ends.1 - ends.0)).map(f64::from))
     }
 
     /// The difference to the target as a map from `-top` to `top`.
     pub fn difference(appearance: &Appearance, top: f64, film_max: Micrometres) -> Self {
-        Self::new(film_max.0, |film| maps::under_over(appearance.signed_difference(film) / top).map(f64::from))
+        Self::new((0.0, film_max.0), |film| maps::under_over(appearance.signed_difference(film) / top).map(f64::from))
     }
 
-    /// A change of film from `-top` to `top`, shifted so that it begins at 0.
+    /// A change of film from `-top` to `top`.
     pub fn change(top: f64) -> Self {
-        Self::new(2.0 * top, |shifted| maps::under_over(shifted.0 / top - 1.0).map(f64::from))
+        Self::new((-top, top), |change| maps::under_over(change.0 / top).map(f64::from))
     }
 
     #[inline]
     fn at(&self, film: f64) -> [f32; 3] {
-        let place = (film * self.per_um) as usize;
+        let place = ((film - self.from) * self.per_um) as usize;
         self.places[place.min(PLACES - 1)]
     }
 }
@@ -128,7 +129,7 @@ pub fn map_top(film: Micrometres) -> Micrometres {
 /// The film of the tinted clear as a map, a pixel a cell.
 pub fn film(rehearsal: &Rehearsal) -> Picture {
     let film = tinted_film(rehearsal);
-    of(rehearsal, &Palette::film(map_top(most(&film)), most(&film)), &film, false)
+    of(rehearsal, &Palette::film((0.0, map_top(most(&film)).0)), &film, false)
 }
 
 /// The paint as a screen shows it, a pixel a cell.

@@ -45,8 +45,9 @@ impl Appearance {
     ) -> Self {
         let film_max = Micrometres(film_max.0.min(THICKEST.0));
         let reach = match target {
-            Target::Film(film) => film_max.0.max(film.0),
-            Target::Colour(_) => film_max.0,
+            // well beyond the target, so that its window does not depend on the film that is laid
+            Target::Film(film) => film_max.0.max(2.0 * film.0 + 10.0),
+            Target::Colour(_) => film_max.0.max(100.0),
         };
         let track = Track::new(ground, absorption, viewing, space, Micrometres(reach + 1.0));
         let (target, target_film) = match *target {

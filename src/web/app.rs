@@ -234,6 +234,12 @@ impl App {
         self.time.0 >= self.shown.rehearsal.total().0 - 1e-6
     }
 
+    /// Ends of the film map at this moment, um.
+    pub fn film_ends(&self) -> (f64, f64) {
+        let over = self.ended() && !self.job.coats.is_empty();
+        if over { self.scales.finished } else { (0.0, self.scales.film.0) }
+    }
+
     /// What the gun does now.
     pub fn doing(&self) -> Doing {
         self.shown.rehearsal.doing(self.time)
@@ -265,14 +271,15 @@ impl App {
         self.stale.film = true;
     }
 
-    /// One pass back or on.
+    /// One pass back or on: to where the gun leaves the panel, so that it is still seen.
     pub fn step_pass(&mut self, back: bool) {
         self.playing = false;
-        let ends = || self.axis.0.iter().map(|stretch| stretch.time);
+        let rehearsal = &self.shown.rehearsal;
+        let stops = || rehearsal.passes().iter().map(|pass| leaves_panel(&self.job, pass));
         let time = if back {
-            ends().map(|(start, _)| start).filter(|start| *start < self.time.0 - 0.05).fold(0.0, f64::max)
+            stops().filter(|stop| *stop < self.time.0 - 0.02).fold(0.0, f64::max)
         } else {
-            ends().map(|(_, end)| end).find(|end| *end > self.time.0 + 1e-6).unwrap_or(f64::INFINITY)
+            stops().find(|stop| *stop > self.time.0 + 0.02).unwrap_or(f64::INFINITY)
         };
         self.seek(Seconds(time));
     }
@@ -377,6 +384,13 @@ impl App {
             self.scales = Scales::of(&self.shown);
         }
     }
+}
+
+/// When the nozzle of a pass leaves the panel; the end of a pass that never is over it.
+fn leaves_panel(job: &Job, pass: &crate::rehearsal::Pass) -> f64 {
+    let over = |moment: &crate::strokes::Moment| inside(job, moment.pose.nozzle.truncate());
+    let last = pass.stroke.moments.iter().rev().find(|moment| over(moment));
+    last.map_or(pass.end.0, |moment| pass.start.0 + moment.time.0)
 }
 
 /// The job on the preview's grid.

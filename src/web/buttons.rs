@@ -33,10 +33,23 @@ pub fn buttons() {
     click("wide", wide);
     click("notice-close", |_| dom::by_id("notice").set_hidden(true));
     click("more", |_| more(true));
-    click("less", |_| more(false));
-    click("help-open", |_| help(dom::by_id("help").hidden()));
+    click("less", |app| {
+        more(false);
+        app.stale = app::Stale::ALL;
+    });
+    click("help-open", |app| {
+        let body = dom::document().body().expect("a page has a body");
+        if body.class_list().contains("wide") {
+            wide(app);
+        }
+        help(dom::by_id("help").hidden());
+    });
     click("help-close", |_| help(false));
     click("coat-add", |app| add_coat(app, None));
+    click("coat-first", |app| {
+        add_coat(app, None);
+        app.seek(app.shown.rehearsal.total());
+    });
     click("tab-readings", |_| tab(false));
     click("tab-words", |_| tab(true));
     for (i, id) in ["new-bonnet", "new-door"].into_iter().enumerate() {

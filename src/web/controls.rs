@@ -173,6 +173,13 @@ pub fn sync(app: &mut App) {
     }
     coat_tabs(app);
     coat_list(app);
+    let which = match (app.coat, app.job.coats.len()) {
+        (_, 0) => String::new(),
+        (Some(coat), _) => format!("Settings of coat {}", coat + 1),
+        (None, 1) => "Settings of the coat".to_string(),
+        (None, _) => "Settings of all coats".to_string(),
+    };
+    dom::say(&dom::by_id("coat-which"), &which);
     gists(app);
     let lines = crate::strokes::lines;
     let note = app.job.coats.get(app.coat.unwrap_or(0)).map(|coat| {
@@ -274,12 +281,13 @@ fn coat_tabs(app: &App) {
         for i in 0..wanted {
             let tab = dom::template("coat-tab");
             let radio: HtmlInputElement = dom::part(&tab, "input");
-            let all = many && i == wanted - 1;
-            radio.set_value(if all { "all".to_string() } else { i.to_string() }.as_str());
-            let name = if all { "All".to_string() } else { format!("Coat {}", i + 1) };
+            let all = many && i == 0;
+            let coat = i - usize::from(many && i > 0);
+            radio.set_value(if all { "all".to_string() } else { coat.to_string() }.as_str());
+            let name = if all { "All".to_string() } else { format!("Coat {}", coat + 1) };
             dom::set(&radio, "aria-label", &name);
             dom::say(&dom::part(&tab, ".word"), if all { "All" } else { "Coat\u{a0}" });
-            dom::say(&dom::part(&tab, ".which"), &if all { String::new() } else { (i + 1).to_string() });
+            dom::say(&dom::part(&tab, ".which"), &if all { String::new() } else { (coat + 1).to_string() });
             append(&tabs, &tab);
         }
     }
@@ -312,13 +320,14 @@ fn coat_list(app: &App) {
             format!("{} %", digits_of(coat.amount.0 * 100.0, 0))
         };
         let lines = crate::strokes::lines(&app.job.panel, &app.job.gun, coat).len();
-        dom::say(&dom::part(row, ".coat-gist"), &format!("{}, {amount}, {lines} passes", coat.paint));
+        let gist = format!("{}, {amount}, {lines} passes", coat.paint);
+        dom::say(&dom::part(row, ".coat-gist"), &gist);
         let button = |class: &str, words: String| {
             let button: HtmlElement = dom::part(row, class);
             dom::set(&button, "aria-label", &words);
             dom::set(&button, "data-coat", &i.to_string());
         };
-        button(".coat-choose", format!("{name}: show its settings"));
+        button(".coat-choose", format!("{name} {gist}: show its settings"));
         button(".coat-double", format!("Lay {name} once more"));
         button(".coat-remove", format!("Remove {name}"));
         dom::class(row, "chosen", app.coat == Some(i));
@@ -433,10 +442,15 @@ fn refuse(app: &App, root: &HtmlElement, input: &Input, range: &Range) -> bool {
     let used = app.paths(&pattern).first().and_then(|path| app.job.get(path)).and_then(|value| value.as_f64());
     let still = used.map_or("none".to_string(), |used| format!("{} {symbol}", words(used)));
     let given = field.value();
+    let is_number = given.trim().replace(',', ".").replace('\u{2212}', "-").parse::<f64>().is_ok();
     let none = range.none.map_or(String::new(), |meaning| format!(", or none ({meaning})"));
+    let wrong = match (is_number, given.trim()) {
+        (true, given) => format!("{given} {symbol} is not possible for {}", input.name.to_lowercase()),
+        (false, "") => format!("{} is missing", input.name),
+        (false, given) => format!("\u{201c}{given}\u{201d} is not a number"),
+    };
     let text = format!(
-        "{given} {symbol} is not possible for {}: {} to {} {symbol}{none}. Type a number within. The rehearsal still uses {still}.",
-        input.name.to_lowercase(),
+        "{wrong}: {} to {} {symbol}{none}. Type a number within. The rehearsal still uses {still}.",
         words(range.least),
         words(range.most),
     );

@@ -1,7 +1,7 @@
 //! What the fields of the page change. A slider's steps are one change, from its first step to its release.
 
 use super::app::{self, App};
-use super::{controls, dom, files, shown, with};
+use super::{choose, controls, dom, files, shown, with};
 use crate::job::inputs::System;
 use web_sys::HtmlElement;
 
@@ -25,10 +25,16 @@ pub fn fields() {
                 return;
             }
             controls::changed(app, &field, true);
+            hush(&field, true);
             app.moving = false;
             app.scales = shown::Scales::of(&app.shown);
             app.stale = app::Stale::ALL;
         });
+    });
+    dom::on(&settings, "focusout", |event| {
+        if let Some(field) = dom::target(&event) {
+            hush(&field, false);
+        }
     });
     let change = |id: &'static str, f: fn(&mut App, &HtmlElement)| {
         dom::on(&dom::by_id(id), "change", move |event| {
@@ -45,6 +51,11 @@ pub fn fields() {
     change("speed", |app, field| app.rate = value_of(field).parse().unwrap_or(1.0));
     change("view", |app, field| {
         app.view = files::view_of(&value_of(field));
+        // a view is asked for: a change of film is none
+        if app.held.as_ref().is_some_and(|held| held.change) {
+            compare_by_change(app, false);
+            choose("hold-mode", "divider");
+        }
         app.stale = app::Stale::ALL;
     });
     change("units", |app, field| {
@@ -52,13 +63,7 @@ pub fn fields() {
         app.stale = app::Stale::ALL;
     });
     change("hold-mode", |app, field| {
-        let change = value_of(field) == "change";
-        if let Some(held) = &mut app.held {
-            held.change = change;
-        }
-        let body = dom::document().body().expect("a page has a body");
-        dom::class(&body, "holding-change", change);
-        app.stale = app::Stale::ALL;
+        compare_by_change(app, value_of(field) == "change");
     });
     change("job-title", |app, field| {
         let title = value_of(field);
@@ -92,6 +97,22 @@ pub fn fields() {
         });
     });
     dom::on(&dom::by_id("file-input"), "change", |_| open_file());
+}
+
+fn compare_by_change(app: &mut App, on: bool) {
+    if let Some(held) = &mut app.held {
+        held.change = on;
+    }
+    let body = dom::document().body().expect("a page has a body");
+    dom::class(&body, "holding-change", on);
+    app.stale = app::Stale::ALL;
+}
+
+/// Hides the hint of a control that has just been used, until it is left.
+fn hush(field: &HtmlElement, on: bool) {
+    if let Ok(Some(control)) = field.closest(".control") {
+        dom::class(&control, "quiet", on);
+    }
 }
 
 fn value_of(field: &HtmlElement) -> String {

@@ -38,12 +38,19 @@ pub fn keys() {
             let _ = dom::by_id(if words { "tab-words" } else { "tab-readings" }).focus();
         } else if !control
             && !key.alt_key()
-            && target.is_some_and(|t| t.id() == "figure")
+            && target.is_some_and(|t| hears(&t, &name))
             && figure_key(&name, key.shift_key())
         {
             key.prevent_default();
         }
     });
+}
+
+/// Whether a key of the figure is heard at an element: on the figure itself every key, on its buttons and those of
+/// the transport all that a button does not need.
+fn hears(element: &HtmlElement, key: &str) -> bool {
+    let on_button = || element.matches("#figure button, #transport button").unwrap_or(false);
+    element.id() == "figure" || (on_button() && !matches!(key, " " | "Enter"))
 }
 
 fn escape() {

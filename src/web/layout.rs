@@ -66,7 +66,7 @@ impl Layout {
         let (left, top, lanes) = match room {
             Room::Narrow => (16.0, 20.0, 44.0),
             Room::Tablet => (40.0, 24.0, 132.0),
-            Room::Desk => (72.0, 16.0, 266.0),
+            Room::Desk => (72.0, 20.0, 266.0),
             Room::Wide => (72.0, 26.0, 388.0),
         };
         let (length, width) = (panel.length.0, panel.width.0);
@@ -74,15 +74,17 @@ impl Layout {
         let fit = ((stage.0 - left - lanes) / length).min((stage.1 - top - below) / width);
         let scale = ((fit / 0.005).floor() * 0.005).max(0.005);
         let (w, h) = ((length * scale).round(), (width * scale).round());
-        // what is left over goes to both sides
+        // what is left over widens the graphs, then goes to both sides
         let spare = (stage.0 - left - lanes - w).max(0.0);
-        let (left, top) = (left + (spare / 2.0).floor(), top + ((stage.1 - top - below - h).max(0.0) / 2.0).floor());
+        let wider = if room == Room::Narrow { 0.0 } else { spare.min(320.0) };
+        let (left, top) =
+            (left + ((spare - wider) / 2.0).floor(), top + ((stage.1 - top - below - h).max(0.0) / 2.0).floor());
         let right = left + w;
         let (film, difference) = match room {
             Room::Narrow => (None, None),
-            Room::Tablet => (Some(Lane { left: right + 58.0, width: 60.0 }), None),
-            Room::Desk => (lane(right + 90.0, 96.0), lane(right + 206.0, 48.0)),
-            Room::Wide => (lane(right + 96.0, 160.0), lane(right + 280.0, 92.0)),
+            Room::Tablet => (Some(Lane { left: right + 58.0, width: 60.0 + wider }), None),
+            Room::Desk => lanes_beside(right + 90.0, (96.0, 48.0), wider),
+            Room::Wide => lanes_beside(right + 96.0, (160.0, 92.0), wider),
         };
         Self { scale, left, top, width: w, height: h, film, difference, room, panel_width_mm: width }
     }
@@ -113,8 +115,11 @@ impl Layout {
     }
 }
 
-fn lane(left: f64, width: f64) -> Option<Lane> {
-    Some(Lane { left, width })
+/// Two graphs, 20 px apart, that share what there is to spare.
+fn lanes_beside(left: f64, (film, difference): (f64, f64), wider: f64) -> (Option<Lane>, Option<Lane>) {
+    let film = Lane { left, width: film + (0.65 * wider).floor() };
+    let difference = Lane { left: left + film.width + 22.0, width: difference + (0.35 * wider).floor() };
+    (Some(film), Some(difference))
 }
 
 /// Even marks between two values: about `about` of them, at 1, 2, 2.5 or 5 times a power of ten.

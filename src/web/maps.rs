@@ -4,7 +4,8 @@
 use super::app::{App, View};
 use super::dom;
 use super::pen::{Align, INK, Pen};
-use super::stage::{change_top, present};
+use super::shown::Shown;
+use super::stage::{change_top, changes, present};
 use crate::appraisal::contours;
 use crate::colour::maps;
 use crate::job::inputs::{System, Unit};
@@ -14,20 +15,36 @@ use crate::words::digits_of;
 
 /// Contour lines with their figures, which follow the film that is drawn.
 pub fn contours_of(app: &App, pen: &Pen) {
-    if app.held.is_some() {
-        return;
-    }
-    let patch = app.shown.rehearsal.patch();
-    let film = present(app);
-    let values: Vec<f64> = match app.view {
-        View::Difference => {
-            film.iter().map(|film| app.shown.appearance.signed_difference(Micrometres(*film))).collect()
+    let layout = &app.layout;
+    match &app.held {
+        Some(held) if held.change => {}
+        Some(held) => {
+            let middle = layout.left + held.divider * layout.width;
+            let part = |from: f64, until: f64, shown: &Shown, film: &[f64]| {
+                pen.on.save();
+                pen.path([(from, layout.top), (until, layout.top), (until, layout.bottom()), (from, layout.bottom())]);
+                pen.on.clip();
+                of_film(app, pen, shown, film, (from, until));
+                pen.on.restore();
+            };
+            part(layout.left, middle, &held.shown, &held.shown.finished);
+            part(middle, layout.right(), &app.shown, present(app));
         }
+        None => of_film(app, pen, &app.shown, present(app), (layout.left, layout.right())),
+    }
+}
+
+/// The contours of one film between two sides of the panel.
+fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64)) {
+    let patch = shown.rehearsal.patch();
+    let values: Vec<f64> = match app.view {
+        View::Difference => film.iter().map(|film| shown.appearance.signed_difference(Micrometres(*film))).collect(),
         _ => film.to_vec(),
     };
     let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);
-    let step = contour_step(app, highest - lowest);
+    let few = if app.ended() { 3.0 } else { 6.0 };
+    let step = contour_step(app, (highest - lowest) / few);
     let coarse = (8.0 / patch.cell.x).round().max(1.0) as usize;
     let mut taken: Vec<(f64, f64)> = Vec::new();
     let first = (lowest / step).ceil() as i64;
@@ -40,31 +57,32 @@ pub fn contours_of(app: &App, pen: &Pen) {
         if app.view == View::Difference && level.abs() < 1e-9 {
             continue;
         }
-        one_contour(app, pen, patch, &values, (level, coarse), &mut taken);
+        one_contour(app, pen, (patch, &values), (level, coarse), sides, &mut taken);
     }
 }
 
-/// Distance of contours: 1, 2, 4, 5, 10, 20 ... of the unit shown, so that about four are drawn.
-fn contour_step(app: &App, span: f64) -> f64 {
+/// Distance of contours: 1, 2, 4, 5, 10, 20 ... of the unit shown, at least `least`.
+fn contour_step(app: &App, least: f64) -> f64 {
     let unit = match (app.view, app.system) {
         (View::Film, System::Us) => 25.4 / 10.0,
         _ => 1.0,
     };
     let steps = [1.0, 2.0, 4.0, 5.0, 10.0, 20.0, 40.0, 50.0];
-    unit * steps.into_iter().find(|step| span <= 4.5 * step * unit).unwrap_or(100.0)
+    unit * steps.into_iter().find(|step| least <= step * unit).unwrap_or(100.0)
 }
 
 fn one_contour(
     app: &App,
     pen: &Pen,
-    patch: &Patch,
-    values: &[f64],
+    (patch, values): (&Patch, &[f64]),
     (level, coarse): (f64, usize),
+    (from, until): (f64, f64),
     taken: &mut Vec<(f64, f64)>,
 ) {
     let layout = &app.layout;
     let segments = contours(patch, values, level, coarse);
-    let dark_ground = app.view == View::Film && level < 0.45 * app.scales.film.0;
+    let (low, high) = app.film_ends();
+    let dark_ground = app.view == View::Film && level - low < 0.45 * (high - low);
     let strong = app.view == View::Difference && level.abs() > 0.45 * app.scales.difference;
     let colour = if dark_ground || strong { "#ffffff" } else { INK };
     pen.colour(colour).width(1.0).dash(if level < 0.0 { &[3.0, 2.0] } else { &[] });
@@ -82,10 +100,10 @@ fn one_contour(
     };
     // figures near two places across the panel, not on each other
     for share in [0.3, 0.62] {
-        let wanted = (layout.left + layout.width * share, layout.top + layout.height * (1.1 - share));
+        let wanted = (from + (until - from) * share, layout.top + layout.height * (1.1 - share));
         let clear = |x: f64, y: f64| taken.iter().all(|(tx, ty)| (tx - x).abs() > 44.0 || (ty - y).abs() > 18.0);
         let free = segments.iter().map(|[a, _]| layout.on_stage(*a)).filter(|(x, y)| {
-            let inside = *x > layout.left + 16.0 && *x < layout.right() - 16.0;
+            let inside = *x > from + 16.0 && *x < until - 16.0;
             inside && *y > layout.top + 10.0 && *y < layout.bottom() - 10.0 && clear(*x, *y)
         });
         let away = |(x, y): (f64, f64)| (x - wanted.0) * (x - wanted.0) + (y - wanted.1) * (y - wanted.1);
@@ -111,7 +129,10 @@ fn figure(pen: &Pen, text: &str, (x, y): (f64, f64), (colour, halo): (&str, &str
 fn ground_colour(app: &App, level: f64) -> String {
     let [r, g, b] = match app.view {
         View::Difference => maps::under_over(level / app.scales.difference),
-        _ => maps::cividis(level / app.scales.film.0),
+        _ => {
+            let (low, high) = app.film_ends();
+            maps::cividis((level - low) / (high - low))
+        }
     };
     format!("rgb({r} {g} {b})")
 }
@@ -126,16 +147,16 @@ pub fn scale_bar(app: &App) {
         return;
     }
     let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
-    let changing = app.held.as_ref().is_some_and(|held| held.change);
-    let (title, top, signed) = if changing {
-        ("Change of film", change_top(app), true)
+    let changing = app.held.as_ref().filter(|held| held.change);
+    let (title, top, signed) = if changing.is_some() {
+        ("Change of film", changing.map_or(1.0, |held| change_top(&changes(app, held))), true)
     } else if app.view == View::Film {
-        ("Film", app.scales.film.0, false)
+        ("Film", app.film_ends().1, false)
     } else {
         ("Difference", app.scales.difference, true)
     };
-    let low = if signed { -top } else { 0.0 };
-    let film = changing || app.view == View::Film;
+    let low = if signed { -top } else { app.film_ends().0 };
+    let film = changing.is_some() || app.view == View::Film;
     let (unit, factor) = if film {
         (Unit::Micrometre.shown(app.system).0, Unit::Micrometre.shown(app.system).1)
     } else {

@@ -118,7 +118,20 @@ impl Pen<'_> {
         self.write(text, (x, y), align, true)
     }
 
+    /// The outline of small text in the colour and width of lines: a halo.
+    pub fn outline(&self, text: &str, x: f64, y: f64, align: Align) -> &Self {
+        self.face(align, false);
+        self.on.stroke_text(text, x, y).expect("text can be drawn");
+        self
+    }
+
     fn write(&self, text: &str, (x, y): (f64, f64), align: Align, bold: bool) -> &Self {
+        self.face(align, bold);
+        self.on.fill_text(text, x, y).expect("text can be drawn");
+        self
+    }
+
+    fn face(&self, align: Align, bold: bool) {
         let weight = if bold { "bold " } else { "" };
         self.on.set_font(&format!("{weight}{}px B612, sans-serif", self.small));
         self.on.set_text_align(match align {
@@ -126,8 +139,6 @@ impl Pen<'_> {
             Align::Centre => "center",
             Align::Right => "right",
         });
-        self.on.fill_text(text, x, y).expect("text can be drawn");
-        self
     }
 
     /// Width of small text, px.

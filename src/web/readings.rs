@@ -20,6 +20,7 @@ pub fn sync(app: &App, whole: bool) {
         dom::set(&table, "data-coat", &present.to_string());
         rows(app);
         strip(app);
+        in_short(app);
     }
     words(app, whole || moved);
     callout(app);
@@ -45,6 +46,10 @@ fn row(label: &str, left: String, right: String, unit: &str) -> Row {
 const NONE: &str = "\u{2013}";
 
 fn rows(app: &App) {
+    if app.job.coats.is_empty() {
+        fill(&[row("No coats yet", NONE.to_string(), NONE.to_string(), "")]);
+        return;
+    }
     let left = match &app.held {
         Some(held) => Left::Held(&held.shown),
         None => Left::Coat(app.present_coat().and_then(|coat| app.shown.coats.get(coat))),
@@ -159,6 +164,27 @@ fn fill(rows: &[Row]) {
             dom::say(cell, text);
         }
     }
+}
+
+/// The readings in one line, above the further settings.
+fn in_short(app: &App) {
+    let line = |shown: &Shown| {
+        let name = app.job.tinted().map_or("", |i| app.job.paints[i].name.as_str());
+        let spread = shown.report.film.get(name).map_or(Spread::default(), |film| film.interior);
+        let unit = Unit::Micrometre.shown(app.system).0;
+        let difference = shown.report.colour.delta_e00.mean;
+        format!(
+            "film {} {unit} ({}), \u{394}E {difference:.1}",
+            film(spread.mean_um, app.system),
+            range(&spread, app.system)
+        )
+    };
+    let text = match &app.held {
+        _ if app.job.coats.is_empty() => "No coats yet.".to_string(),
+        Some(held) => format!("Held: {}. Now: {}.", line(&held.shown), line(&app.shown)),
+        None => format!("Finished: {}.", line(&app.shown)),
+    };
+    dom::say(&dom::by_id("more-readings"), &text);
 }
 
 /// Four readings in short, for the tablet.
@@ -296,7 +322,8 @@ fn callout(app: &App) {
     let room_under = under + height < app.layout.bottom();
     let gun_under = gun.is_some_and(|gun| gun > y && gun < under + height + 40.0);
     let top = if room_under && !(gun_under && over > app.layout.top) { under } else { over.max(app.layout.top - 8.0) };
-    dom::style(&callout, "left", &format!("{}px", left.max(4.0).round()));
+    let most = (app.layout.right() - width).max(4.0);
+    dom::style(&callout, "left", &format!("{}px", left.clamp(4.0, most).round()));
     dom::style(&callout, "top", &format!("{}px", top.round()));
 }
 
@@ -315,6 +342,18 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
     let present = film_at(patch, now, probe.place);
     let finished = film_at(patch, &app.shown.finished, probe.place);
     let mut text = String::new();
+    if let Some(held) = &app.held {
+        let then = film_at(held.shown.rehearsal.patch(), &held.shown.finished, probe.place);
+        let change = present.0 - then.0;
+        let sign = if change < 0.0 { "\u{2212}" } else { "+" };
+        let difference = held.shown.appearance.difference(then);
+        text += &format!(
+            "Held: {}, colour difference {difference:.1}. Change: {sign}{}.\n",
+            film(then.0, system),
+            film(change.abs(), system)
+        );
+    }
+    let mut lists: Vec<(Vec<usize>, String)> = Vec::new();
     for coat in 0..app.job.coats.len() {
         let laid: Vec<(usize, f64)> = rehearsal
             .laid_at(probe.place, NAMED)
@@ -330,7 +369,16 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
             laid.iter().map(|(index, _)| rehearsal.passes()[*index].number.to_string()).collect();
         let films: Vec<String> = laid.iter().map(|(_, um)| film(*um, system)).collect();
         let which = if numbers.len() == 1 { "pass" } else { "passes" };
-        text += &format!("Coat {}: {which} {} laid {}.\n", coat + 1, numbers.join(", "), films.join(", "));
+        let list = format!("{which} {} laid {}", numbers.join(", "), films.join(", "));
+        match lists.iter_mut().find(|(_, other)| *other == list) {
+            Some((coats, _)) => coats.push(coat + 1),
+            None => lists.push((vec![coat + 1], list)),
+        }
+    }
+    for (coats, list) in lists {
+        let each = if coats.len() > 1 { " each" } else { "" };
+        let coats = coats.iter().map(usize::to_string).collect::<Vec<_>>().join(" and ");
+        text += &format!("Coat {coats}: {list}{each}.\n");
     }
     let difference = app.shown.appearance.difference(finished);
     let off = finished.0 - app.shown.appearance.target_film().0;

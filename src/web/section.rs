@@ -50,6 +50,7 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     ground(pen, layout, lane);
     let symbol = Unit::Micrometre.shown(app.system).0;
     title(pen, layout, lane, "Film", symbol);
+    let mut target_words = None;
     if let Some((low, high)) = app.shown.window {
         band(pen, layout, (x(low), x(high)));
         let (target, tolerance) = (app.shown.appearance.target_film().0, (high - low) / 2.0);
@@ -59,25 +60,32 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
             digits_of(target * factor, digits),
             digits_of(tolerance * factor, digits)
         );
-        upright(pen, &words, x(low) - 5.0, layout.top + layout.height * 0.5, true);
+        target_words = Some((words, x(low) - 5.0));
     }
     figures(pen, layout, lane, (top, factor), 4.0);
+    if app.job.coats.is_empty() {
+        return;
+    }
     let row = |(y, film): (f64, f64)| (x(film), layout.y(y));
     let now = cut(app, patch, present(app));
     let finished = cut(app, patch, &app.shown.finished);
-    if app.ended() {
-        if let Some(held) = &app.held {
-            let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
-            pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).line(then.into_iter().map(row)).dash(&[]);
-        }
-    } else {
+    let at = layout.bottom() - 8.0;
+    if let Some(held) = &app.held {
+        let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
+        pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).line(then.into_iter().map(row)).dash(&[]);
+        upright(pen, "dashed: held; solid: now", lane.left + pen.small + 2.0, at, Align::Left);
+    } else if !app.ended() {
         let edge = [(lane.left, layout.y(now.last().map_or(0.0, |p| p.0))), (lane.left, layout.y(now[0].0))];
         pen.on.set_global_alpha(0.25);
         pen.colour(INK).area(now.iter().copied().map(row).chain(edge));
         pen.on.set_global_alpha(1.0);
         pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).line(finished.into_iter().map(row)).dash(&[]);
+        upright(pen, "solid: now; dashed: finished", lane.left + pen.small + 2.0, at, Align::Left);
     }
     pen.colour(INK).width(1.8).line(now.into_iter().map(row)).width(1.0);
+    if let Some((words, x)) = target_words {
+        upright(pen, &words, x, layout.top + layout.height * 0.5, Align::Centre);
+    }
 }
 
 fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
@@ -87,12 +95,23 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     title(pen, layout, lane, "\u{394}E", "");
     band(pen, layout, (lane.left, x(1.0)));
     figures(pen, layout, lane, (top, 1.0), 3.0);
+    if app.job.coats.is_empty() {
+        return;
+    }
     let curve = |appearance: &crate::appraisal::Appearance, cut: Vec<(f64, f64)>| {
         cut.into_iter().map(|(y, film)| (x(appearance.difference(Micrometres(film))), layout.y(y))).collect::<Vec<_>>()
     };
     let finished = curve(&app.shown.appearance, cut(app, app.shown.rehearsal.patch(), &app.shown.finished));
     pen.colour(INK);
-    if app.ended() {
+    pen.on.save();
+    pen.path([
+        (lane.left, layout.top),
+        (lane.left + lane.width, layout.top),
+        (lane.left + lane.width, layout.bottom()),
+        (lane.left, layout.bottom()),
+    ]);
+    pen.on.clip();
+    if app.ended() || app.held.is_some() {
         if let Some(held) = &app.held {
             let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
             pen.width(1.0).dash(&[3.0, 2.0]).line(curve(&held.shown.appearance, then)).dash(&[]);
@@ -101,6 +120,7 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     } else {
         pen.width(1.0).dash(&[3.0, 2.0]).line(finished).dash(&[]);
     }
+    pen.on.restore();
 }
 
 fn ground(pen: &Pen, layout: &Layout, lane: Lane) {
@@ -134,17 +154,15 @@ fn figures(pen: &Pen, layout: &Layout, lane: Lane, (top, factor): (f64, f64), ab
     }
 }
 
-/// Text turned along the axis.
-fn upright(pen: &Pen, words: &str, x: f64, y: f64, bold: bool) {
+/// Text turned along the axis, on a halo of the graph's ground so that curves may cross it.
+fn upright(pen: &Pen, words: &str, x: f64, y: f64, align: Align) {
     pen.on.save();
     let _ = pen.on.translate(x, y);
     let _ = pen.on.rotate(-std::f64::consts::FRAC_PI_2);
-    pen.colour(INK);
-    if bold {
-        pen.bold(words, 0.0, 0.0, Align::Centre)
-    } else {
-        pen.text(words, 0.0, 0.0, Align::Centre)
-    };
+    pen.on.set_line_join("round");
+    pen.colour(PLOT).width(4.0);
+    pen.outline(words, 0.0, 0.0, align);
+    pen.colour(INK).width(1.0).text(words, 0.0, 0.0, align);
     pen.on.restore();
 }
 
@@ -173,7 +191,13 @@ fn lying(app: &App) {
         pen.across(y, left - 4.0, left).text(&digits_of(mark, 1), left - 7.0, y + 4.0, Align::Right);
     }
     let patch = app.shown.rehearsal.patch();
-    pen.width(1.0).dash(&[3.0, 2.0]).line(cut(app, patch, &app.shown.finished).into_iter().map(place)).dash(&[]);
+    let dashed = match &app.held {
+        Some(held) => cut(app, held.shown.rehearsal.patch(), &held.shown.finished),
+        None => cut(app, patch, &app.shown.finished),
+    };
+    pen.width(1.0).dash(&[3.0, 2.0]).line(dashed.into_iter().map(place)).dash(&[]);
     pen.width(1.8).line(cut(app, patch, present(app)).into_iter().map(place));
-    pen.text(&format!("film, {symbol}, from the near edge to the far edge"), left, canvas.height - 5.0, Align::Left);
+    let dashes = if app.held.is_some() { "held" } else { "finished" };
+    let words = format!("film, {symbol}, near edge to far edge; dashed: {dashes}");
+    pen.text(&words, left, canvas.height - 5.0, Align::Left);
 }

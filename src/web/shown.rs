@@ -45,11 +45,24 @@ impl Shown {
     }
 }
 
-/// The ends of the film and the difference map; they stay while a control moves.
+/// Even ends around a range, at four equal steps.
+fn close_ends(least: f64, most: f64) -> (f64, f64) {
+    for step in [1.0, 2.0, 4.0, 5.0, 10.0, 20.0, 50.0, 100.0] {
+        let low = (least / step).floor() * step;
+        if low + 4.0 * step >= most {
+            return (low.max(0.0), low.max(0.0) + 4.0 * step);
+        }
+    }
+    (0.0, map_top(Micrometres(most)).0)
+}
+
+/// The ends of the maps; they stay while a control moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Scales {
-    /// Upper end of the film map, um.
+    /// Upper end of the film map while the job is sprayed, um; it begins at 0.
     pub film: Micrometres,
+    /// Both ends of the film map of the finished job, um: close around its film and the target.
+    pub finished: (f64, f64),
     /// Both ends of the difference map, CIEDE2000.
     pub difference: f64,
 }
@@ -60,6 +73,9 @@ impl Scales {
         let film = map_top(Micrometres(shown.most.0.max(1.2 * shown.appearance.target_film().0)));
         let most = shown.report.colour.delta_e00.max;
         let difference = [4.0, 8.0, 16.0, 32.0].into_iter().find(|top| most <= *top).unwrap_or(64.0);
-        Self { film, difference }
+        let least = shown.finished.iter().copied().fold(f64::INFINITY, f64::min);
+        let target = shown.appearance.target_film().0;
+        let finished = close_ends(least.min(target - 1.0), shown.most.0.max(target + 1.0));
+        Self { film, finished, difference }
     }
 }

@@ -11,6 +11,9 @@ use crate::words::{digits_of, shown};
 /// Draws it for the chosen coat (the first, if all are chosen).
 pub fn draw(app: &App) {
     let canvas = dom::canvas("side-view");
+    if canvas.width < 40.0 {
+        return;
+    }
     let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
     let Some(coat) = app.job.coats.get(app.coat.unwrap_or(0)) else { return };
     let (ink, quiet, accent, well) =
@@ -18,9 +21,9 @@ pub fn draw(app: &App) {
     let gun = &app.job.gun;
     let (distance, fan, spacing) = (coat.distance.0, gun.width_at(coat.distance).0, coat.spacing(gun).0);
     let floor = (canvas.height - 2.6 * pen.small - 22.0).round();
-    // the panel's own scale, unless the gun stands too far or the fan is too wide for the room
-    let fits = ((floor - 14.0) / distance).min((canvas.width - 96.0) / (fan + spacing));
-    let scale = app.layout.scale.clamp(0.3, 0.5 * dom::rem() / 16.0).min(fits);
+    // one scale for all usual distances, so that a nearer gun is seen to be nearer
+    let fits = ((floor - 14.0) / distance.max(255.0)).min((canvas.width - 96.0) / (fan + spacing));
+    let scale = fits.min((canvas.width - 96.0) / 420.0 * 1.4);
     let first = (canvas.width - spacing * scale) / 2.0 - 6.0;
     let second = first + spacing * scale;
     let top = floor - distance * scale;

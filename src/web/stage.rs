@@ -7,12 +7,13 @@ use super::layout::{Layout, Room};
 use super::pen::{Align, INK, PAPER, Pen};
 use super::{maps, section, sprayer};
 use crate::colour::ScreenSpace;
-use crate::job::Job;
-use crate::job::inputs::{INPUTS, System, Unit};
+use crate::job::inputs::{INPUTS, Input, Kind, System, Unit};
+use crate::job::{Job, at};
 use crate::picture::{Palette, Picture};
 use crate::rehearsal::Doing;
 use crate::words::{digits_of, shown};
 use glam::DVec2;
+use serde_json::Value;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen::{Clamped, JsCast};
 use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement, HtmlInputElement};
@@ -34,10 +35,12 @@ pub fn place(app: &App, stage: (f64, f64)) {
     let layout = &app.layout;
     let picture = dom::by_id("paint");
     let px = |value: f64| format!("{value}px");
+    let empty = dom::by_id("empty");
     for (name, value) in
         [("left", layout.left), ("top", layout.top), ("width", layout.width), ("height", layout.height)]
     {
         dom::style(&picture, name, &px(value));
+        dom::style(&empty, name, &px(value));
     }
     let handle = |id: &str, top: f64| {
         let handle = dom::input(id);
@@ -48,7 +51,6 @@ pub fn place(app: &App, stage: (f64, f64)) {
     handle("section-handle", layout.top - 20.0);
     handle("divider-handle", layout.top + layout.height / 2.0 - 22.0);
     let section = dom::input("section-handle");
-    section.set_hidden(false);
     section.set_max(&app.job.panel.length.0.to_string());
     section.set_step(&app.job.panel.cell.0.to_string());
     let root = dom::by_id("stage").owner_document().and_then(|page| page.document_element());
@@ -77,7 +79,11 @@ pub fn paint(app: &App) {
     let mut picture = Picture { columns, rows, rgba: Vec::new() };
     let dithered = app.view == View::Paint;
     match &app.held {
-        Some(held) if held.change => change(app, held, film, &mut picture),
+        Some(held) if held.change => {
+            let changes = changes(app, held);
+            let palette = Palette::change(change_top(&changes));
+            crate::picture::draw(&palette, app.shown.rehearsal.patch(), &changes, false, &mut picture);
+        }
         held => {
             crate::picture::draw(&palette(app, None), app.shown.rehearsal.patch(), film, dithered, &mut picture);
             if let Some(held) = held {
@@ -103,7 +109,7 @@ fn palette(app: &App, held: Option<&Held>) -> Palette {
     let shown = held.map_or(&app.shown, |held| &held.shown);
     match app.view {
         View::Paint => shown.paint.clone(),
-        View::Film => Palette::film(app.scales.film, shown.most),
+        View::Film => Palette::film(app.film_ends()),
         View::Difference => Palette::difference(&shown.appearance, app.scales.difference, shown.most),
     }
 }
@@ -120,23 +126,21 @@ fn split(app: &App, held: &Held, dithered: bool, picture: &mut Picture) {
     }
 }
 
-/// Film now less film held, as an under and over map whose ends are half the film map's.
-fn change(app: &App, held: &Held, film: &[f64], picture: &mut Picture) {
+/// Film now less film held, cell by cell of the present grid, um.
+pub fn changes(app: &App, held: &Held) -> Vec<f64> {
     let patch = app.shown.rehearsal.patch();
-    let top = change_top(app);
     let then = |index: usize| {
         let place = patch.centre(index % patch.columns, index / patch.columns);
         crate::appraisal::film_at(held.shown.rehearsal.patch(), &held.shown.finished, place).0
     };
-    // shifted by the top, so that the palette begins at 0
-    let shifted: Vec<f64> =
-        film.iter().enumerate().map(|(i, now)| (now - then(i) + top).clamp(0.0, 2.0 * top)).collect();
-    crate::picture::draw(&Palette::change(top), patch, &shifted, false, picture);
+    present(app).iter().enumerate().map(|(i, now)| now - then(i)).collect()
 }
 
-/// Ends of the map of changes, um.
-pub fn change_top(app: &App) -> f64 {
-    app.scales.film.0 / 4.0
+/// Ends of the map of changes, um: an even figure at or above the largest change.
+pub fn change_top(changes: &[f64]) -> f64 {
+    let most = changes.iter().fold(0.0_f64, |most, change| most.max(change.abs()));
+    let steps = [1.0, 2.0, 4.0, 8.0, 12.0, 20.0, 40.0, 60.0, 100.0, 200.0];
+    steps.into_iter().find(|top| most <= *top).unwrap_or(most)
 }
 
 fn context(canvas: &HtmlCanvasElement, space: ScreenSpace) -> CanvasRenderingContext2d {
@@ -165,7 +169,9 @@ pub fn draw(app: &mut App) {
     let canvas = dom::canvas("drawing");
     let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
     let layout = app.layout;
-    if app.job.coats.is_empty() {
+    let bare = app.job.coats.is_empty();
+    dom::by_id("empty").set_hidden(!bare);
+    if bare {
         empty(&pen, &layout);
     }
     if app.view != View::Paint {
@@ -181,15 +187,24 @@ pub fn draw(app: &mut App) {
         layout.width + 2.0,
         layout.height + 2.0,
     );
-    section_line(&pen, app);
+    dom::input("section-handle").set_hidden(bare);
+    if !bare {
+        section_line(&pen, app);
+    }
     section::draw(&pen, app);
     let pose = app.shown.rehearsal.pose_at(app.time);
     mark(app, pose.as_ref());
     if let Some(pose) = pose {
         let travel = sprayer::travel(app);
         let spraying = matches!(app.doing(), Doing::Spraying(_));
+        // the gun stays on its side of the section
+        let until = layout.film.map_or(canvas.width, |lane| lane.left - 44.0);
+        pen.on.save();
+        pen.path([(0.0, 0.0), (until, 0.0), (until, canvas.height), (0.0, canvas.height)]).on.clip();
         sprayer::draw(&pen, app, &pose, spraying, travel);
+        pen.on.restore();
     }
+    remark(&pen, app);
     divider(&pen, app);
     probe(&pen, app);
     maps::scale_bar(app);
@@ -205,26 +220,25 @@ fn mark(app: &App, pose: Option<&crate::gun::Pose>) {
 }
 
 fn empty(pen: &Pen, layout: &Layout) {
-    pen.colour(INK).width(1.0).dash(&[4.0, 3.0]).frame(
-        layout.left + 40.0,
-        layout.top + 40.0,
-        layout.width - 80.0,
-        layout.height - 80.0,
-    );
-    pen.dash(&[]).text(
-        "This job has no coats yet.",
-        layout.left + layout.width / 2.0,
-        layout.top + layout.height / 2.0,
-        Align::Centre,
-    );
+    let inset = 24.0_f64.min(layout.height / 6.0);
+    pen.colour(INK).width(1.0).dash(&[4.0, 3.0]);
+    pen.frame(layout.left + inset, layout.top + inset, layout.width - 2.0 * inset, layout.height - 2.0 * inset);
+    pen.dash(&[]);
 }
 
 /// Rulers in mm or inches below and at the right of the panel.
 fn rulers(pen: &Pen, layout: &Layout, app: &App) {
-    let (symbol, per_mm, fine, coarse) = match app.system {
-        System::Metric => ("mm", 1.0, 50.0, if layout.room == Room::Narrow { 400.0 } else { 200.0 }),
-        System::Us => ("in", 1.0 / 25.4, 1.0, if layout.room == Room::Narrow { 12.0 } else { 6.0 }),
+    let (symbol, per_mm) = match app.system {
+        System::Metric => ("mm", 1.0),
+        System::Us => ("in", 1.0 / 25.4),
     };
+    // figures at least 56 px apart
+    let wide = |step: &&(f64, f64)| step.1 / per_mm * layout.scale >= 3.5 * pen.small + 18.0;
+    let steps: &[(f64, f64)] = match app.system {
+        System::Metric => &[(10.0, 50.0), (25.0, 100.0), (50.0, 200.0), (100.0, 500.0), (250.0, 1000.0)],
+        System::Us => &[(1.0, 2.0), (1.0, 6.0), (2.0, 12.0), (6.0, 24.0), (12.0, 48.0)],
+    };
+    let (fine, coarse) = *steps.iter().find(wide).unwrap_or(&steps[steps.len() - 1]);
     pen.colour(INK).width(1.0).dash(&[]);
     let marks = |length: f64| (0..=(length * per_mm / fine + 1e-9) as usize).map(move |i| i as f64 * fine);
     let is_coarse = |value: f64| (value / coarse).fract().abs() < 1e-9;
@@ -267,6 +281,11 @@ fn passes(pen: &Pen, app: &App) {
         .find(|p| p.coat == coat && !p.line.rim)
         .map(|_| app.job.coats[coat].spacing(&app.job.gun).0);
     let every = (1.6 * pen.small / (gap.unwrap_or(100.0) * layout.scale)).ceil().max(1.0) as usize;
+    let present = match app.doing() {
+        Doing::Spraying(pass) => rehearsal.passes()[pass].number,
+        _ => 0,
+    };
+    let far_from_present = |number: usize| every == 1 || present == 0 || number.abs_diff(present) >= every;
     // lines beyond the panel's near and far edges have no room beside it
     let beside = |line: &crate::strokes::Line| {
         let (from, to) = (layout.on_stage(line.from), layout.on_stage(line.to));
@@ -274,7 +293,11 @@ fn passes(pen: &Pen, app: &App) {
         (layout.left - 1.0..=layout.right() + 1.0).contains(&x)
             && (layout.top - 1.0..=layout.bottom() + 1.0).contains(&y)
     };
-    for pass in rehearsal.passes().iter().filter(|pass| pass.coat == coat && !pass.line.rim && beside(&pass.line)) {
+    let of_coat = || rehearsal.passes().iter().filter(|pass| pass.coat == coat && !pass.line.rim);
+    if layout.room != Room::Narrow && layout.room != Room::Tablet {
+        outside(pen, layout, of_coat().filter(|pass| !beside(&pass.line)));
+    }
+    for pass in of_coat().filter(|pass| beside(&pass.line)) {
         let (from, to) = (layout.on_stage(pass.line.from), layout.on_stage(pass.line.to));
         let along_length = (from.1 - to.1).abs() < 1e-6;
         let (laid, present) = (pass.end.0 <= app.time.0, pass.start.0 <= app.time.0 && app.time.0 < pass.end.0);
@@ -286,7 +309,7 @@ fn passes(pen: &Pen, app: &App) {
             let wide_enough = layout.room != Room::Tablet;
             if wide_enough && present {
                 pen.bold(&number, x, y, Align::Right);
-            } else if wide_enough && pass.number % every == 0 {
+            } else if wide_enough && pass.number % every == 0 && far_from_present(pass.number) {
                 pen.text(&number, x, y, Align::Right);
             }
         }
@@ -299,6 +322,38 @@ fn passes(pen: &Pen, app: &App) {
         }
         to_come(pen, layout, (from, to), (present, app.view == View::Paint));
     }
+}
+
+/// The numbers of the passes that run beyond the far and the near edge.
+fn outside<'a>(pen: &Pen, layout: &Layout, passes: impl Iterator<Item = &'a crate::rehearsal::Pass>) {
+    let (mut far, mut near) = (Vec::new(), Vec::new());
+    for pass in passes.filter(|pass| pass.line.direction().x.abs() > 0.5) {
+        let place = if layout.y(pass.line.from.y) < layout.top { &mut far } else { &mut near };
+        place.push(pass.number);
+    }
+    let words = |numbers: &[usize]| match numbers {
+        [] => String::new(),
+        [one] => one.to_string(),
+        [first, .., last] => format!("{}\u{2013}{}", first.min(last), first.max(last)),
+    };
+    let x = layout.left - 38.0;
+    pen.colour(INK).text(&words(&far), x, layout.top - 4.0, Align::Right);
+    pen.text(&words(&near), x, layout.bottom() + pen.small + 2.0, Align::Right);
+}
+
+/// What the picture itself cannot say.
+fn remark(pen: &Pen, app: &App) {
+    let layout = &app.layout;
+    let words = match &app.held {
+        Some(held) if held.change && changes(app, held).iter().all(|change| change.abs() < 0.05) => {
+            "No change of film anywhere on the panel."
+        }
+        _ => return,
+    };
+    let width = pen.measure(words) + 16.0;
+    let (x, y) = (layout.left + layout.width / 2.0, layout.top + layout.height / 2.0);
+    pen.colour(PAPER).block(x - width / 2.0, y - pen.small - 4.0, width, 2.0 * pen.small);
+    pen.colour(INK).text(words, x, y, Align::Centre);
 }
 
 /// A pass to come: full outside the panel with an arrow where the trigger closes, dotted over it; dashed if it is the
@@ -371,24 +426,39 @@ fn divider(pen: &Pen, app: &App) {
     caption("Now", &now, x + 8.0, layout.right());
 }
 
-/// The settings that differ between a held job and this one, three at most, as each has them.
+/// The settings that differ between a held job and this one, as each has them; of coats, those of the first.
 fn differing(app: &App, held: &Job) -> (String, String) {
     let (then, now) = (held.value(), app.job.value());
-    let mut words = (Vec::new(), Vec::new());
-    for input in INPUTS {
-        let Some(range) = input.range() else { continue };
-        let place = format!("/{}", input.path.replace("[]", "/0").replace('.', "/"));
-        let pair = (then.pointer(&place).and_then(|v| v.as_f64()), now.pointer(&place).and_then(|v| v.as_f64()));
-        if let (Some(a), Some(b)) = pair
-            && a != b
-            && words.0.len() < 3
-        {
-            let name = input.name.to_lowercase();
-            words.0.push(format!("{name} {}", shown(range.unit, a, app.system)));
-            words.1.push(format!("{name} {}", shown(range.unit, b, app.system)));
+    let pairs: Vec<(String, String)> = INPUTS
+        .iter()
+        .filter(|input| !matches!(input.kind, Kind::Text(_)))
+        .filter_map(|input| {
+            let path = input.path.replace("[]", "[0]");
+            let (a, b) = (at(&then, &path)?, at(&now, &path)?);
+            let words = |value: &Value| format!("{} {}", input.name.to_lowercase(), setting(app, input, value));
+            (a != b).then(|| (words(a), words(b)))
+        })
+        .collect();
+    const NAMED: usize = 3;
+    let more = if pairs.len() > NAMED { format!(", and {} more", pairs.len() - NAMED) } else { String::new() };
+    let list = |words: fn(&(String, String)) -> &String| {
+        pairs.iter().take(NAMED).map(|pair| words(pair).as_str()).collect::<Vec<_>>().join(", ") + &more
+    };
+    (list(|pair| &pair.0), list(|pair| &pair.1))
+}
+
+/// A setting in words.
+fn setting(app: &App, input: &Input, value: &Value) -> String {
+    match (input.kind, value) {
+        (Kind::Number(range), value) => value.as_f64().map_or("none".to_string(), |v| shown(range.unit, v, app.system)),
+        (Kind::Choice(options, _), value) => {
+            let given = value.to_string();
+            let words = options.iter().find(|(json, _)| *json == given).map(|(_, words)| *words);
+            words.unwrap_or("other").to_string()
         }
+        (_, Value::Bool(on)) => if *on { "yes" } else { "no" }.to_string(),
+        _ => String::new(),
     }
-    (words.0.join(", "), words.1.join(", "))
 }
 
 /// The ring of the probe and the line to its call-out.

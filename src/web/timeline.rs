@@ -7,6 +7,7 @@ use super::layout::Room;
 use super::pen::{Align, Pen};
 use crate::rehearsal::Doing;
 use crate::words::{clock, digits_of};
+use wasm_bindgen::JsCast;
 
 /// Draws the timeline and sets its range.
 pub fn draw(app: &App) {
@@ -22,12 +23,11 @@ pub fn draw(app: &App) {
             continue;
         };
         heading(&pen, app, coat, (x(first.place.0), x(flash.place.0)), &ink);
-        pen.colour(&ink).text(
-            &flash_words(app, coat, x(flash.place.1) - x(flash.place.0)),
-            x(flash.place.0),
-            pen.small,
-            Align::Left,
-        );
+        let flash_room = x(flash.place.1) - x(flash.place.0);
+        let words = flash_words(app, coat, flash_room);
+        if pen.measure(&words) < flash_room + 6.0 {
+            pen.colour(&ink).text(&words, x(flash.place.0), pen.small, Align::Left);
+        }
         hatch(&pen, (x(flash.place.0), x(flash.place.1), middle), app.time.0 >= times.flashed.0 - 1e-6, &hair);
         let base = canvas.height - 2.0;
         pen.colour(&quiet).text(&clock(times.start.0), x(first.place.0), base, Align::Left);
@@ -44,12 +44,18 @@ pub fn draw(app: &App) {
         pen.colour(&quiet).text(&clock(last.time.1), x(last.place.1), canvas.height - 2.0, Align::Right);
     }
     let place = app.axis.place(app.time);
-    playhead(&pen, x(place), (middle, canvas.height), &accent);
+    if !app.job.coats.is_empty() {
+        playhead(&pen, x(place), (middle, canvas.height), &accent);
+    }
     let time = dom::input("time");
     time.set_value(&(place * 1000.0).round().to_string());
     dom::set(&time, "aria-valuetext", &words(app));
     dom::say(&dom::by_id("clock"), &short_words(app));
     let play = dom::by_id("play");
+    let bare = app.job.coats.is_empty();
+    for id in ["to-start", "step-back", "play", "step-on", "to-end"] {
+        dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(bare);
+    }
     dom::set(&play, "data-state", if app.playing { "playing" } else { "paused" });
     dom::set(&play, "aria-label", if app.playing { "Pause" } else { "Play" });
 }
@@ -98,7 +104,7 @@ fn cell(
     time: (f64, f64),
     (ink, accent, line): (&str, &str, &str),
 ) {
-    let gap = if right - left > 6.0 { 2.0 } else { 0.5 };
+    let gap = if right - left > 6.0 { 2.0 } else { 0.0 };
     let (left, width) = (left.round(), (right - left - gap).max(1.0));
     if app.time.0 >= time.1 - 1e-6 {
         pen.colour(ink).block(left, middle - 8.0, width, 16.0);

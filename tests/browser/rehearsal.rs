@@ -155,8 +155,12 @@ fn passes_can_be_stepped_and_time_can_be_dragged() {
     let page = at_rest();
     page.find("#to-start").click();
     page.wait_until("document.querySelector('#clock').textContent.startsWith('0:00')");
-    page.find("#step-on").click();
-    page.wait_until("document.querySelector('#time').getAttribute('aria-valuetext').includes('pass 2 of 15')");
+    for pass in ["pass 1 of 15", "pass 2 of 15"] {
+        page.find("#step-on").click();
+        page.wait_until(&format!("document.querySelector('#time').getAttribute('aria-valuetext').includes('{pass}')"));
+        let gun = page.execute("return document.querySelector('#stage').dataset.gun;");
+        assert!(gun.as_str().is_some_and(|gun| !gun.is_empty()), "the gun is seen at every step");
+    }
     page.find("#step-back").click();
     page.wait_until("document.querySelector('#time').getAttribute('aria-valuetext').includes('pass 1 of 15')");
     let time = page.find("#time");
@@ -243,8 +247,11 @@ fn the_probe_says_what_the_core_says() {
     let sum: f64 = laid
         .lines()
         .filter_map(|line| line.split(" laid ").nth(1))
-        .flat_map(|list| list.trim_end_matches('.').split(", "))
-        .map(|um| um.parse::<f64>().expect("a film"))
+        .map(|list| {
+            let coats = if list.contains("each") { 2.0 } else { 1.0 };
+            let films = list.trim_end_matches('.').trim_end_matches(" each").split(", ");
+            coats * films.map(|um| um.parse::<f64>().expect("a film")).sum::<f64>()
+        })
         .sum();
     assert!((sum - value).abs() < 0.5, "{sum} against {value}: {laid}");
 }
