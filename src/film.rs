@@ -5,7 +5,7 @@
 use crate::gun::{Gun, Pattern, Pose};
 use crate::maths::Table;
 use crate::panel::{Area, Panel, Patch, Window};
-use crate::units::{Millilitres, Millimetres, Seconds};
+use crate::units::{Fraction, Millilitres, Millimetres, Seconds};
 use glam::{DVec2, DVec3};
 
 /// A gun ready to spray: its pattern and its transfer, tabulated.
@@ -70,6 +70,30 @@ pub fn footprint(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Opt
     let everywhere = panel.height_range(within);
     let first = reach(spray, pose, everywhere, within)?;
     reach(spray, pose, panel.height_range(first), within)
+}
+
+/// The share of the paint that leaves the gun on a way that does not meet the surface within an area: it flies over
+/// the horizon of a crowned panel, or farther than is followed. By the midpoint rule over the fan's directions, and
+/// only where one of its outermost does so.
+pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Fraction {
+    let (fan, across) = (pose.fan * spray.tan_width, pose.across() * spray.tan_depth);
+    let meets = |u: f64, v: f64| {
+        let place = panel.landing(pose.nozzle, pose.aim + fan * u + across * v, FARTHEST);
+        place.is_some_and(|at| at.cmpge(within.least).all() && at.cmple(within.most).all())
+    };
+    if [-1.0, 1.0].iter().all(|u| [-1.0, 0.0, 1.0].iter().all(|v| meets(*u, *v))) {
+        return Fraction(0.0);
+    }
+    let (mut escaped, mut all) = (0.0, 0.0);
+    let middle = |i: u32, count: u32| (2.0 * f64::from(i) + 1.0) / f64::from(count) - 1.0;
+    for (u, v) in (0..96).flat_map(|i| (0..16).map(move |j| (middle(i, 96), middle(j, 16)))) {
+        let flux = spray.pattern.flux(u, v);
+        all += flux;
+        if flux > 0.0 && !meets(u, v) {
+            escaped += flux;
+        }
+    }
+    Fraction(escaped / all)
 }
 
 /// Where the four corner rays pass between two heights.

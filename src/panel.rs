@@ -90,6 +90,25 @@ impl Panel {
         (a + c, b + d)
     }
 
+    /// Where a ray from above meets the surface, on the plan; none if it passes over it or meets it more than
+    /// `farthest` ray lengths away. Newton's steps, which on a crowned panel never pass the first meeting.
+    pub fn landing(&self, from: DVec3, ray: DVec3, farthest: f64) -> Option<DVec2> {
+        let mut length = 0.0;
+        for _ in 0..50 {
+            let place = from + ray * length;
+            let above = place.z - self.height(place.truncate()).0;
+            if above < 1e-6 {
+                return Some(place.truncate());
+            }
+            let closing = ray.z - self.gradient(place.truncate()).dot(ray.truncate());
+            if closing >= 0.0 || length > farthest {
+                return None;
+            }
+            length -= above / closing;
+        }
+        None
+    }
+
     /// The panel's own rectangle.
     pub fn area(&self) -> Area {
         Area { least: DVec2::ZERO, most: DVec2::new(self.length.0, self.width.0) }

@@ -6,10 +6,10 @@ mod playback;
 
 pub use playback::{Doing, Playback};
 
-use crate::film::{Landed, Spray, deposit, footprint, reached};
+use crate::film::{Landed, Spray, deposit, escaping, footprint, reached};
 use crate::job::Job;
 use crate::panel::{Area, Patch, Window};
-use crate::strokes::{Line, Stroke, lines};
+use crate::strokes::{Line, Moment, Stroke, lines};
 use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
 
@@ -65,6 +65,8 @@ pub struct Rehearsal {
     job: Job,
     patch: Patch,
     apron: Vec<Patch>,
+    /// The panel and its apron.
+    followed: Area,
     spray: Spray,
     passes: Vec<Pass>,
     coats: Vec<CoatTimes>,
@@ -96,7 +98,12 @@ impl Rehearsal {
         let spray = Spray::of(&job.gun);
         let patch = job.panel.cells();
         let (mut passes, coats) = schedule(job);
-        let apron = apron(job, &spray, &passes);
+        let reach = reach(job, &spray, &passes);
+        let around = (job.panel.length.0 + 2.0 * reach) * (job.panel.width.0 + 2.0 * reach);
+        let cell = apron_cell(job).max((around / MOST_APRON_CELLS).sqrt());
+        let apron = job.panel.apron(Millimetres(reach + cell), Millimetres(cell));
+        let room = DVec2::splat(reach + cell);
+        let followed = Area { least: -room, most: patch.area().most + room };
         for pass in &mut passes {
             let steps = pass.stroke.moments.windows(2);
             pass.window = steps
@@ -104,7 +111,7 @@ impl Rehearsal {
                 .fold(Window::default(), Window::union);
         }
         let accounts = vec![Account::default(); job.paints.len()];
-        Self { job: job.clone(), patch, apron, spray, passes, coats, laid: Vec::new(), accounts }
+        Self { job: job.clone(), patch, apron, followed, spray, passes, coats, laid: Vec::new(), accounts }
     }
 
     /// Lays the next pass; false when all are laid.
@@ -143,7 +150,7 @@ impl Rehearsal {
     }
 
     fn spray_past_rim(&self, pass: &Pass) -> Landed {
-        let mut landed = Landed::default();
+        let mut landed = Landed { on: self.flown_away(pass), ..Landed::default() };
         for patch in &self.apron {
             for step in pass.stroke.moments.windows(2) {
                 let window = reached(&self.spray, &self.job.panel, patch, &step[0].pose, &step[1].pose);
@@ -156,6 +163,14 @@ impl Rehearsal {
             }
         }
         landed
+    }
+
+    /// What a pass sprays past all that is followed.
+    fn flown_away(&self, pass: &Pass) -> Millilitres {
+        let shares = |moment: &Moment| escaping(&self.spray, &self.job.panel, &moment.pose, self.followed).0;
+        let ml_per_s = self.job.gun.fluid.cubic_mm_per_s() / 1000.0;
+        let steps = pass.stroke.moments.windows(2);
+        Millilitres(steps.map(|s| 0.5 * (shares(&s[0]) + shares(&s[1])) * ml_per_s * (s[1].time.0 - s[0].time.0)).sum())
     }
 
     /// The job.
@@ -289,18 +304,28 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
     (passes, coats)
 }
 
-/// Strips around the panel wide enough to catch all that the fan carries past the rim.
-fn apron(job: &Job, spray: &Spray, passes: &[Pass]) -> Vec<Patch> {
+/// Cells of the apron, mm: fine enough for the smallest footprint of the job.
+fn apron_cell(job: &Job) -> f64 {
+    let (gun, nearer) = (&job.gun, job.hand.distance_error.0.min(0.0));
+    let finest = job.coats.iter().map(|coat| {
+        let distance = Millimetres(coat.distance.0 + nearer);
+        (gun.depth_at(distance).0 / 5.0).min(gun.width_at(distance).0 / 25.0)
+    });
+    finest.fold(f64::INFINITY, f64::min).clamp(job.panel.cell.0.min(20.0), 20.0)
+}
+
+/// How far past the rim the fan carries paint, mm, as far as it is followed.
+fn reach(job: &Job, spray: &Spray, passes: &[Pass]) -> f64 {
     let room = DVec2::splat(FARTHEST_PAST_RIM);
     let panel = job.panel.area();
     let everywhere = Area { least: panel.least - room, most: panel.most + room };
     let past = |area: Area| (panel.least - area.least).max_element().max((area.most - panel.most).max_element());
     let moments = passes.iter().flat_map(|pass| &pass.stroke.moments);
     let areas = moments.filter_map(|moment| footprint(spray, &job.panel, &moment.pose, everywhere));
-    let reach = areas.map(past).fold(0.0, f64::max);
-    let cell = (job.gun.fan_depth.0 / 5.0).max(job.panel.cell.0);
-    job.panel.apron(Millimetres(reach + cell), Millimetres(cell))
+    areas.map(past).fold(0.0, f64::max)
 }
 
-/// Paint that flies farther past the rim than this is not followed, mm.
+/// Cells that the apron may have, so that a far-flung fan of a small gun does not exhaust the machine.
+const MOST_APRON_CELLS: f64 = 1_000_000.0;
+/// Paint that flies farther past the rim than this is counted by its direction, no longer by where it lands, mm.
 const FARTHEST_PAST_RIM: f64 = 1500.0;

@@ -55,7 +55,7 @@ const SLOWING_MM: f64 = 150.0;
 /// A step of a stroke is at most this share of the fan's depth, and so much finer under a gun that is tilted in the
 /// direction of travel, whose distance changes while it passes: the film is then within 3e-4 (`tests/film/law.rs`).
 const STEP_OF_DEPTH: f64 = 0.4;
-const FINER_WITH_TILT: f64 = 5.0;
+const FINER_WITH_TILT: f64 = 7.0;
 
 /// A pose and when it is taken, counted from the opening of the trigger.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -7,7 +7,7 @@ use crate::gun::{Gun, Pose};
 use crate::maths::{atan2, cos, sin};
 use crate::panel::Panel;
 use crate::rehearsal::Doing;
-use glam::{DVec2, DVec3};
+use glam::DVec2;
 
 /// The direction of travel on the stage, if the gun travels.
 pub fn travel(app: &App) -> Option<(f64, f64)> {
@@ -26,23 +26,9 @@ fn rim(panel: &Panel, gun: &Gun, pose: &Pose) -> Vec<DVec2> {
     (0..48)
         .filter_map(|i| {
             let angle = std::f64::consts::TAU * f64::from(i) / 48.0;
-            landing(panel, pose.nozzle, pose.aim + fan * cos(angle) + across * sin(angle))
+            panel.landing(pose.nozzle, pose.aim + fan * cos(angle) + across * sin(angle), 2000.0)
         })
         .collect()
-}
-
-/// Where a ray meets the surface: three corrections from its mean height are plenty for a shallow crown.
-fn landing(panel: &Panel, from: DVec3, ray: DVec3) -> Option<DVec2> {
-    if ray.z > -1e-3 {
-        return None;
-    }
-    let mut height = panel.height(from.truncate()).0;
-    let mut hit = DVec2::ZERO;
-    for _ in 0..3 {
-        hit = (from + ray * ((height - from.z) / ray.z)).truncate();
-        height = panel.height(hit).0;
-    }
-    Some(hit)
 }
 
 /// Draws the gun and, while it sprays, its footprint as a mist.
