@@ -83,6 +83,13 @@ impl Panel {
         DVec3::new(-gradient.x, -gradient.y, 1.0).normalize()
     }
 
+    /// Most curvature along a direction on the plan, 1/mm.
+    pub fn curvature(&self, direction: DVec2) -> f64 {
+        let of = |rise: f64, span: f64| 8.0 * rise.abs() / (span * span);
+        let along = of(self.crown_along.0, self.length.0) * direction.x * direction.x;
+        along + of(self.crown_across.0, self.width.0) * direction.y * direction.y
+    }
+
     /// Least and most height within an area, mm.
     pub fn height_range(&self, area: Area) -> (f64, f64) {
         let (a, b) = crown_range(self.crown_along.0, self.length.0, area.least.x, area.most.x);
