@@ -3,7 +3,7 @@
 
 use crate::appraisal::Target;
 use crate::job::Job;
-use crate::job::inputs::{System, Unit};
+use crate::job::inputs::{System, Unit, section};
 use crate::report::Report;
 use crate::strokes::{Along, Coat, Reach, lines};
 
@@ -58,6 +58,9 @@ pub fn meaning(job: &Job) -> String {
     for (i, coat) in job.coats.iter().enumerate() {
         text += &format!("Coat {}: {} ", i + 1, coat_meaning(job, coat));
     }
+    if let Some(errors) = hand_errors(job, System::Metric) {
+        text += &format!("The hand errs: {errors}. ");
+    }
     text += &match job.target {
         Target::Film(film) => format!("The target is {} of dry film", shown(Unit::Micrometre, film.0, System::Metric)),
         Target::Colour([l, a, b]) => format!("The target is the colour L* {l}, a* {a}, b* {b}"),
@@ -92,6 +95,21 @@ fn coat_meaning(job: &Job, coat: &Coat) -> String {
     )
 }
 
+/// What the hand does against the plan, in words; none if it is faultless.
+pub fn hand_errors(job: &Job, system: System) -> Option<String> {
+    let (value, faultless) = (job.value(), Job::default().value());
+    let errors: Vec<String> = section("hand")
+        .filter(|input| input.key() != "arc_pivot_mm" && input.key() != "seed")
+        .filter_map(|input| {
+            let (is, none) = (value["hand"].get(input.key())?, faultless["hand"].get(input.key())?);
+            let range = input.range()?;
+            let words = format!("{} {}", input.name.to_lowercase(), shown(range.unit, is.as_f64()?, system));
+            (is != none).then_some(words)
+        })
+        .collect();
+    (!errors.is_empty()).then(|| errors.join(", "))
+}
+
 /// A spacing with a tenth of a millimetre where it has one.
 fn shown_fine(mm: f64) -> String {
     format!("{} mm", digits_of(mm, 1))
@@ -119,6 +137,9 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
             um(film.interior.max_um),
             um(film.edge_band.mean_um),
         );
+    }
+    if let Some(errors) = hand_errors(job, system) {
+        text += &format!("The hand errs: {errors}. ");
     }
     if let Target::Film(film) = job.target {
         text += &format!("The target is {}. ", um(film.0));

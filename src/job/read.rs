@@ -19,7 +19,14 @@ pub(super) fn parse(text: &str) -> Result<Value, Problem> {
     }
     serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {
         let at = format!("line {}, column {}", error.line(), error.column());
-        Problem::new(at, error.to_string(), "JSON", "Mend the text at this place; nothing of the file was used.")
+        if error.is_eof() {
+            let remedy = "The file is incomplete: save it or send it again. Nothing of it was used.";
+            return Problem::new(at, "the end of the text", "a whole job file (JSON)", remedy);
+        }
+        let place = format!(" at line {} column {}", error.line(), error.column());
+        let given = error.to_string().replace(&place, "");
+        let remedy = "Check that it is a job file, and mend the text at this place; nothing of it was used.";
+        Problem::new(at, given, "a job file (JSON)", remedy)
     })
 }
 

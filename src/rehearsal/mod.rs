@@ -309,7 +309,7 @@ fn apron_cell(job: &Job) -> f64 {
     let (gun, nearer) = (&job.gun, job.hand.distance_error.0.min(0.0));
     let finest = job.coats.iter().map(|coat| {
         let distance = Millimetres(coat.distance.0 + nearer);
-        (gun.depth_at(distance).0 / 5.0).min(gun.width_at(distance).0 / 25.0)
+        (gun.depth_at(distance).0 / 8.0).min(gun.width_at(distance).0 / 32.0)
     });
     finest.fold(f64::INFINITY, f64::min).clamp(job.panel.cell.0.min(20.0), 20.0)
 }

@@ -50,6 +50,11 @@ pub fn buttons() {
         add_coat(app, None);
         app.seek(app.shown.rehearsal.total());
     });
+    click("hand-faultless", |app| {
+        let mut job = app.job.clone();
+        job.hand = crate::strokes::Hand { arc_pivot: job.hand.arc_pivot, seed: job.hand.seed, ..Job::default().hand };
+        app.change(job);
+    });
     click("tab-readings", |_| tab(false));
     click("tab-words", |_| tab(true));
     for (i, id) in ["new-bonnet", "new-door"].into_iter().enumerate() {
@@ -112,6 +117,7 @@ pub fn tab(words: bool) {
 fn hold(app: &mut App) {
     app.hold();
     let on = app.held.is_some();
+    dom::say(&dom::by_id("said"), if on { "Held. Both results are shown finished." } else { "Let go." });
     let button = dom::by_id("hold");
     dom::say(&button, if on { "Let go" } else { "Hold and compare" });
     dom::set(&button, "aria-pressed", if on { "true" } else { "false" });

@@ -14,6 +14,9 @@ use web_sys::{Element, HtmlElement, HtmlInputElement, HtmlSelectElement};
 /// The four main controls.
 const MAIN: [&str; 4] = ["coats[].distance_mm", "gun.fan_width_mm", "coats[].overlap", "coats[].speed_mm_per_s"];
 
+/// What a job keeps for later versions and nothing is computed with: no control may pretend otherwise.
+const KEPT: [&str; 4] = ["sag_limit_um_wet", "open_time_min", "distance_m", "eye"];
+
 /// Builds every control.
 pub fn build(app: &App) {
     let main = dom::by_id("main-controls");
@@ -52,7 +55,10 @@ fn section_inputs(section: &str) -> impl Iterator<Item = &'static Input> {
             Kind::Text(_) => input.path == "coats[].paint",
             Kind::Spectral => false,
         };
-        movable && !MAIN.contains(&input.path) && input.path.rsplit_once('.').is_some_and(|(of, _)| of == section)
+        movable
+            && !KEPT.contains(&input.key())
+            && !MAIN.contains(&input.path)
+            && input.path.rsplit_once('.').is_some_and(|(of, _)| of == section)
     })
 }
 
@@ -161,7 +167,11 @@ pub fn sync(app: &mut App) {
         let differ = values.windows(2).any(|pair| pair[0] != pair[1]);
         match input.kind {
             Kind::Number(range) => number(app.system, &root, &range, value, differ),
-            Kind::Choice(..) => choose(&root, value),
+            Kind::Choice(..) => {
+                choose(&root, value);
+                let differing = if differ { ", coats differ" } else { "" };
+                dom::say(&dom::part(&root, ".control-label"), &format!("{}{differing}", input.name));
+            }
             Kind::Text(_) => paint_names(app, &root, value),
             Kind::Flag(_) => {
                 let tick: HtmlInputElement = dom::part(&root, "input");
@@ -188,6 +198,8 @@ pub fn sync(app: &mut App) {
         let apart = digits_of(coat.spacing(&app.job.gun).0 * factor, digits.max(1));
         format!("<b>{count}</b> lines, <b>{apart}</b> {symbol} apart")
     });
+    let errors = crate::words::hand_errors(&app.job, app.system);
+    dom::say(&dom::by_id("hand-note"), &errors.map_or(String::new(), |errors| format!("The hand errs: {errors}.")));
     dom::by_id("lines-note").set_inner_html(note.as_deref().unwrap_or("no coats yet"));
     let (undo, redo) = (dom::by_id("undo"), dom::by_id("redo"));
     let off =
@@ -243,13 +255,8 @@ fn number(system: System, root: &HtmlElement, range: &Range, value: Option<Value
 /// Digits that show a step of the control.
 fn digits_for(range: &Range, factor: f64, digits: usize) -> usize {
     let step = range.step * factor;
-    if step < 0.095 {
-        2
-    } else if step < 0.95 {
-        1
-    } else {
-        digits.min(1)
-    }
+    // a typed value may be finer than a step: one digit more than the step's is shown where it has one
+    if step < 0.095 { 2 } else { digits.max(1) }
 }
 
 fn choose(root: &HtmlElement, value: Option<Value>) {
@@ -425,8 +432,8 @@ fn typed(system: System, range: &Range, text: &str) -> Option<Value> {
     if range.none.is_some() && (text.is_empty() || text == "none" || text == "\u{2013}") {
         return Some(Value::Null);
     }
-    let (_, factor, _) = range.unit.shown(system);
-    let number: f64 = text.parse().ok()?;
+    let (symbol, factor, _) = range.unit.shown(system);
+    let number: f64 = text.trim_end_matches(symbol).trim().parse().ok()?;
     // 60 % is 0.6, not 0.6000000000000001
     let exact = number / factor;
     Some(plain_number(if factor == 100.0 { (exact * 1e9).round() / 1e9 } else { exact }))
@@ -442,10 +449,13 @@ fn refuse(app: &App, root: &HtmlElement, input: &Input, range: &Range) -> bool {
     let used = app.paths(&pattern).first().and_then(|path| app.job.get(path)).and_then(|value| value.as_f64());
     let still = used.map_or("none".to_string(), |used| format!("{} {symbol}", words(used)));
     let given = field.value();
-    let is_number = given.trim().replace(',', ".").replace('\u{2212}', "-").parse::<f64>().is_ok();
+    let is_number = typed(app.system, range, &given).is_some_and(|value| value.is_number());
     let none = range.none.map_or(String::new(), |meaning| format!(", or none ({meaning})"));
     let wrong = match (is_number, given.trim()) {
-        (true, given) => format!("{given} {symbol} is not possible for {}", input.name.to_lowercase()),
+        (true, given) => {
+            let given = given.trim_end_matches(symbol).trim();
+            format!("{given} {symbol} is not possible for {}", input.name.to_lowercase())
+        }
         (false, "") => format!("{} is missing", input.name),
         (false, given) => format!("\u{201c}{given}\u{201d} is not a number"),
     };

@@ -3,6 +3,7 @@
 
 use super::app::{App, View};
 use super::dom;
+use super::pen::{Align, INK, Pen};
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::report::film_csv;
@@ -52,7 +53,7 @@ pub fn keep(app: &App) {
         let text = serde_json::to_string(&kept).ok()?;
         stored.set_item(KEY, &text).ok()
     });
-    dom::say(&dom::by_id("kept"), if done.is_some() { "kept on this computer" } else { "not kept: save it as a file" });
+    dom::say(&dom::by_id("kept"), if done.is_some() { "kept in this browser" } else { "not kept: save it as a file" });
 }
 
 /// Name of a view as the page's controls and the kept state write it.
@@ -117,14 +118,14 @@ pub fn link(app: &App) {
     let clipboard = js_sys::Reflect::get(&dom::window().navigator(), &"clipboard".into()).unwrap_or_default();
     let long = if address.len() > LONG_LINK { " It is long; some mail programs cut it. A file is safer." } else { "" };
     if clipboard.is_undefined() {
-        dom::say(&dom::by_id("kept"), "the link stands in the address bar");
+        dom::say(&dom::by_id("kept"), "The link stands in the address bar.");
         return;
     }
     let written = dom::window().navigator().clipboard().write_text(&address);
     let long = long.to_string();
     wasm_bindgen_futures::spawn_local(async move {
         let copied = wasm_bindgen_futures::JsFuture::from(written).await.is_ok();
-        let words = if copied { "link copied." } else { "the link stands in the address bar." };
+        let words = if copied { "Link copied." } else { "The link stands in the address bar." };
         dom::say(&dom::by_id("kept"), &format!("{words}{long}"));
     });
 }
@@ -151,6 +152,7 @@ fn offer_blob(blob: &Blob, name: &str) {
     anchor.set_href(&address);
     anchor.set_download(name);
     anchor.click();
+    dom::say(&dom::by_id("kept"), &format!("Saved as {name}."));
     let _ = Url::revoke_object_url(&address);
 }
 
@@ -173,23 +175,37 @@ pub fn report(app: &App) {
     offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-report.json"));
 }
 
-/// Saves the figure as it is seen: picture, rulers and section.
+/// Height of the caption under a saved picture, px.
+const CAPTION: f64 = 64.0;
+
+/// Saves the figure as it is seen: picture, rulers and section, and under them the job's title and what it shows.
 pub fn picture(app: &App) {
     let over: HtmlCanvasElement = dom::by_id("drawing").unchecked_into();
     let under: HtmlCanvasElement = dom::by_id("paint").unchecked_into();
     let Ok(whole) = dom::document().create_element("canvas") else { return };
     let whole: HtmlCanvasElement = whole.unchecked_into();
+    let ratio = f64::from(over.width()) / f64::from(over.client_width().max(1));
+    let (width, height) = (f64::from(over.width()) / ratio, f64::from(over.height()) / ratio);
     whole.set_width(over.width());
-    whole.set_height(over.height());
+    whole.set_height(((height + CAPTION) * ratio).round() as u32);
     let Some(context) = whole.get_context("2d").ok().flatten() else { return };
     let context: web_sys::CanvasRenderingContext2d = context.unchecked_into();
-    let ratio = f64::from(over.width()) / f64::from(over.client_width().max(1));
-    let layout = &app.layout;
+    let _ = context.scale(ratio, ratio);
     context.set_fill_style_str(&dom::token("--surround"));
-    context.fill_rect(0.0, 0.0, f64::from(over.width()), f64::from(over.height()));
-    let [x, y, width, height] = [layout.left, layout.top, layout.width, layout.height].map(|px| px * ratio);
-    let _ = context.draw_image_with_html_canvas_element_and_dw_and_dh(&under, x, y, width, height);
-    let _ = context.draw_image_with_html_canvas_element(&over, 0.0, 0.0);
+    context.fill_rect(0.0, 0.0, width, height + CAPTION);
+    let layout = &app.layout;
+    let (x, y) = (layout.left, layout.top);
+    let _ = context.draw_image_with_html_canvas_element_and_dw_and_dh(&under, x, y, layout.width, layout.height);
+    let _ = context.draw_image_with_html_canvas_element_and_dw_and_dh(&over, 0.0, 0.0, width, height);
+    let pen = Pen { on: &context, small: 12.0 };
+    let view = match app.view {
+        View::Paint => format!("paint under {} at {}\u{b0}", app.job.viewing.illuminant, app.job.viewing.aspecular.0),
+        View::Film => format!("film, \u{b5}m, {:.0} to {:.0}", app.film_ends().0, app.film_ends().1),
+        View::Difference => format!("colour difference to the target, \u{b1}{:.0} \u{394}E", app.scales.difference),
+    };
+    pen.colour(INK).bold(&format!("{}: {view}", app.job.title), 16.0, height + 20.0, Align::Left);
+    pen.text(&super::readings::in_one_line(app), 16.0, height + 38.0, Align::Left);
+    pen.text("Computed by fanlap; not checked on a painted panel.", 16.0, height + 56.0, Align::Left);
     let name = name(app, ".png");
     let done = Closure::once_into_js(move |blob: Option<Blob>| {
         if let Some(blob) = blob {

@@ -55,6 +55,12 @@ fn hears(element: &HtmlElement, key: &str) -> bool {
 
 fn escape() {
     close_menu();
+    if dom::document().active_element().is_some_and(|element| leave_field(&element)) {
+        return;
+    }
+    if !dom::by_id("more-settings").hidden() {
+        dom::by_id("less").click();
+    }
     if !dom::by_id("help").hidden() {
         help(false);
     }
@@ -63,6 +69,17 @@ fn escape() {
             app.stale.drawing = true;
         }
     });
+}
+
+/// Esc in a field takes back what was typed and hides its hint. True if there was either.
+fn leave_field(element: &web_sys::Element) -> bool {
+    let Ok(Some(control)) = element.closest(".control") else { return false };
+    let typed = control.get_attribute("data-typed").is_some();
+    let fresh = !control.class_list().contains("quiet");
+    let _ = control.remove_attribute("data-typed");
+    dom::class(&control, "quiet", true);
+    with(|app| app.stale.column = true);
+    typed || fresh
 }
 
 /// An arrow in a number's field moves its slider by one step.

@@ -64,7 +64,7 @@ impl Layout {
     /// Fits a panel into a stage.
     pub fn new(panel: &Panel, stage: (f64, f64), room: Room) -> Self {
         let (left, top, lanes) = match room {
-            Room::Narrow => (16.0, 20.0, 44.0),
+            Room::Narrow => (16.0, 20.0, 54.0),
             Room::Tablet => (40.0, 24.0, 132.0),
             Room::Desk => (72.0, 20.0, 266.0),
             Room::Wide => (72.0, 26.0, 388.0),

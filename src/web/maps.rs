@@ -3,6 +3,7 @@
 
 use super::app::{App, View};
 use super::dom;
+use super::layout::Room;
 use super::pen::{Align, INK, Pen};
 use super::shown::Shown;
 use super::stage::{change_top, changes, present};
@@ -43,7 +44,7 @@ fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64))
     };
     let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);
-    let few = if app.ended() { 3.0 } else { 6.0 };
+    let few = if app.ended() { 3.0 } else { 6.0 } * if app.layout.room == Room::Narrow { 0.4 } else { 1.0 };
     let step = contour_step(app, (highest - lowest) / few);
     let coarse = (8.0 / patch.cell.x).round().max(1.0) as usize;
     let mut taken: Vec<(f64, f64)> = Vec::new();

@@ -110,7 +110,7 @@ pub fn start() {
             app.seek(Seconds(0.0));
         }
         Some(Err(problem)) => {
-            app.trouble("The job in this link was not opened", &format!("{problem} The job you had is still here."))
+            app.trouble("The job in this link was not opened", &format!("{problem} The last job is shown instead."))
         }
         None => {}
     }

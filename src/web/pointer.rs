@@ -46,7 +46,13 @@ pub fn pointer() {
         let (x, y, on_handle) = place(&event);
         with(|app| {
             let plan = app.layout.on_plan(x, y);
-            if !on_handle && app::inside(&app.job, plan) {
+            if on_handle {
+                return;
+            }
+            app.stale.drawing = true;
+            if !app::inside(&app.job, plan) {
+                app.probe = None;
+            } else {
                 let near = |probe: Probe| probe.kept && (probe.place - plan).length() * app.layout.scale < 14.0;
                 app.probe = (!app.probe.is_some_and(near)).then_some(Probe { place: plan, kept: true });
                 app.stale.drawing = true;

@@ -107,7 +107,11 @@ fn film_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<R
     };
     let system = app.system;
     let mean = |spread: &Spread| film(spread.mean_um, system);
-    let spread = |spread: &Spread| film(spread.sd_um, system);
+    // a spread is small: one digit more in mil
+    let spread = |spread: &Spread| match system {
+        System::Metric => film(spread.sd_um, system),
+        System::Us => format!("{:.3}", spread.sd_um / 25.4),
+    };
     let ends = |spread: &Spread| range(spread, system);
     rows.push(row(&label("Film, mean", name, several), of_coat(&mean), mean(&now.interior), unit));
     rows.push(row("Least to most", of_coat(&ends), ends(&now.interior), unit));
@@ -168,23 +172,23 @@ fn fill(rows: &[Row]) {
 
 /// The readings in one line, above the further settings.
 fn in_short(app: &App) {
+    dom::say(&dom::by_id("more-readings"), &in_one_line(app));
+}
+
+/// The finished film and colour in one line; the held ones before it.
+pub fn in_one_line(app: &App) -> String {
     let line = |shown: &Shown| {
         let name = app.job.tinted().map_or("", |i| app.job.paints[i].name.as_str());
         let spread = shown.report.film.get(name).map_or(Spread::default(), |film| film.interior);
         let unit = Unit::Micrometre.shown(app.system).0;
-        let difference = shown.report.colour.delta_e00.mean;
-        format!(
-            "film {} {unit} ({}), \u{394}E {difference:.1}",
-            film(spread.mean_um, app.system),
-            range(&spread, app.system)
-        )
+        let (mean, ends) = (film(spread.mean_um, app.system), range(&spread, app.system));
+        format!("film {mean} {unit} ({ends}), \u{394}E {:.1}", shown.report.colour.delta_e00.mean)
     };
-    let text = match &app.held {
+    match &app.held {
         _ if app.job.coats.is_empty() => "No coats yet.".to_string(),
         Some(held) => format!("Held: {}. Now: {}.", line(&held.shown), line(&app.shown)),
         None => format!("Finished: {}.", line(&app.shown)),
-    };
-    dom::say(&dom::by_id("more-readings"), &text);
+    }
 }
 
 /// Four readings in short, for the tablet.
@@ -310,7 +314,10 @@ fn callout(app: &App) {
     let (value, text) = probed(app, &probe);
     let name = app.job.tinted().map_or("film", |i| app.job.paints[i].name.as_str());
     dom::say(&dom::part(&callout, "[data-part=value]"), &value);
-    dom::say(&dom::part(&callout, "[data-part=unit]"), &format!("{} {name}", Unit::Micrometre.shown(app.system).0));
+    let (mm, factor, digits) = Unit::Millimetre.shown(app.system);
+    let at = probe.place * factor;
+    let place = format!("{name} at {:.digits$}, {:.digits$} {mm}", at.x, at.y);
+    dom::say(&dom::part(&callout, "[data-part=unit]"), &format!("{} {place}", Unit::Micrometre.shown(app.system).0));
     dom::say(&dom::part(&callout, "[data-part=text]"), &text);
     callout.set_hidden(false);
     let (x, y) = app.layout.on_stage(probe.place);
@@ -369,7 +376,8 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
             laid.iter().map(|(index, _)| rehearsal.passes()[*index].number.to_string()).collect();
         let films: Vec<String> = laid.iter().map(|(_, um)| film(*um, system)).collect();
         let which = if numbers.len() == 1 { "pass" } else { "passes" };
-        let list = format!("{which} {} laid {}", numbers.join(", "), films.join(", "));
+        let unit = Unit::Micrometre.shown(system).0;
+        let list = format!("{which} {} laid {} {unit}", numbers.join(", "), films.join(", "));
         match lists.iter_mut().find(|(_, other)| *other == list) {
             Some((coats, _)) => coats.push(coat + 1),
             None => lists.push((vec![coat + 1], list)),

@@ -271,10 +271,7 @@ fn rulers(pen: &Pen, layout: &Layout, app: &App) {
 /// The passes of the coat under the gun: laid, being laid, to come.
 fn passes(pen: &Pen, app: &App) {
     let (layout, rehearsal) = (&app.layout, &app.shown.rehearsal);
-    let coat = match app.doing() {
-        Doing::Spraying(pass) | Doing::Turning(pass) => rehearsal.passes()[pass].coat,
-        _ => return,
-    };
+    let Some(coat) = app.present_coat() else { return };
     let gap = rehearsal
         .passes()
         .iter()
@@ -336,7 +333,7 @@ fn outside<'a>(pen: &Pen, layout: &Layout, passes: impl Iterator<Item = &'a crat
         [one] => one.to_string(),
         [first, .., last] => format!("{}\u{2013}{}", first.min(last), first.max(last)),
     };
-    let x = layout.left - 38.0;
+    let x = layout.left - 32.0;
     pen.colour(INK).text(&words(&far), x, layout.top - 4.0, Align::Right);
     pen.text(&words(&near), x, layout.bottom() + pen.small + 2.0, Align::Right);
 }

@@ -249,7 +249,7 @@ fn the_probe_says_what_the_core_says() {
         .filter_map(|line| line.split(" laid ").nth(1))
         .map(|list| {
             let coats = if list.contains("each") { 2.0 } else { 1.0 };
-            let films = list.trim_end_matches('.').trim_end_matches(" each").split(", ");
+            let films = list.trim_end_matches('.').trim_end_matches(" each").trim_end_matches(" \u{b5}m").split(", ");
             coats * films.map(|um| um.parse::<f64>().expect("a film")).sum::<f64>()
         })
         .sum();
