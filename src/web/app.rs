@@ -2,9 +2,9 @@
 //! through a frame. Knows the core and the short words of `dom`; draws nothing itself.
 
 use super::axis::Axis;
+use super::dom;
 use super::layout::{Layout, Room};
 use super::shown::{Scales, Shown};
-use super::{controls, dom, files, readings, side_view, stage, timeline};
 use crate::colour::ScreenSpace;
 use crate::error::Problem;
 use crate::job::Job;
@@ -104,14 +104,16 @@ pub struct Stale {
     pub drawing: bool,
     /// Controls, readings and words: the job or the result changed.
     pub column: bool,
+    /// Where things stand: the window or the panel changed.
+    pub places: bool,
 }
 
 impl Stale {
     /// Everything.
-    pub const ALL: Self = Self { film: true, drawing: true, column: true };
+    pub const ALL: Self = Self { film: true, drawing: true, column: true, places: true };
 
     fn any(self) -> bool {
-        self.film || self.drawing || self.column
+        self.film || self.drawing || self.column || self.places
     }
 }
 
@@ -311,7 +313,6 @@ impl App {
         let width = dom::window().inner_width().ok().and_then(|w| w.as_f64()).unwrap_or(1366.0);
         let size = (f64::from(stage.client_width()), f64::from(stage.client_height()));
         self.layout = Layout::new(&self.job.panel, size, Room::of(width));
-        stage::place(self, size);
         self.stale = Stale::ALL;
     }
 
@@ -327,8 +328,8 @@ impl App {
         coats.map(|coat| pattern.replace("[]", &format!("[{coat}]"))).collect()
     }
 
-    /// One frame: time goes on, the full grid grows, what is stale is drawn. True if another frame is wanted.
-    pub fn frame(&mut self, now: f64) -> bool {
+    /// One frame: time goes on and the full grid grows. What must be drawn after it.
+    pub fn tick(&mut self, now: f64) -> Stale {
         let elapsed = ((now - self.last_frame) / 1000.0).clamp(0.0, 0.1);
         self.last_frame = now;
         self.run(elapsed);
@@ -336,20 +337,12 @@ impl App {
         let stale = std::mem::take(&mut self.stale);
         if stale.film {
             self.playback.seek(&self.shown.rehearsal, self.time);
-            stage::paint(self);
         }
-        if stale.film || stale.drawing {
-            stage::draw(self);
-            timeline::draw(self);
-        }
-        if stale.column {
-            controls::sync(self);
-            side_view::draw(self);
-            files::keep(self);
-        }
-        if stale.film || stale.drawing || stale.column {
-            readings::sync(self, stale.column);
-        }
+        stale
+    }
+
+    /// Whether another frame is wanted.
+    pub fn wants_frame(&self) -> bool {
         self.playing || self.coming.is_some() || self.stale.any()
     }
 

@@ -63,9 +63,37 @@ fn ask() {
 
 fn frame(now: f64) {
     FRAME.with(|asked| asked.set(false));
-    let more = APP.with(|cell| cell.borrow_mut().as_mut().is_some_and(|app| app.frame(now)));
+    let more = APP.with(|cell| {
+        let mut app = cell.borrow_mut();
+        let Some(app) = app.as_mut() else { return false };
+        let stale = app.tick(now);
+        show(app, stale);
+        app.wants_frame()
+    });
     if more {
         ask();
+    }
+}
+
+/// Draws and says what is stale.
+fn show(app: &mut App, stale: app::Stale) {
+    if stale.places {
+        stage::place(app);
+    }
+    if stale.film {
+        stage::paint(app);
+    }
+    if stale.film || stale.drawing {
+        stage::draw(app);
+        timeline::draw(app);
+    }
+    if stale.column {
+        controls::sync(app);
+        side_view::draw(app);
+        files::keep(app);
+    }
+    if stale.film || stale.drawing || stale.column {
+        readings::sync(app, stale.column);
     }
 }
 

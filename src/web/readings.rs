@@ -117,7 +117,7 @@ fn film_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<R
     rows.push(row("Least to most", of_coat(&ends), ends(&now.interior), unit));
     rows.push(row("Spread (sd)", of_coat(&spread), spread(&now.interior), unit));
     rows.push(row("Edge band, mean", of_rim(&mean), mean(&now.edge_band), unit));
-    rows.push(row("Edge, least to most", of_rim(&ends), ends(&now.edge_band), unit));
+    rows.push(row("Edge band, range", of_rim(&ends), ends(&now.edge_band), unit));
 }
 
 fn colour_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {

@@ -31,7 +31,9 @@ extern "C" {
 const MOST_PIXELS: f64 = 700_000.0;
 
 /// Puts the picture and the handles where the layout says.
-pub fn place(app: &App, stage: (f64, f64)) {
+pub fn place(app: &App) {
+    let whole = dom::by_id("stage");
+    let stage = (f64::from(whole.client_width()), f64::from(whole.client_height()));
     let layout = &app.layout;
     let picture = dom::by_id("paint");
     let px = |value: f64| format!("{value}px");
@@ -53,7 +55,7 @@ pub fn place(app: &App, stage: (f64, f64)) {
     let section = dom::input("section-handle");
     section.set_max(&app.job.panel.length.0.to_string());
     section.set_step(&app.job.panel.cell.0.to_string());
-    let root = dom::by_id("stage").owner_document().and_then(|page| page.document_element());
+    let root = whole.owner_document().and_then(|page| page.document_element());
     if let Some(root) = root.map(|root| root.unchecked_into::<web_sys::HtmlElement>()) {
         dom::style(&root, "--stage-w", &px(stage.0));
         dom::style(&root, "--stage-h", &px(stage.1));
