@@ -48,9 +48,9 @@ impl Shown {
 /// Even ends around a range, at four equal steps.
 fn close_ends(least: f64, most: f64) -> (f64, f64) {
     for step in [1.0, 2.0, 4.0, 5.0, 10.0, 20.0, 50.0, 100.0] {
-        let low = (least / step).floor() * step;
-        if low + 4.0 * step >= most {
-            return (low.max(0.0), low.max(0.0) + 4.0 * step);
+        let low = (((least + most) / 2.0 / step).round() - 2.0).max(0.0) * step;
+        if low <= least && low + 4.0 * step >= most {
+            return (low, low + 4.0 * step);
         }
     }
     (0.0, map_top(Micrometres(most)).0)

@@ -335,9 +335,10 @@ fn outside<'a>(pen: &Pen, layout: &Layout, passes: impl Iterator<Item = &'a crat
         [one] => one.to_string(),
         [first, .., last] => format!("{}\u{2013}{}", first.min(last), first.max(last)),
     };
-    let x = layout.left - 32.0;
-    pen.colour(INK).text(&words(&far), x, layout.top - 4.0, Align::Right);
-    pen.text(&words(&near), x, layout.bottom() + pen.small + 2.0, Align::Right);
+    for (words, y) in [(words(&far), layout.top - 4.0), (words(&near), layout.bottom() + pen.small + 2.0)] {
+        let x = (layout.left - 32.0).max(pen.measure(&words) + 4.0);
+        pen.colour(INK).text(&words, x, y, Align::Right);
+    }
 }
 
 /// What the picture itself cannot say.
