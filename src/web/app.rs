@@ -69,7 +69,7 @@ pub struct App {
     pub playing: bool,
     /// How fast: 1, 4 or 16.
     pub rate: f64,
-    /// Place of the section line along the length, mm.
+    /// Place of the section line, mm from the left edge, or from the near edge where it is turned.
     pub section: f64,
     /// The probed place.
     pub probe: Option<Probe>,
@@ -133,8 +133,8 @@ impl App {
         let shown = Shown::new(rehearse(&coarse(&job)), space);
         let scales = Scales::of(&shown);
         let axis = Axis::of(&shown.rehearsal);
-        let layout = Layout::new(&job.panel, (800.0, 600.0), Room::Desk);
-        let section = (job.panel.length.0 * 0.44).round();
+        let layout = Layout::new(&job.panel, (800.0, 600.0), Room::Desk, false);
+        let section = (section_reach(&job) * 0.44).round();
         Self {
             undo: Vec::new(),
             redo: Vec::new(),
@@ -207,12 +207,13 @@ impl App {
 
     /// Shows another job at the same place of the time axis: at once on a coarse grid, in full a few frames later.
     fn replace(&mut self, job: Job) {
-        let resized = self.job.panel != job.panel;
+        let resized = self.job.panel != job.panel || turned(&self.job) != turned(&job);
         let place = self.axis.place(self.time);
         let ended = self.ended();
         let empty_before = self.job.coats.is_empty();
         self.coat = self.coat.filter(|coat| *coat < job.coats.len());
-        self.section = self.section.min(job.panel.length.0);
+        let reach = section_reach(&job);
+        self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
         self.probe = self.probe.filter(|probe| inside(&job, probe.place));
         self.job = job;
         self.show(Shown::new(rehearse(&coarse(&self.job)), self.space));
@@ -234,6 +235,11 @@ impl App {
     /// Whether the job is over at this moment.
     pub fn ended(&self) -> bool {
         self.time.0 >= self.shown.rehearsal.total().0 - 1e-6
+    }
+
+    /// Whether the section runs along the length, because the passes run along the width.
+    pub fn turned(&self) -> bool {
+        turned(&self.job)
     }
 
     /// Ends of the film map at this moment, um.
@@ -312,7 +318,7 @@ impl App {
         let stage = dom::by_id("stage");
         let width = dom::window().inner_width().ok().and_then(|w| w.as_f64()).unwrap_or(1366.0);
         let size = (f64::from(stage.client_width()), f64::from(stage.client_height()));
-        self.layout = Layout::new(&self.job.panel, size, Room::of(width));
+        self.layout = Layout::new(&self.job.panel, size, Room::of(width), self.turned());
         self.stale = Stale::ALL;
     }
 
@@ -377,6 +383,16 @@ impl App {
             self.scales = Scales::of(&self.shown);
         }
     }
+}
+
+/// A section lies across the passes of the first coat.
+fn turned(job: &Job) -> bool {
+    job.coats.first().is_some_and(|coat| coat.along == crate::strokes::Along::Width)
+}
+
+/// How far the section line can be moved, mm.
+pub fn section_reach(job: &Job) -> f64 {
+    if turned(job) { job.panel.width.0 } else { job.panel.length.0 }
 }
 
 /// When the nozzle of a pass leaves the panel; the end of a pass that never is over it.

@@ -87,7 +87,7 @@ pub fn restore() -> Option<App> {
     app.time = if kept.place >= 0.999 { app.shown.rehearsal.total() } else { app.axis.time(kept.place) };
     app.playing = kept.playing && !dom::media("(prefers-reduced-motion: reduce)");
     app.rate = kept.rate.clamp(1.0, 16.0);
-    app.section = kept.section.clamp(0.0, app.job.panel.length.0);
+    app.section = kept.section.clamp(0.0, super::app::section_reach(&app.job));
     Some(app)
 }
 

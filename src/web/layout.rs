@@ -55,6 +55,8 @@ pub struct Layout {
     pub film: Option<Lane>,
     /// Colour difference graph of the section.
     pub difference: Option<Lane>,
+    /// Where passes run along the width: the film graph of a section along the length, top and height below the panel.
+    pub below: Option<(f64, f64)>,
     /// Room of the window.
     pub room: Room,
     panel_width_mm: f64,
@@ -62,31 +64,37 @@ pub struct Layout {
 
 impl Layout {
     /// Fits a panel into a stage.
-    pub fn new(panel: &Panel, stage: (f64, f64), room: Room) -> Self {
+    /// `turned` lays the section along the length, below the panel.
+    pub fn new(panel: &Panel, stage: (f64, f64), room: Room, turned: bool) -> Self {
+        let turned = turned && room != Room::Narrow;
         let (left, top, lanes) = match room {
+            Room::Desk | Room::Wide | Room::Tablet if turned => (72.0, 24.0, 72.0),
             Room::Narrow => (16.0, 20.0, 54.0),
             Room::Tablet => (40.0, 24.0, 132.0),
             Room::Desk => (72.0, 20.0, 266.0),
             Room::Wide => (72.0, 26.0, 388.0),
         };
         let (length, width) = (panel.length.0, panel.width.0);
-        let below = if room == Room::Wide { 42.0 } else { 34.0 };
+        let ruler = if room == Room::Wide { 42.0 } else { 34.0 };
+        let below = if turned { ruler + GRAPH_BELOW + 22.0 } else { ruler };
         let fit = ((stage.0 - left - lanes) / length).min((stage.1 - top - below) / width);
         let scale = ((fit / 0.005).floor() * 0.005).max(0.005);
         let (w, h) = ((length * scale).round(), (width * scale).round());
         // what is left over widens the graphs, then goes to both sides
         let spare = (stage.0 - left - lanes - w).max(0.0);
-        let wider = if room == Room::Narrow { 0.0 } else { spare.min(320.0) };
+        let wider = if room == Room::Narrow || turned { 0.0 } else { spare.min(320.0) };
         let (left, top) =
             (left + ((spare - wider) / 2.0).floor(), top + ((stage.1 - top - below - h).max(0.0) / 2.0).floor());
         let right = left + w;
         let (film, difference) = match room {
+            _ if turned => (None, None),
             Room::Narrow => (None, None),
             Room::Tablet => (Some(Lane { left: right + 58.0, width: 60.0 + wider }), None),
             Room::Desk => lanes_beside(right + 90.0, (96.0, 48.0), wider),
             Room::Wide => lanes_beside(right + 96.0, (160.0, 92.0), wider),
         };
-        Self { scale, left, top, width: w, height: h, film, difference, room, panel_width_mm: width }
+        let below = turned.then_some((top + h + ruler + 6.0, GRAPH_BELOW));
+        Self { scale, left, top, width: w, height: h, film, difference, below, room, panel_width_mm: width }
     }
 
     /// A place on the plan, on the stage.
@@ -114,6 +122,9 @@ impl Layout {
         self.top + self.height
     }
 }
+
+/// Height of the graph below the panel, px.
+const GRAPH_BELOW: f64 = 104.0;
 
 /// Two graphs, 20 px apart, that share what there is to spare.
 fn lanes_beside(left: f64, (film, difference): (f64, f64), wider: f64) -> (Option<Lane>, Option<Lane>) {

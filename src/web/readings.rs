@@ -259,7 +259,7 @@ fn table(app: &App) {
     let (mm, mm_factor, mm_digits) = Unit::Millimetre.shown(app.system);
     let um = Unit::Micrometre.shown(app.system).0;
     let at = shown(Unit::Millimetre, app.section, app.system);
-    dom::say(&dom::by_id("words-caption"), &format!("Along the section line, {at} from the left edge"));
+    dom::say(&dom::by_id("words-caption"), &format!("Along the section line, {at} {}", section::from_edge(app)));
     let head = dom::by_id("words-head");
     let titles = [format!("At, {mm}"), format!("now, {um}"), format!("finished, {um}"), "\u{394}E".to_string()];
     cells(&head, &titles, true);

@@ -12,14 +12,21 @@ use crate::units::Micrometres;
 use crate::words::digits_of;
 use glam::DVec2;
 
-/// Film along the section line, one value for each row of cells: y in mm and um.
+/// Film along the section line, one value for each row of cells (for each column, where it is turned): mm and um.
 pub fn cut(app: &App, patch: &Patch, film: &[f64]) -> Vec<(f64, f64)> {
-    (0..patch.rows)
-        .map(|row| {
-            let y = patch.centre(0, row).y.min(app.job.panel.width.0);
-            (y, film_at(patch, film, DVec2::new(app.section, y)).0)
-        })
-        .collect()
+    let most = app.job.panel.area().most;
+    let places: Vec<DVec2> = if app.turned() {
+        (0..patch.columns).map(|column| DVec2::new(patch.centre(column, 0).x.min(most.x), app.section)).collect()
+    } else {
+        (0..patch.rows).map(|row| DVec2::new(app.section, patch.centre(0, row).y.min(most.y))).collect()
+    };
+    let along = |place: DVec2| if app.turned() { place.x } else { place.y };
+    places.into_iter().map(|place| (along(place), film_at(patch, film, place).0)).collect()
+}
+
+/// From which edge the section line is measured.
+pub fn from_edge(app: &App) -> &'static str {
+    if app.turned() { "from the near edge" } else { "from the left edge" }
 }
 
 /// Draws the graphs where the layout has room for them, or in the phone's own section.
@@ -31,10 +38,17 @@ pub fn draw(pen: &Pen, app: &App) {
     if let Some(lane) = layout.difference {
         difference(pen, app, layout, lane);
     }
-    let small = dom::by_id("section-small");
-    small.set_hidden(layout.film.is_some());
-    if layout.film.is_none() {
-        lying(app);
+    if let Some((top, height)) = layout.below {
+        lying(pen, app, (layout.left, layout.right()), (top, top + height));
+    }
+    let beside = layout.film.is_some() || layout.below.is_some();
+    dom::by_id("section-small").set_hidden(beside);
+    if !beside {
+        let canvas = dom::canvas("section-graph");
+        if canvas.width > 60.0 && canvas.height > 60.0 {
+            let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
+            lying(&pen, app, (34.0, canvas.width - 8.0), (10.0, canvas.height - 22.0));
+        }
     }
 }
 
@@ -166,38 +180,35 @@ fn upright(pen: &Pen, words: &str, x: f64, y: f64, align: Align) {
     pen.on.restore();
 }
 
-/// The phone's section, lying: position to the right, film upwards.
-fn lying(app: &App) {
-    let canvas = dom::canvas("section-graph");
-    if canvas.width < 40.0 || canvas.height < 40.0 {
-        return;
-    }
-    let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
-    let (left, right, top, bottom) = (32.0, canvas.width - 8.0, 10.0, canvas.height - 20.0);
+/// The section lying: position to the right, film upwards.
+fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f64)) {
     let film_top = app.scales.film.0;
-    let width = app.job.panel.width.0;
-    let place = |(y, film): (f64, f64)| {
-        (left + (right - left) * y / width, bottom - (bottom - top) * (film / film_top).min(1.0))
-    };
+    let length = if app.turned() { app.job.panel.length.0 } else { app.job.panel.width.0 };
+    let y = |film: f64| bottom - (bottom - top) * (film / film_top).min(1.0);
+    let place = |(along, film): (f64, f64)| (left + (right - left) * along / length, y(film));
     let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
+    pen.dash(&[]).colour(PLOT).block(left, top, right - left, bottom - top);
     if let Some((low, high)) = app.shown.window {
-        let (from, to) = (place((0.0, low)).1, place((0.0, high)).1);
-        pen.colour(BAND).block(left, to, right - left, from - to);
-        pen.colour(INK).width(1.0).across(from, left, right).across(to, left, right);
+        pen.colour(BAND).block(left, y(high), right - left, y(low) - y(high));
+        pen.colour(INK).width(1.0).across(y(low), left, right).across(y(high), left, right);
     }
     pen.colour(INK).width(1.0).across(bottom, left, right).down(left, top, bottom);
     for mark in super::layout::even_marks(0.0, film_top * factor, 3.0) {
-        let y = place((0.0, mark / factor)).1;
+        let y = y(mark / factor);
         pen.across(y, left - 4.0, left).text(&digits_of(mark, 1), left - 7.0, y + 4.0, Align::Right);
     }
     let patch = app.shown.rehearsal.patch();
-    let dashed = match &app.held {
-        Some(held) => cut(app, held.shown.rehearsal.patch(), &held.shown.finished),
-        None => cut(app, patch, &app.shown.finished),
+    let (dashed, dashes) = match &app.held {
+        Some(held) => (cut(app, held.shown.rehearsal.patch(), &held.shown.finished), "held"),
+        None => (cut(app, patch, &app.shown.finished), "finished"),
     };
-    pen.width(1.0).dash(&[3.0, 2.0]).line(dashed.into_iter().map(place)).dash(&[]);
-    pen.width(1.8).line(cut(app, patch, present(app)).into_iter().map(place));
-    let dashes = if app.held.is_some() { "held" } else { "finished" };
-    let words = format!("film, {symbol}, near edge to far edge; dashed: {dashes}");
-    pen.text(&words, left, canvas.height - 5.0, Align::Left);
+    if !app.job.coats.is_empty() {
+        pen.width(1.0).dash(&[3.0, 2.0]).line(dashed.into_iter().map(place)).dash(&[]);
+        pen.width(1.8).line(cut(app, patch, present(app)).into_iter().map(place)).width(1.0);
+    }
+    let ends = if app.turned() { "left edge to right edge" } else { "near edge to far edge" };
+    let words = format!("film, {symbol}, {ends}; band: target; dashed: {dashes}");
+    let short = format!("film, {symbol}, {ends}; dashed: {dashes}");
+    let words = if pen.measure(&words) < right - left { words } else { short };
+    pen.text(&words, left, bottom + pen.small + 4.0, Align::Left);
 }

@@ -1,7 +1,7 @@
 //! The stage: the panel's picture, and over it rulers, passes, gun, contours, section line, probe and the section's
 //! graphs, all at one scale. Reads the app; changes nothing.
 
-use super::app::{App, Held, View};
+use super::app::{App, Held, View, section_reach};
 use super::dom;
 use super::layout::{Layout, Room};
 use super::pen::{Align, INK, PAPER, Pen};
@@ -50,10 +50,23 @@ pub fn place(app: &App) {
         dom::style(&handle, "width", &px(layout.width + 24.0));
         dom::style(&handle, "top", &px(top));
     };
-    handle("section-handle", layout.top - 20.0);
-    handle("divider-handle", layout.top + layout.height / 2.0 - 22.0);
     let section = dom::input("section-handle");
-    section.set_max(&app.job.panel.length.0.to_string());
+    if app.turned() {
+        // turned a quarter to the left about its corner: its left end lies at the near edge
+        dom::style(&section, "left", &px(layout.left - 20.0));
+        dom::style(&section, "top", &px(layout.bottom() + 12.0));
+        dom::style(&section, "width", &px(layout.height + 24.0));
+    } else {
+        handle("section-handle", layout.top - 20.0);
+    }
+    dom::class(&section, "turned", app.turned());
+    dom::set(
+        &section,
+        "aria-label",
+        if app.turned() { "Section line, from the near edge" } else { "Section line, from the left edge" },
+    );
+    handle("divider-handle", layout.top + layout.height / 2.0 - 22.0);
+    section.set_max(&section_reach(&app.job).to_string());
     section.set_step(&app.job.panel.cell.0.to_string());
     let root = whole.owner_document().and_then(|page| page.document_element());
     if let Some(root) = root.map(|root| root.unchecked_into::<web_sys::HtmlElement>()) {
@@ -202,7 +215,8 @@ pub fn draw(app: &mut App) {
         // the gun stays on its side of the section
         let until = layout.film.map_or(canvas.width, |lane| lane.left - 44.0);
         pen.on.save();
-        pen.path([(0.0, 0.0), (until, 0.0), (until, canvas.height), (0.0, canvas.height)]).on.clip();
+        let under = layout.below.map_or(canvas.height, |(top, _)| top - 4.0);
+        pen.path([(0.0, 0.0), (until, 0.0), (until, under), (0.0, under)]).on.clip();
         sprayer::draw(&pen, app, &pose, spraying, travel);
         pen.on.restore();
     }
@@ -381,19 +395,27 @@ fn to_come(pen: &Pen, layout: &Layout, (from, to): ((f64, f64), (f64, f64)), (pr
 
 /// The section line with its halo.
 fn section_line(pen: &Pen, app: &App) {
-    let x = app.layout.left + app.section * app.layout.scale;
-    let (top, bottom) = (app.layout.top, app.layout.bottom());
+    let layout = &app.layout;
+    let line = |from: f64| {
+        if app.turned() {
+            pen.across(layout.y(app.section), layout.left - from, layout.right());
+        } else {
+            pen.down(layout.left + app.section * layout.scale, layout.top - from, layout.bottom());
+        }
+    };
     pen.on.set_global_alpha(0.75);
-    pen.colour(PAPER).width(3.0).dash(&[]).down(x, top, bottom);
+    pen.colour(PAPER).width(3.0).dash(&[]);
+    line(0.0);
     pen.on.set_global_alpha(1.0);
-    pen.colour(INK).width(1.0).down(x, top - 6.0, bottom);
+    pen.colour(INK).width(1.0);
+    line(6.0);
     let handle = dom::input("section-handle");
     handle.set_value(&app.section.to_string());
     let (symbol, factor, digits) = Unit::Millimetre.shown(app.system);
     dom::set(
         &handle,
         "aria-valuetext",
-        &format!("{} {symbol} from the left edge", digits_of(app.section * factor, digits)),
+        &format!("{} {symbol} {}", digits_of(app.section * factor, digits), section::from_edge(app)),
     );
 }
 

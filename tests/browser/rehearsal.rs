@@ -382,6 +382,28 @@ fn the_text_twin_is_in_step_with_the_picture() {
 }
 
 #[test]
+fn the_section_lies_across_the_passes() {
+    let page = at_rest();
+    let caption = |page: &Page| page.execute("return document.querySelector('#words-caption').textContent;");
+    assert!(caption(&page).as_str().is_some_and(|text| text.contains("from the left edge")));
+    page.execute(
+        "const s = document.querySelector('#more-coats---along'); s.value = '\"width\"';
+         s.dispatchEvent(new Event('change', { bubbles: true }));",
+    );
+    page.wait_until("document.querySelector('#words-caption').textContent.includes('from the near edge')");
+    page.wait_until("document.querySelector('#stage').dataset.grid === 'full'");
+    // the table now shows the stripes: its finished films differ
+    let films = page
+        .execute("return [...document.querySelectorAll('#words-rows tr')].map((r) => Number(r.cells[2].textContent));");
+    let films: Vec<f64> = films.as_array().expect("rows").iter().filter_map(serde_json::Value::as_f64).collect();
+    let (least, most) = films.iter().fold((f64::MAX, 0.0_f64), |(a, b), f| (a.min(*f), b.max(*f)));
+    assert!(most - least > 2.0, "{films:?}");
+    page.execute("document.querySelector('#section-handle').focus();");
+    page.press(&[keys::END]);
+    page.wait_until("document.querySelector('#section-handle').getAttribute('aria-valuetext').startsWith('1100 mm')");
+}
+
+#[test]
 fn nothing_is_cut_off_in_the_four_windows() {
     let page = at_rest();
     for (width, height) in [(1366, 768), (1920, 1080), (1024, 768), (390, 844)] {
