@@ -549,11 +549,35 @@ fn a_missing_part_of_the_ground_takes_its_default() {
 
 #[test]
 fn a_ground_of_another_kind_is_refused() {
-    for kind in ["solid", "mirror"] {
+    for kind in ["pearl", "mirror"] {
         let problem = refused(&only("ground", json!({ "kind": kind, "reflectance": { "45": vec![0.5; 36] } })));
         assert_eq!((problem.at.as_str(), problem.given), ("ground.kind", format!("\"{kind}\"")));
-        assert_eq!(problem.allowed, "\"effect\"");
+        assert_eq!(problem.allowed, "\"effect\" or \"solid\"");
     }
+}
+
+#[test]
+fn a_solid_ground_is_measured_at_45_degrees_and_looked_at_from_anywhere() {
+    let solid = |reflectance: Value| only("ground", json!({ "kind": "solid", "reflectance": reflectance }));
+    let mut whole = solid(json!({ "45": vec![0.5; 36] }));
+    let job = accepted(&whole);
+    assert_eq!(Job::read(&job.text(), &Files::none()).unwrap(), job);
+    assert_eq!(Job::from_link(&job.link()).unwrap(), job);
+    whole["viewing"] = json!({ "aspecular_deg": 110 });
+    accepted(&whole);
+    assert_eq!(refused(&solid(json!({ "45": vec![0.5; 36], "15": vec![0.5; 36] }))).at, "ground.reflectance.15");
+    assert_eq!(refused(&only("ground", json!({ "kind": "solid" }))).at, "ground.reflectance");
+}
+
+#[test]
+fn the_same_ground_looks_darker_under_tint_when_it_is_solid() {
+    // the film returns part of the diffuse light to the ground: Williams & Clapper 1953
+    let target = |kind: &str| {
+        let job = accepted(&only("ground", json!({ "kind": kind, "reflectance": { "45": vec![0.5; 36] } })));
+        fanlap::report::report(&fanlap::rehearsal::rehearse(&job)).colour.target.lab
+    };
+    let (effect, solid) = (target("effect"), target("solid"));
+    assert!(solid[0] < effect[0] - 1.0, "L* {} over a solid ground, {} over an effect ground", solid[0], effect[0]);
 }
 
 #[test]

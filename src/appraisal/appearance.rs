@@ -1,7 +1,7 @@
 //! The colour of a film against the target: one table per paint, light and angle, read for every cell. Does not know
 //! where the film lies.
 
-use crate::colour::{Lab, ScreenSpace, Spectrum, Track, Viewing, delta_e00};
+use crate::colour::{Base, Lab, ScreenSpace, Spectrum, Track, Viewing, delta_e00};
 use crate::maths::Table;
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
@@ -36,7 +36,7 @@ const STEP: f64 = 0.1;
 impl Appearance {
     /// Tabulates up to `film_max`.
     pub fn new(
-        ground: &Spectrum,
+        ground: Base,
         absorption: &Spectrum,
         viewing: &Viewing,
         space: ScreenSpace,
@@ -49,7 +49,7 @@ impl Appearance {
             Target::Film(film) => film_max.0.max(2.0 * film.0 + 10.0),
             Target::Colour(_) => film_max.0.max(100.0),
         };
-        let track = Track::new(ground, absorption, viewing, space, Micrometres(reach + 1.0));
+        let track = Track::over(ground, absorption, viewing, space, Micrometres(reach + 1.0));
         let (target, target_film) = match *target {
             Target::Film(film) => (track.lab(film), film),
             Target::Colour([l, a, b]) => {

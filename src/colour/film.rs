@@ -1,7 +1,6 @@
 //! The colour of a base seen through a tinted clear: light passes the film twice and is absorbed by Beer and Lambert.
-//! That is right for effect bases, whose flakes send the light out again on the first try; a solid base scatters, and
-//! light mirrored back by the surface from inside (Williams & Clapper 1953, J. Opt. Soc. Am. 43, 595) is left out.
-//! Does not know geometry: it is handed the path.
+//! That is right for effect bases, whose flakes send the light out again on the first try; under `solid` is what holds
+//! for a base that scatters. Does not know geometry: it is handed the path.
 
 use super::spectrum::Spectrum;
 use crate::maths::exp;

@@ -2,6 +2,7 @@
 //! E2539: measured from the mirror direction towards the lamp). Snell and Fresnel, unpolarised, as in Born & Wolf,
 //! Principles of Optics, 1.5. Does not know the film's thickness or its colour.
 
+use super::interface::Surface;
 use crate::maths::{asin, cos, sin};
 use crate::units::{Degrees, Fraction};
 use std::f64::consts::PI;
@@ -18,6 +19,9 @@ pub struct Geometry {
 }
 
 impl Geometry {
+    /// Lit at 45 degrees, seen along the normal: 45:0, as most hand-held instruments measure.
+    pub const STRAIGHT_ON: Geometry = Geometry { view: 0.0 };
+
     /// The view at an aspecular angle between -40 and 130 degrees: further the eye would be behind the panel.
     ///
     /// ```
@@ -41,6 +45,14 @@ impl Geometry {
         Degrees(self.view * (180.0 / PI))
     }
 
+    /// What comes back to the eye of light that an evenly diffuse ground under the film sends out again whole, before
+    /// any of it is mirrored back inside: the surface's losses in and out, and the widening by Snell (1 / n^2).
+    pub fn exchanged(&self) -> Fraction {
+        let passed = |angle| 1.0 - fresnel(angle).0;
+        let lamp = Degrees(LIGHT * (180.0 / PI));
+        Fraction(passed(lamp) * passed(self.view_angle()) / (REFRACTIVE_INDEX * REFRACTIVE_INDEX))
+    }
+
     /// The share of light which the clear's surface mirrors towards the eye.
     pub fn surface_reflectance(&self) -> Fraction {
         fresnel(self.view_angle())
@@ -49,11 +61,15 @@ impl Geometry {
 
 /// The share of unpolarised light mirrored by a clear's surface at that angle from its normal.
 pub fn fresnel(angle: Degrees) -> Fraction {
-    let n = REFRACTIVE_INDEX;
-    let (outside, inside) = (cos(angle.radians()), cos(refracted(angle.radians())));
+    Surface::CLEAR.reflectance(angle)
+}
+
+/// Fresnel's share of unpolarised light mirrored between air and a medium of index `n`, from the cosines of the angle
+/// on either side; the same from both.
+pub(super) fn mirrored(n: f64, outside: f64, inside: f64) -> f64 {
     let across = (outside - n * inside) / (outside + n * inside);
     let along = (n * outside - inside) / (n * outside + inside);
-    Fraction(0.5 * (across * across + along * along))
+    0.5 * (across * across + along * along)
 }
 
 /// The angle inside the film, radians.

@@ -1,5 +1,6 @@
-//! From film to colour: spectra, the light and the eye, colour differences, the way of light through a tinted clear,
-//! and what a screen can show of it. Sources are named in each file. Does not know how the film got there.
+//! From film to colour: spectra, the light and the eye, colour differences, the way of light through a tinted clear
+//! and through films that scatter, and what a screen can show of it. Sources are named in each file. Does not know how
+//! the film got there.
 //!
 //! ```
 //! use fanlap::colour::{Illuminant, Observer, ScreenSpace, Track, Viewing, demonstration};
@@ -18,11 +19,15 @@
 pub mod demonstration;
 mod difference;
 mod film;
+mod flop;
 mod gamut;
 mod geometry;
+mod interface;
+mod layer;
 mod light;
 pub mod maps;
 mod screen;
+mod solid;
 mod spectrum;
 mod table;
 mod track;
@@ -30,11 +35,15 @@ mod tristimulus;
 
 pub use difference::delta_e00;
 pub use film::{through_tint, through_tints};
+pub use flop::flop_index;
 pub use gamut::{OkLab, into_gamut};
 pub use geometry::{Geometry, REFRACTIVE_INDEX, fresnel};
+pub use interface::{Gloss, Saunderson, Surface, clear_internal_diffuse};
+pub use layer::{CARD, HIDDEN, Hiding, Layer, Scattering, thick_film};
 pub use light::{Illuminant, Observer};
 pub use screen::{SURROUND, Screen, ScreenSpace, Shown, encode, encode_8_bit};
+pub use solid::{STICKER, Solid, sticker, through_tint_over_solid};
 pub use spectrum::{BANDS, Spectrum, wavelength};
 pub use table::read_spectra;
-pub use track::{STEP, Track, Viewing};
+pub use track::{Base, STEP, Track, Viewing};
 pub use tristimulus::{Lab, Xyz};

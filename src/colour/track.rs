@@ -1,5 +1,6 @@
 //! The way a paint's colour takes as its film grows: one table per angle, light and observer, every quarter micrometre,
-//! read by straight lines between (the error is below 0.002 in CIEDE2000 for our paints: `tests/colour_track.rs`).
+//! read by straight lines between (the error in CIEDE2000 is below 0.002 for our paints, `tests/colour_track.rs`, and
+//! over a solid ground below 0.003 from 5 um on and below 0.03 under the first trace: `tests/colour_optics.rs`).
 //! Answers both ways: the colour of a film and the film of a colour. Does not know where on the panel the film lies.
 
 use super::difference::delta_e00;
@@ -7,6 +8,7 @@ use super::film::through_tint;
 use super::geometry::Geometry;
 use super::light::{Illuminant, Observer};
 use super::screen::{Screen, ScreenSpace};
+use super::solid::Solid;
 use super::spectrum::Spectrum;
 use super::tristimulus::Lab;
 use crate::units::{Degrees, Micrometres};
@@ -25,6 +27,25 @@ pub struct Viewing {
     pub aspecular: Degrees,
 }
 
+/// What lies under the tinted clear, by its reflectance factor under untinted clear.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Base<'a> {
+    /// Flakes: measured at the angle it is looked at.
+    Effect(&'a Spectrum),
+    /// Without flakes: measured at 45:0, gloss excluded; taken as evenly diffuse at every other angle.
+    Solid(&'a Spectrum),
+}
+
+impl Base<'_> {
+    /// The reflectance through a film of a tint with this napierian absorption (1/um).
+    pub fn through(&self, absorption: &Spectrum, film: Micrometres, geometry: &Geometry) -> Spectrum {
+        match self {
+            Base::Effect(seen) => through_tint(seen, absorption, film, geometry.path_factor()),
+            Base::Solid(seen) => Solid::measured(seen, &Geometry::STRAIGHT_ON).under(&[(absorption, film)], geometry),
+        }
+    }
+}
+
 /// Colour against film for one paint and one way of looking at it.
 #[derive(Debug, Clone)]
 pub struct Track {
@@ -36,8 +57,7 @@ pub struct Track {
 }
 
 impl Track {
-    /// The track of a tint with this napierian absorption (1/um) over a base (reflectance factor at this angle, under
-    /// untinted clear), from no film to at least `film_max`.
+    /// The track of a tint over an effect base (reflectance factor at this angle, under untinted clear): as `over`.
     pub fn new(
         base: &Spectrum,
         absorption: &Spectrum,
@@ -45,9 +65,20 @@ impl Track {
         space: ScreenSpace,
         film_max: Micrometres,
     ) -> Self {
+        Self::over(Base::Effect(base), absorption, viewing, space, film_max)
+    }
+
+    /// The track of a tint with this napierian absorption (1/um) over a base, from no film to at least `film_max`.
+    pub fn over(
+        base: Base,
+        absorption: &Spectrum,
+        viewing: &Viewing,
+        space: ScreenSpace,
+        film_max: Micrometres,
+    ) -> Self {
         let geometry = Geometry::new(viewing.aspecular);
         let intervals = (film_max.0 / STEP.0).ceil().max(1.0) as usize;
-        let seen = |i| through_tint(base, absorption, film_at(i as f64), geometry.path_factor());
+        let seen = |i| base.through(absorption, film_at(i as f64), &geometry);
         let reflectances: Vec<Spectrum> = (0..=intervals).map(seen).collect();
         let colours: Vec<Lab> = reflectances.iter().map(|r| Lab::of(r, viewing.illuminant, viewing.observer)).collect();
 

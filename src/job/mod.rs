@@ -12,7 +12,7 @@ pub use limits::{LIMITS, Limits};
 pub use spectra::Files;
 
 use crate::appraisal::Target;
-use crate::colour::{Illuminant, Observer, Spectrum, Viewing};
+use crate::colour::{Base, Illuminant, Observer, Spectrum, Viewing};
 use crate::error::Problem;
 use crate::gun::Gun;
 use crate::panel::Panel;
@@ -86,14 +86,31 @@ pub struct Paint {
 /// What the first paint lies on, as measured under untinted clear.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ground {
-    /// Reflectance factors by aspecular angle, ascending; 45 degrees is always there.
+    /// Whether it carries flakes.
+    pub kind: GroundKind,
+    /// Reflectance factors by aspecular angle, ascending; 45 degrees is always there, and alone for a solid ground.
     pub reflectance: Vec<(Degrees, Spectrum)>,
 }
 
+/// Kinds of ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GroundKind {
+    /// With flakes: measured at every angle it is looked at.
+    Effect,
+    /// Without flakes: measured at 45:0 without gloss, taken as evenly diffuse.
+    Solid,
+}
+
 impl Ground {
-    /// Reflectance at an aspecular angle.
-    pub fn at(&self, aspecular: Degrees) -> Option<&Spectrum> {
-        self.reflectance.iter().find(|(angle, _)| *angle == aspecular).map(|(_, spectrum)| spectrum)
+    /// The ground as it is looked at from an aspecular angle; none if an effect ground was not measured there.
+    pub fn at(&self, aspecular: Degrees) -> Option<Base<'_>> {
+        let measured =
+            |at: Degrees| self.reflectance.iter().find(|(angle, _)| *angle == at).map(|(_, spectrum)| spectrum);
+        match self.kind {
+            GroundKind::Effect => measured(aspecular).map(Base::Effect),
+            GroundKind::Solid => measured(Degrees(45.0)).map(Base::Solid),
+        }
     }
 }
 

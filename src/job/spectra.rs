@@ -4,7 +4,7 @@
 use crate::colour::demonstration;
 use crate::colour::{BANDS, Spectrum, read_spectra, wavelength};
 use crate::error::Problem;
-use crate::job::Ground;
+use crate::job::{Ground, GroundKind};
 use crate::units::Degrees;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Map, Value, json};
@@ -63,7 +63,7 @@ impl Serialize for Ground {
         for (angle, spectrum) in &self.reflectance {
             table[angle.0.to_string()] = json!(spectrum.0.to_vec());
         }
-        json!({ "kind": "effect", "reflectance": table }).serialize(to)
+        json!({ "kind": self.kind, "reflectance": table }).serialize(to)
     }
 }
 
@@ -74,7 +74,8 @@ impl<'de> Deserialize<'de> for Ground {
         let mut reflectance: Vec<(Degrees, Spectrum)> =
             table.iter().filter_map(|(key, list)| Some((Degrees(key.parse().ok()?), bands(list)?))).collect();
         reflectance.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
-        Ok(Self { reflectance })
+        let kind = serde_json::from_value(value["kind"].clone()).map_err(serde::de::Error::custom)?;
+        Ok(Self { kind, reflectance })
     }
 }
 
@@ -119,18 +120,25 @@ fn absorption(given: Option<Value>, clear: bool, at: &str, files: &Files) -> Res
 
 fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
     let Some(given) = given else {
-        let ground = Ground { reflectance: demonstration::kelp().ground };
+        let ground = Ground { kind: GroundKind::Effect, reflectance: demonstration::kelp().ground };
         return Ok(serde_json::to_value(ground).expect("numbers"));
     };
     let at = "ground.reflectance";
     let map = given.as_object().ok_or_else(|| shape("ground", &given))?;
     known(map, "ground", &["kind", "reflectance"])?;
-    if let Some(kind) = map.get("kind").filter(|kind| **kind != json!("effect")) {
-        let kind = kind.to_string();
-        let remedy = "A solid ground is not computed in this version.";
-        return Err(Problem::new("ground.kind", kind, "\"effect\"", remedy));
+    let kind = map.get("kind").cloned().unwrap_or(json!("effect"));
+    if kind != "effect" && kind != "solid" {
+        let remedy = "Say whether the ground carries flakes (effect) or not (solid).";
+        return Err(Problem::new("ground.kind", kind.to_string(), "\"effect\" or \"solid\"", remedy));
     }
-    let Some(mut table_value) = map.get("reflectance").cloned() else { return self::ground(None, files) };
+    let solid = kind == "solid";
+    let Some(mut table_value) = map.get("reflectance").cloned() else {
+        if solid {
+            let remedy = "Give what was measured; only the effect ground has a built-in demonstration.";
+            return Err(Problem::new(at, "nothing", "36 numbers under \"45\"", remedy));
+        }
+        return self::ground(None, files);
+    };
     if let Some(name) = file_name(&table_value, at)? {
         let mut from_file = json!({ "from_nm": 380, "step_nm": 10 });
         for (heading, spectrum) in files.table(at, &name)? {
@@ -147,8 +155,9 @@ fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
     grid(table, at)?;
     let mut checked = json!({ "from_nm": 380, "step_nm": 10 });
     for (key, list) in table.iter().filter(|(key, _)| !matches!(key.as_str(), "from_nm" | "step_nm")) {
-        if !ANGLES.contains(&key.as_str()) {
-            let allowed = ANGLES.join(", ") + " (aspecular degrees at 45 degree light)";
+        let angles = if solid { &ANGLES[3..4] } else { &ANGLES[..] };
+        if !angles.contains(&key.as_str()) {
+            let allowed = angles.join(", ") + " (aspecular degrees at 45 degree light)";
             return Err(Problem::new(format!("{at}.{key}"), key, allowed, "Remove it or correct the angle."));
         }
         checked[key] = json!(values(list, &format!("{at}.{key}"), 20.0)?.0.to_vec());
@@ -157,7 +166,7 @@ fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
         let remedy = "Give the reflectance at 45 degrees at least.";
         return Err(Problem::new(at, "no \"45\"", "aspecular angles with \"45\" among them", remedy));
     }
-    Ok(json!({ "kind": "effect", "reflectance": checked }))
+    Ok(json!({ "kind": kind, "reflectance": checked }))
 }
 
 /// Aspecular angles that are understood.
