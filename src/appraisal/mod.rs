@@ -2,10 +2,16 @@
 //! target. Reads only; has never heard of jobs or passes.
 
 mod appearance;
+mod bands;
 mod contours;
+mod sensitivity;
+mod visibility;
 
 pub use appearance::{Appearance, Target};
+pub use bands::{BAND_GAIN, BAND_PERIOD, Bands};
 pub use contours::contours;
+pub use sensitivity::{Mechanism, Sensitivity};
+pub use visibility::{ATTENDED, Eye, FilmColour, Onlooker, Sighting, Visibility, cycles_per_degree};
 
 use crate::panel::{Panel, Patch};
 use crate::units::{Micrometres, Millimetres};
