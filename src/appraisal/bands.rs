@@ -1,5 +1,5 @@
-//! A film map in octave bands: differences of Gaussians (Marr & Hildreth 1980, Proc. R. Soc. B 207, 187-217, from memory) of sigma
-//! and twice sigma, from 3 mm up to the panel's size. Does not know colour, distance or the eye.
+//! A film map in octave bands: differences of Gaussians (Marr & Hildreth 1980, Proc. R. Soc. B 207, 187-217, from
+//! memory) of sigma and twice sigma, from 3 mm up to the panel's size. Does not know colour, distance or the eye.
 //!
 //! Past the rim the film is continued by its mirror image. That keeps the film's sum, makes no edge where the panel
 //! ends, and one smoothing after another is again a smoothing, which weights normalised at the rim would break. Narrow

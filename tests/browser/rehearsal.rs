@@ -335,6 +335,18 @@ fn a_typed_value_out_of_range_says_what_is_allowed_and_changes_nothing() {
         assert!(said.contains(part), "{part} is missing: {said}");
     }
     assert_eq!(present_job(&page), before);
+    // it stands clear of the slider's marks and of the next control
+    for (width, height) in [(1366, 768), (1920, 1080), (1024, 768), (390, 844)] {
+        page.set_viewport(width, height);
+        page.execute_async("setTimeout(done, 250)");
+        let clear = page.execute(
+            "const c = document.querySelector('#main-controls .wrong'), t = c.querySelector('.trouble').getBoundingClientRect();
+             const marks = [...c.querySelectorAll('.tick span')].map((m) => m.getBoundingClientRect().bottom);
+             const next = c.nextElementSibling.querySelector('.control-label').getBoundingClientRect().top;
+             return t.height > 8 && Math.max(...marks) <= t.top + 1 && t.bottom <= next + 1;",
+        );
+        assert_eq!(clear, true, "{width} x {height}");
+    }
 }
 
 #[test]
