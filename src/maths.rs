@@ -1,6 +1,10 @@
 //! The transcendental functions and the small numerics the core needs. All of them come from `libm` or are
 //! built of + - x / and sqrt, so that native and WebAssembly runs agree bit for bit. Knows no physics.
 
+mod least_squares;
+
+pub use least_squares::{Fitted, least_squares};
+
 pub use libm::{acos, asin, atan2, cbrt, cos, exp, log, log10, pow, sin, tan, tgamma};
 
 /// Euler's beta function B(a, b) for positive a and b below about 80.
