@@ -39,6 +39,11 @@ impl Table {
         Self { start, per_step: 1.0 / step, last: (values.len() - 1) as f64, values }
     }
 
+    /// The last place of the table.
+    pub fn end(&self) -> f64 {
+        self.start + self.last / self.per_step
+    }
+
     /// The value at `x`.
     #[inline]
     pub fn at(&self, x: f64) -> f64 {

@@ -22,28 +22,48 @@ pub struct Picture {
     pub rgba: Vec<u8>,
 }
 
-/// From film to colour, tabulated finely enough that neighbouring places differ by less than one eight-bit step.
+/// From film to colour, tabulated finely enough that neighbouring places differ by less than one eight-bit step; over a
+/// base coat that does not hide, one such row for each of its films that is tabulated.
 #[derive(Debug, Clone)]
 pub struct Palette {
     from: f64,
     per_um: f64,
-    /// Encoded red, green, blue, 0..255.
+    /// Encoded red, green, blue, 0..255, row after row.
     places: Vec<[f32; 3]>,
+    /// Place among the rows by film of the base, at equal steps, and steps per um; none where there is one row.
+    rows: Option<(Vec<f32>, f64)>,
 }
 
-/// Places of a palette.
+/// Places of a palette's row.
 const PLACES: usize = 2048;
+/// Places at which the rows by base film are tabulated.
+const BASE_PLACES: usize = 1024;
 
 impl Palette {
     fn new((from, to): (f64, f64), f: impl Fn(Micrometres) -> [f64; 3]) -> Self {
         let step = (to - from) / (PLACES - 1) as f64;
         let places = (0..PLACES).map(|i| f(Micrometres(from + step * i as f64)).map(|c| c as f32)).collect();
-        Self { from, per_um: 1.0 / step, places }
+        Self { from, per_um: 1.0 / step, places, rows: None }
+    }
+
+    /// A row for every sheet of an appearance, from no film to `film_max`.
+    fn of_sheets(appearance: &Appearance, film_max: Micrometres, f: impl Fn(usize, Micrometres) -> [f64; 3]) -> Self {
+        let mut all = Self::new((0.0, film_max.0), |film| f(0, film));
+        for sheet in 1..appearance.sheets() {
+            all.places.extend(Self::new((0.0, film_max.0), |film| f(sheet, film)).places);
+        }
+        if let Some(most) = appearance.thickest_base() {
+            let step = most.0 / (BASE_PLACES - 1) as f64;
+            let row = |i| appearance.sheet_of(Micrometres(step * i as f64)) as f32;
+            all.rows = Some(((0..BASE_PLACES).map(row).collect(), 1.0 / step));
+        }
+        all
     }
 
     /// The paint on the screen.
     pub fn paint(appearance: &Appearance, film_max: Micrometres) -> Self {
-        Self::new((0.0, film_max.0), |film| appearance.track().screen(film).map(|linear| 255.0 * ENCODED.at(linear)))
+        let encoded = |linear: f64| 255.0 * ENCODED.at(linear);
+        Self::of_sheets(appearance, film_max, |sheet, film| appearance.on_sheet(sheet, film).0.map(encoded))
     }
 
     /// The film as a map between two ends, um.
@@ -53,7 +73,8 @@ impl Palette {
 
     /// The difference to the target as a map from `-top` to `top`.
     pub fn difference(appearance: &Appearance, top: f64, film_max: Micrometres) -> Self {
-        Self::new((0.0, film_max.0), |film| maps::under_over(appearance.signed_difference(film) / top).map(f64::from))
+        let shown = |sheet, film| maps::under_over(appearance.on_sheet(sheet, film).1 / top).map(f64::from);
+        Self::of_sheets(appearance, film_max, shown)
     }
 
     /// A change of film from `-top` to `top`.
@@ -65,6 +86,17 @@ impl Palette {
     fn at(&self, film: f64) -> [f32; 3] {
         let place = ((film - self.from) * self.per_um) as usize;
         self.places[place.min(PLACES - 1)]
+    }
+
+    #[inline]
+    fn over(&self, film: f64, base: f64) -> [f32; 3] {
+        let Some((rows, per_um)) = &self.rows else { return self.at(film) };
+        let place = ((film - self.from) * self.per_um) as usize;
+        let row = rows[((base * per_um) as usize).min(BASE_PLACES - 1)];
+        let (above, part) = (row as usize * PLACES + place.min(PLACES - 1), row.fract());
+        let thin = self.places[above];
+        let Some(thick) = self.places.get(above + PLACES) else { return thin };
+        std::array::from_fn(|k| thin[k] + (thick[k] - thin[k]) * part)
     }
 }
 
@@ -84,21 +116,44 @@ static DITHER: LazyLock<[[f32; 8]; 8]> = LazyLock::new(|| {
     })
 });
 
-/// Paints a film into a picture of any size: straight between cell centres, dithered where the palette is the paint's.
-pub fn draw(palette: &Palette, patch: &Patch, film: &[f64], dithered: bool, picture: &mut Picture) {
+/// Paints films into a picture of any size: straight between cell centres, dithered where the palette is the paint's.
+/// `base` is the film of the base coat under it; without one the base hides.
+pub fn draw(
+    palette: &Palette,
+    patch: &Patch,
+    (film, base): (&[f64], Option<&[f64]>),
+    dithered: bool,
+    picture: &mut Picture,
+) {
+    match base.filter(|_| palette.rows.is_some()) {
+        None => paint_cells(patch, [film], dithered, picture, |[film]| palette.at(film)),
+        Some(base) => paint_cells(patch, [film, base], dithered, picture, |[film, base]| palette.over(film, base)),
+    }
+}
+
+fn paint_cells<const N: usize>(
+    patch: &Patch,
+    films: [&[f64]; N],
+    dithered: bool,
+    picture: &mut Picture,
+    colour: impl Fn([f64; N]) -> [f32; 3],
+) {
     picture.rgba.resize(picture.columns * picture.rows * 4, 255);
     let across = places(picture.columns, patch.columns, false);
     let down = places(picture.rows, patch.rows, true);
     for (y, (row, next_row, part_y)) in down.iter().copied().enumerate() {
-        let near = &film[row * patch.columns..][..patch.columns];
-        let far = &film[next_row * patch.columns..][..patch.columns];
+        let near = films.map(|film| &film[row * patch.columns..][..patch.columns]);
+        let far = films.map(|film| &film[next_row * patch.columns..][..patch.columns]);
         let line = &mut picture.rgba[y * picture.columns * 4..][..picture.columns * 4];
         let dither = &DITHER[y % 8];
         for (x, (pixel, (column, next, part))) in line.chunks_exact_mut(4).zip(&across).enumerate() {
-            let a = near[*column] + (near[*next] - near[*column]) * part;
-            let b = far[*column] + (far[*next] - far[*column]) * part;
+            let between = |k: usize| {
+                let a = near[k][*column] + (near[k][*next] - near[k][*column]) * part;
+                let b = far[k][*column] + (far[k][*next] - far[k][*column]) * part;
+                a + (b - a) * part_y
+            };
             let shift = if dithered { 0.5 + dither[x % 8] } else { 0.5 };
-            let [red, green, blue] = palette.at(a + (b - a) * part_y);
+            let [red, green, blue] = colour(std::array::from_fn(between));
             pixel.copy_from_slice(&[(red + shift) as u8, (green + shift) as u8, (blue + shift) as u8, 255]);
         }
     }
@@ -129,14 +184,14 @@ pub fn map_top(film: Micrometres) -> Micrometres {
 /// The film of the tinted clear as a map, a pixel a cell.
 pub fn film(rehearsal: &Rehearsal) -> Picture {
     let film = tinted_film(rehearsal);
-    of(rehearsal, &Palette::film((0.0, map_top(most(&film)).0)), &film, false)
+    of(rehearsal, &Palette::film((0.0, map_top(most(&film)).0)), (&film, None), false)
 }
 
 /// The paint as a screen shows it, a pixel a cell.
 pub fn paint(rehearsal: &Rehearsal) -> Picture {
-    let film = tinted_film(rehearsal);
+    let (film, base) = (tinted_film(rehearsal), rehearsal.job().base().map(|base| rehearsal.film(base)));
     let appearance = appearance(rehearsal.job(), ScreenSpace::Srgb, most(&film));
-    of(rehearsal, &Palette::paint(&appearance, most(&film)), &film, true)
+    of(rehearsal, &Palette::paint(&appearance, most(&film)), (&film, base.as_deref()), true)
 }
 
 fn tinted_film(rehearsal: &Rehearsal) -> Vec<f64> {
@@ -146,9 +201,9 @@ fn tinted_film(rehearsal: &Rehearsal) -> Vec<f64> {
     }
 }
 
-fn of(rehearsal: &Rehearsal, palette: &Palette, film: &[f64], dithered: bool) -> Picture {
+fn of(rehearsal: &Rehearsal, palette: &Palette, films: (&[f64], Option<&[f64]>), dithered: bool) -> Picture {
     let patch = rehearsal.patch();
     let mut picture = Picture { columns: patch.columns, rows: patch.rows, rgba: Vec::new() };
-    draw(palette, patch, film, dithered, &mut picture);
+    draw(palette, patch, films, dithered, &mut picture);
     picture
 }

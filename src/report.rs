@@ -1,11 +1,11 @@
 //! The report of a rehearsal, as the job file's contract names its keys: film, paint, time and colour. The page, the
 //! command line and other people's scripts read the same one.
 
-use crate::appraisal::{Appearance, Spread, Zone, cells_in};
-use crate::colour::{Lab, ScreenSpace, Spectrum};
+use crate::appraisal::{Appearance, Films, Spread, Under, Zone, cells_in};
+use crate::colour::{BaseCoat, Lab, ScreenSpace, delta_e00};
 use crate::job::Job;
 use crate::rehearsal::{Account, Rehearsal};
-use crate::units::Micrometres;
+use crate::units::{Degrees, Micrometres};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -131,35 +131,63 @@ pub fn report(rehearsal: &Rehearsal) -> Report {
         interior: Spread::over(film, &interior),
         edge_band: Spread::over(film, &edge_band),
     };
+    let film_of = |paint: Option<usize>| paint.map(|i| films[i].as_slice());
     let by_name = |i: usize| job.paints[i].name.clone();
     Report {
         fanlap_report: VERSION,
         film: films.iter().enumerate().map(|(i, film)| (by_name(i), spread(film))).collect(),
         paint: rehearsal.accounts().iter().enumerate().map(|(i, account)| (by_name(i), account.into())).collect(),
         time: Time { spraying_s: rehearsal.spraying().0, total_s: rehearsal.total().0 },
-        colour: colour(job, job.tinted().map(|i| films[i].as_slice()), &interior),
+        colour: colour(job, &Sprayed { tinted: film_of(job.tinted()), base: film_of(job.base()) }, &interior),
         findings: None,
     }
 }
 
-/// The colour of a job's tinted clear over its ground, tabulated up to `film_max`; without a tinted clear, of the
-/// ground alone.
+/// The colour of a job's tinted clear over its base and ground, tabulated up to `film_max`; without a tinted clear, of
+/// what lies under it alone.
 pub fn appearance(job: &Job, space: ScreenSpace, film_max: Micrometres) -> Appearance {
-    let none = Spectrum::constant(0.0);
-    let absorption = job.tinted().map_or(&none, |i| &job.paints[i].absorption);
-    let ground = job.ground.at(job.viewing.aspecular).expect("checked when the job was read");
-    Appearance::new(ground, absorption, &job.viewing.viewing(), space, &job.target, film_max)
+    let aspecular = job.viewing.aspecular;
+    let ground = job.ground.at(aspecular).expect("checked when the job was read");
+    let thick = job.under_tint(aspecular).expect("checked when the job was read");
+    let (clear, viewing) = (job.tinted_clear(), job.viewing.viewing());
+    let over = |under| Appearance::over(under, &clear, &viewing, space, &job.target, film_max);
+    let base = job.base().and_then(|i| Some((&job.paints[i], job.paints[i].reflectance.as_ref()?.at(Degrees(45.0))?)));
+    match base {
+        None => over(Under::Ground(ground)),
+        Some((paint, seen)) => {
+            let coat = BaseCoat::new(seen, paint.hides_at);
+            over(Under::BaseCoat { coat: &coat, hides_at: paint.hides_at, thick, ground })
+        }
+    }
 }
 
-fn colour(job: &Job, film: Option<&[f64]>, interior: &[usize]) -> Colour {
-    let films: Vec<f64> = interior.iter().map(|i| film.map_or(0.0, |film| film[*i])).collect();
-    let most = films.iter().copied().fold(0.0, f64::max);
+/// The films of a job's tinted clear and of its base, as far as it has them.
+pub struct Sprayed<'a> {
+    /// Dry film of the tinted clear, um, cell by cell.
+    pub tinted: Option<&'a [f64]>,
+    /// Dry film of the base, um, cell by cell.
+    pub base: Option<&'a [f64]>,
+}
+
+impl Sprayed<'_> {
+    /// The films of one cell.
+    pub fn at(&self, cell: usize) -> Films {
+        Films {
+            tinted: Micrometres(self.tinted.map_or(0.0, |film| film[cell])),
+            base: Micrometres(self.base.map_or(f64::INFINITY, |film| film[cell])),
+        }
+    }
+}
+
+fn colour(job: &Job, sprayed: &Sprayed, interior: &[usize]) -> Colour {
+    let films: Vec<Films> = interior.iter().map(|i| sprayed.at(*i)).collect();
+    let most = films.iter().map(|films| films.tinted.0).fold(0.0, f64::max);
     let appearance = appearance(job, ScreenSpace::Srgb, Micrometres(most));
-    let labs: Vec<Lab> = films.iter().map(|film| appearance.track().lab(Micrometres(*film))).collect();
+    let labs: Vec<Lab> = films.iter().map(|films| appearance.lab(*films)).collect();
     let count = labs.len().max(1) as f64;
     let mean = |part: fn(&Lab) -> f64| labs.iter().map(part).sum::<f64>() / count;
     let mean = [mean(|lab| lab.l), mean(|lab| lab.a), mean(|lab| lab.b)];
-    let differences = films.iter().map(|film| appearance.difference(Micrometres(*film))).collect();
+    let differences = labs.iter().map(|lab| delta_e00(*lab, appearance.target())).collect();
     Colour { target: appearance.target().into(), mean: Sample { lab: mean }, delta_e00: Difference::of(differences) }
 }
 

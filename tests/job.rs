@@ -105,7 +105,7 @@ fn every_input_refuses_values_of_another_type() {
                 Kind::Flag(_) => given.is_boolean(),
                 Kind::Text(_) => given.is_string(),
                 // the sections of spectra have tests of their own; nothing given is the demonstration paint
-                Kind::Spectral => given.is_object() || given.is_null(),
+                Kind::Form(_) => given.is_object() || given.is_null(),
             };
             if !suits {
                 let problem = refused(&room_for(input.path, given.clone()));
@@ -534,7 +534,7 @@ fn a_ground_needs_its_45_degrees_and_known_angles() {
     let problem = refused(&grounds(json!({ "45": vec![0.5; 36], "60": vec![0.5; 36] })));
     assert_eq!((problem.at.as_str(), problem.given.as_str()), ("ground.reflectance.60", "60"));
     let job = accepted(&grounds(json!({ "110": vec![0.1; 36], "-15": vec![0.9; 36], "45": vec![0.5; 36] })));
-    assert_eq!(job.ground.reflectance.iter().map(|(angle, _)| angle.0).collect::<Vec<_>>(), [-15.0, 45.0, 110.0]);
+    assert_eq!(job.ground.reflectance.0.iter().map(|(angle, _)| angle.0).collect::<Vec<_>>(), [-15.0, 45.0, 110.0]);
 }
 
 #[test]
@@ -544,7 +544,7 @@ fn a_missing_part_of_the_ground_takes_its_default() {
     }
     let reflectance = json!({ "45": vec![0.5; 36] });
     let job = accepted(&only("ground", json!({ "reflectance": reflectance })));
-    assert_eq!(job.ground.reflectance.len(), 1);
+    assert_eq!(job.ground.reflectance.0.len(), 1);
 }
 
 #[test]
@@ -614,7 +614,7 @@ fn a_spectrum_may_lie_beside_the_job_file() {
     assert!(job.paints[0].absorption.0.iter().all(|value| *value == 0.25));
     let file = csv("wavelength_nm,R_as45, R_as-15 ,110", "0.75").replace('\n', "\r\n");
     let job = read_beside(&named("ground.reflectance"), Ok(file)).unwrap();
-    assert_eq!(job.ground.reflectance.iter().map(|(angle, _)| angle.0).collect::<Vec<_>>(), [-15.0, 45.0, 110.0]);
+    assert_eq!(job.ground.reflectance.0.iter().map(|(angle, _)| angle.0).collect::<Vec<_>>(), [-15.0, 45.0, 110.0]);
     assert!(same(&accepted(&job.value()).value(), &job.value()), "the spectra are now in the job itself");
 }
 
@@ -861,13 +861,13 @@ fn whatever_the_dice_refuse_is_refused_in_sound_words() {
 #[test]
 fn one_value_is_changed_and_no_other() {
     let job = EXAMPLES[1].job();
-    for input in INPUTS.iter().filter(|input| !matches!(input.kind, Kind::Spectral)) {
+    for input in INPUTS.iter().filter(|input| !matches!(input.kind, Kind::Form(_))) {
         let (path, value) = match input.kind {
             Kind::Number(range) => (first(input.path), plain_number(range.least + 0.75 * (range.most - range.least))),
             Kind::Choice(options, _) => (first(input.path), serde_json::from_str(options[0].0).unwrap()),
             Kind::Flag(_) => (first(input.path), json!(true)),
             Kind::Text(_) => ("title".to_string(), json!("Another")),
-            Kind::Spectral => unreachable!(),
+            Kind::Form(_) => unreachable!(),
         };
         // the seed is a whole number
         let value = if path == "hand.seed" { json!(77) } else { value };

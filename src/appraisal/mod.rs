@@ -7,7 +7,7 @@ mod contours;
 mod sensitivity;
 mod visibility;
 
-pub use appearance::{Appearance, Target};
+pub use appearance::{Appearance, Films, Target, Under};
 pub use bands::{BAND_GAIN, BAND_PERIOD, Bands};
 pub use contours::contours;
 pub use sensitivity::{Mechanism, Sensitivity};

@@ -103,7 +103,7 @@ fn inputs() -> String {
                 }
                 Kind::Flag(default) => format!("true or false, default {default}"),
                 Kind::Text(default) => format!("text, default \"{default}\""),
-                Kind::Spectral => "36 numbers, 380 to 730 nm by 10 nm, or { \"file\": \"name.csv\" }".to_string(),
+                Kind::Form(takes) => takes.to_string(),
             };
             format!("{:<30} {}\n{:<30} {}: {}\n", input.path, takes, "", input.name, input.hint)
         })

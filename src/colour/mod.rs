@@ -16,6 +16,7 @@
 //! assert!(low.0 > 33.0 && high.0 < 37.0);
 //! ```
 
+mod base;
 pub mod demonstration;
 mod difference;
 mod film;
@@ -33,6 +34,7 @@ mod table;
 mod track;
 mod tristimulus;
 
+pub use base::{Base, BaseCoat, TintedClear};
 pub use difference::delta_e00;
 pub use film::{through_tint, through_tints};
 pub use flop::flop_index;
@@ -45,5 +47,5 @@ pub use screen::{SURROUND, Screen, ScreenSpace, Shown, encode, encode_8_bit};
 pub use solid::{STICKER, Solid, sticker, through_tint_over_solid};
 pub use spectrum::{BANDS, Spectrum, wavelength};
 pub use table::read_spectra;
-pub use track::{Base, STEP, Track, Viewing};
+pub use track::{STEP, Track, Viewing};
 pub use tristimulus::{Lab, Xyz};

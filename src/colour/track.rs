@@ -3,12 +3,11 @@
 //! over a solid ground below 0.003 from 5 um on and below 0.03 under the first trace: `tests/colour_optics.rs`).
 //! Answers both ways: the colour of a film and the film of a colour. Does not know where on the panel the film lies.
 
+use super::base::{Base, TintedClear};
 use super::difference::delta_e00;
-use super::film::through_tint;
 use super::geometry::Geometry;
 use super::light::{Illuminant, Observer};
 use super::screen::{Screen, ScreenSpace};
-use super::solid::Solid;
 use super::spectrum::Spectrum;
 use super::tristimulus::Lab;
 use crate::units::{Degrees, Micrometres};
@@ -25,25 +24,6 @@ pub struct Viewing {
     pub observer: Observer,
     /// The aspecular angle.
     pub aspecular: Degrees,
-}
-
-/// What lies under the tinted clear, by its reflectance factor under untinted clear.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Base<'a> {
-    /// Flakes: measured at the angle it is looked at.
-    Effect(&'a Spectrum),
-    /// Without flakes: measured at 45:0, gloss excluded; taken as evenly diffuse at every other angle.
-    Solid(&'a Spectrum),
-}
-
-impl Base<'_> {
-    /// The reflectance through a film of a tint with this napierian absorption (1/um).
-    pub fn through(&self, absorption: &Spectrum, film: Micrometres, geometry: &Geometry) -> Spectrum {
-        match self {
-            Base::Effect(seen) => through_tint(seen, absorption, film, geometry.path_factor()),
-            Base::Solid(seen) => Solid::measured(seen, &Geometry::STRAIGHT_ON).under(&[(absorption, film)], geometry),
-        }
-    }
 }
 
 /// Colour against film for one paint and one way of looking at it.
@@ -68,17 +48,18 @@ impl Track {
         Self::over(Base::Effect(base), absorption, viewing, space, film_max)
     }
 
-    /// The track of a tint with this napierian absorption (1/um) over a base, from no film to at least `film_max`.
+    /// The track of a tinted clear over a base, from no film to at least `film_max`.
     pub fn over(
         base: Base,
-        absorption: &Spectrum,
+        clear: impl Into<TintedClear>,
         viewing: &Viewing,
         space: ScreenSpace,
         film_max: Micrometres,
     ) -> Self {
         let geometry = Geometry::new(viewing.aspecular);
         let intervals = (film_max.0 / STEP.0).ceil().max(1.0) as usize;
-        let seen = |i| base.through(absorption, film_at(i as f64), &geometry);
+        let clear = clear.into();
+        let seen = |i| base.through(&clear, film_at(i as f64), &geometry);
         let reflectances: Vec<Spectrum> = (0..=intervals).map(seen).collect();
         let colours: Vec<Lab> = reflectances.iter().map(|r| Lab::of(r, viewing.illuminant, viewing.observer)).collect();
 

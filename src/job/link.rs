@@ -36,6 +36,10 @@ pub(super) fn read(fragment: &str) -> Result<Job, Problem> {
     read::job(read::parse(&text)?, &Files::none())
 }
 
+/// Forms that are kept whole where they are not at their default.
+const WHOLE: [&str; 9] =
+    ["ground", "absorption_per_um", "reflectance", "target", "ladder", "car", "measured", "test_card", "chosen"];
+
 /// Removes what is at its default.
 fn shorten(value: &mut Value, defaults: &Value, path: &str) {
     match value {
@@ -49,7 +53,7 @@ fn shorten(value: &mut Value, defaults: &Value, path: &str) {
                 if default.as_ref().is_some_and(|default| read::same(default, item)) {
                     return false;
                 }
-                if matches!(key.as_str(), "ground" | "absorption_per_um" | "target") {
+                if WHOLE.contains(&key.as_str()) {
                     return true;
                 }
                 shorten(item, default.as_ref().unwrap_or(&Value::Null), &path);

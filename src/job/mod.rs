@@ -1,6 +1,7 @@
 //! The job: everything a rehearsal needs, as it stands in the job file. Reading, checking, changing one value,
 //! writing, and the link that carries a whole job. Does not rehearse.
 
+mod cards;
 pub mod examples;
 pub mod inputs;
 mod limits;
@@ -8,11 +9,12 @@ mod link;
 mod read;
 mod spectra;
 
+pub use cards::{Car, Cards, Fields, LADDER, MOST_CARDS, MOST_COATS, MeasuredCard, MeasuredCards, TestPass};
 pub use limits::{LIMITS, Limits};
-pub use spectra::Files;
+pub use spectra::{Angles, Files};
 
 use crate::appraisal::Target;
-use crate::colour::{Base, Illuminant, Observer, Spectrum, Viewing};
+use crate::colour::{Base, Illuminant, Observer, Spectrum, TintedClear, Viewing};
 use crate::error::Problem;
 use crate::gun::Gun;
 use crate::panel::Panel;
@@ -21,6 +23,10 @@ use crate::units::{Degrees, Fraction, Metres, Micrometres, Minutes};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
+
+/// Aspecular angles at which a paint can be measured and looked at, degrees, light at 45 degrees (ASTM E2539 names them:
+/// from memory).
+pub const ANGLES: [f64; 6] = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0];
 
 /// Version of the job file that this program writes and reads.
 pub const VERSION: u64 = 1;
@@ -48,6 +54,14 @@ pub struct Job {
     pub coats: Vec<Coat>,
     /// Whose hand.
     pub hand: Hand,
+    /// The spray-out cards.
+    pub cards: Cards,
+    /// The car's colour, if it was measured.
+    pub car: Option<Car>,
+    /// What was measured on one's own cards.
+    pub measured: Option<MeasuredCards>,
+    /// Film across one pass of the gun.
+    pub test_card: Option<TestPass>,
 }
 
 /// What a paint is for.
@@ -58,6 +72,8 @@ pub enum Role {
     TintedClear,
     /// Does not change it.
     Clear,
+    /// Lies under the tinted clear and hides what lies under itself.
+    Base,
 }
 
 /// One paint, as in the job file's `paints`.
@@ -73,8 +89,15 @@ pub struct Paint {
     /// Napierian absorption, 1/um; none for an untinted clear.
     #[serde(rename = "absorption_per_um", with = "spectra::inline")]
     pub absorption: Spectrum,
-    /// Scatter, 1/um.
+    /// Scatter of a tinted clear, 1/um.
     pub scatter_per_um: f64,
+    /// Whether a base carries flakes; of no meaning for a clear.
+    pub kind: GroundKind,
+    /// Look of a base where it hides, as measured under untinted clear; none for a clear.
+    pub reflectance: Option<Angles>,
+    /// Dry film from which on a base hides black and white.
+    #[serde(rename = "hides_at_um")]
+    pub hides_at: Micrometres,
     /// Wet film that may run on a standing panel.
     #[serde(rename = "sag_limit_um_wet")]
     pub sag_limit: Micrometres,
@@ -84,12 +107,13 @@ pub struct Paint {
 }
 
 /// What the first paint lies on, as measured under untinted clear.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Ground {
     /// Whether it carries flakes.
     pub kind: GroundKind,
     /// Reflectance factors by aspecular angle, ascending; 45 degrees is always there, and alone for a solid ground.
-    pub reflectance: Vec<(Degrees, Spectrum)>,
+    pub reflectance: Angles,
 }
 
 /// Kinds of ground.
@@ -105,12 +129,14 @@ pub enum GroundKind {
 impl Ground {
     /// The ground as it is looked at from an aspecular angle; none if an effect ground was not measured there.
     pub fn at(&self, aspecular: Degrees) -> Option<Base<'_>> {
-        let measured =
-            |at: Degrees| self.reflectance.iter().find(|(angle, _)| *angle == at).map(|(_, spectrum)| spectrum);
-        match self.kind {
-            GroundKind::Effect => measured(aspecular).map(Base::Effect),
-            GroundKind::Solid => measured(Degrees(45.0)).map(Base::Solid),
-        }
+        looked_at(self.kind, &self.reflectance, aspecular)
+    }
+}
+
+fn looked_at(kind: GroundKind, reflectance: &Angles, aspecular: Degrees) -> Option<Base<'_>> {
+    match kind {
+        GroundKind::Effect => reflectance.at(aspecular).map(Base::Effect),
+        GroundKind::Solid => reflectance.at(Degrees(45.0)).map(Base::Solid),
     }
 }
 
@@ -217,6 +243,34 @@ impl Job {
     /// The tinted clear that carries the colour: its place among the paints.
     pub fn tinted(&self) -> Option<usize> {
         self.paints.iter().position(|paint| paint.role == Role::TintedClear)
+    }
+
+    /// The base that is sprayed under it: its place among the paints.
+    pub fn base(&self) -> Option<usize> {
+        self.paints.iter().position(|paint| paint.role == Role::Base)
+    }
+
+    /// The tinted clear as colour knows it; one without colour where the job has none.
+    pub fn tinted_clear(&self) -> TintedClear {
+        let none = TintedClear::from(&Spectrum::constant(0.0));
+        self.tinted().map_or(none, |i| {
+            let paint = &self.paints[i];
+            TintedClear { absorption: paint.absorption, scatter: paint.scatter_per_um }
+        })
+    }
+
+    /// What the tinted clear lies on where the base hides, seen at an angle: the job's base, or its ground if it has
+    /// none; none if it was not measured there.
+    pub fn under_tint(&self, aspecular: Degrees) -> Option<Base<'_>> {
+        match self.base().map(|i| &self.paints[i]) {
+            Some(base) => looked_at(base.kind, base.reflectance.as_ref()?, aspecular),
+            None => self.ground.at(aspecular),
+        }
+    }
+
+    /// Angles at which the tinted clear can be looked at, ascending.
+    pub fn angles(&self) -> Vec<Degrees> {
+        ANGLES.into_iter().map(Degrees).filter(|angle| self.under_tint(*angle).is_some()).collect()
     }
 
     /// The place among the paints of a coat's paint.

@@ -2,7 +2,7 @@
 //! their defaults, then what only the whole job can tell. Has never heard of where the text came from.
 
 use super::inputs::{INPUTS, Input, Kind, Range, plain_number, section};
-use super::{Job, Role, VERSION, limits, spectra};
+use super::{GroundKind, Job, Role, VERSION, cards, limits, spectra};
 use crate::error::Problem;
 use crate::job::Files;
 use serde_json::{Map, Value, json};
@@ -43,6 +43,7 @@ pub(super) fn job(mut value: Value, files: &Files) -> Result<Job, Problem> {
     list(whole, "paints", json!([{}]))?;
     list(whole, "coats", json!([]))?;
     spectra::resolve(whole, files)?;
+    cards::resolve(whole, files)?;
     let job: Job = serde_json::from_value(value)
         .map_err(|error| Problem::new("job file", error.to_string(), "a job as the README describes it", "Mend it."))?;
     together(&job)?;
@@ -78,7 +79,8 @@ fn version(whole: &mut Map<String, Value>) -> Result<(), Problem> {
 }
 
 fn top_keys() -> Vec<&'static str> {
-    ["fanlap_job", "title", "panel", "gun", "paints", "ground", "target", "viewing", "coats", "hand"].into()
+    let known = ["fanlap_job", "title", "panel", "gun", "paints", "ground", "target", "viewing", "coats", "hand"];
+    known.into_iter().chain(["cards", "car", "measured", "test_card"]).collect()
 }
 
 fn known_keys(map: &Map<String, Value>, path: &str, known: &[&str]) -> Result<(), Problem> {
@@ -89,7 +91,7 @@ fn known_keys(map: &Map<String, Value>, path: &str, known: &[&str]) -> Result<()
 }
 
 /// Checks every value of a section and fills in what is missing. `path` says where, `pattern` which section it is.
-fn fill(map: &mut Map<String, Value>, path: &str, pattern: &str) -> Result<(), Problem> {
+pub(super) fn fill(map: &mut Map<String, Value>, path: &str, pattern: &str) -> Result<(), Problem> {
     let inputs: Vec<&Input> = match pattern {
         "" => INPUTS.iter().filter(|input| !input.path.contains('.')).collect(),
         _ => section(pattern).collect(),
@@ -141,19 +143,8 @@ fn target(value: &mut Value) -> Result<(), Problem> {
         (Some(_), Some(_)) => {
             Err(Problem::new("target", "film_um and lab", "one of them", "Remove the one that is not aimed at."))
         }
-        (None, Some(lab)) => check_lab(lab),
+        (None, Some(lab)) => cards::check_lab(lab, "target.lab"),
         _ => fill(map, "target", "target"),
-    }
-}
-
-fn check_lab(lab: &Value) -> Result<(), Problem> {
-    let numbers: Option<Vec<f64>> = lab.as_array().and_then(|list| list.iter().map(Value::as_f64).collect());
-    match numbers.as_deref() {
-        Some([l, a, b]) if (0.0..=200.0).contains(l) && a.abs() <= 200.0 && b.abs() <= 200.0 => Ok(()),
-        _ => {
-            let allowed = "three numbers: L* 0 to 200, a* and b* -200 to 200";
-            Err(Problem::new("target.lab", short(lab), allowed, "Give [L*, a*, b*] as measured at `viewing`."))
-        }
     }
 }
 
@@ -180,7 +171,7 @@ fn check(input: &Input, path: &str, value: &Value) -> Result<(), Problem> {
                 Err(Problem::new(path, short(value), allowed, "Put it into quotes."))
             }
         },
-        Kind::Spectral => Ok(()),
+        Kind::Form(_) => Ok(()),
     }
 }
 
@@ -231,10 +222,6 @@ fn together(job: &Job) -> Result<(), Problem> {
             return Err(Problem::new(format!("paints[{i}].name"), &paint.name, "a name used once", remedy));
         }
     }
-    if job.paints.iter().filter(|paint| paint.role == Role::TintedClear).count() > 1 {
-        let remedy = "The colour of two tinted clears over each other is not computed in this version.";
-        return Err(Problem::new("paints", "two tinted clears", "at most one", remedy));
-    }
     for (i, coat) in job.coats.iter().enumerate() {
         if !job.paints.iter().any(|paint| paint.name == coat.paint) {
             let names = job.paints.iter().map(|paint| paint.name.as_str()).collect::<Vec<_>>().join(", ");
@@ -249,16 +236,47 @@ fn together(job: &Job) -> Result<(), Problem> {
             return Err(Problem::new(format!("coats[{i}].distance_mm"), given, "together at least 30 mm", remedy));
         }
     }
-    if job.ground.at(job.viewing.aspecular).is_none() {
-        let angles: Vec<String> = job.ground.reflectance.iter().map(|(angle, _)| angle.0.to_string()).collect();
-        let remedy = "Choose an angle at which the ground was measured.";
-        let given = job.viewing.aspecular.0.to_string();
-        return Err(Problem::new("viewing.aspecular_deg", given, angles.join(", "), remedy));
-    }
+    base_first(job)?;
+    looked_at(job)?;
     limits::check(job)
 }
 
-fn object<'a>(value: &'a mut Value, at: &str) -> Result<&'a mut Map<String, Value>, Problem> {
+/// A base lies under the tinted clear, and there is one of each at most.
+fn base_first(job: &Job) -> Result<(), Problem> {
+    for (role, words) in [(Role::TintedClear, "tinted clears"), (Role::Base, "bases")] {
+        if job.paints.iter().filter(|paint| paint.role == role).count() > 1 {
+            let remedy = format!("The colour of two {words} over each other is not computed in this version.");
+            return Err(Problem::new("paints", format!("two {words}"), "at most one", remedy));
+        }
+    }
+    let role = |coat| job.paints[job.paint_of(coat)].role;
+    let tinted = job.coats.iter().position(|coat| role(coat) == Role::TintedClear).unwrap_or(job.coats.len());
+    match job.coats.iter().skip(tinted).position(|coat| role(coat) == Role::Base) {
+        None => Ok(()),
+        Some(after) => {
+            let at = format!("coats[{}].paint", tinted + after);
+            let remedy = "Spray the base first; a base over the tinted clear would hide it.";
+            Err(Problem::new(at, "a base after the tinted clear", "base coats before tinted ones", remedy))
+        }
+    }
+}
+
+/// The angle must be one at which base and ground were measured.
+fn looked_at(job: &Job) -> Result<(), Problem> {
+    let angle = job.viewing.aspecular;
+    let bases = job.paints.iter().filter_map(|paint| Some((paint.kind, paint.reflectance.as_ref()?)));
+    for (kind, measured) in bases.chain([(job.ground.kind, &job.ground.reflectance)]) {
+        if kind == GroundKind::Effect && measured.at(angle).is_none() {
+            let angles: Vec<String> = measured.0.iter().map(|(angle, _)| angle.0.to_string()).collect();
+            let remedy = "Choose an angle at which the ground and the base were measured.";
+            let given = angle.0.to_string();
+            return Err(Problem::new("viewing.aspecular_deg", given, angles.join(", "), remedy));
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn object<'a>(value: &'a mut Value, at: &str) -> Result<&'a mut Map<String, Value>, Problem> {
     let given = short(value);
     value.as_object_mut().ok_or_else(|| Problem::new(at, given, "an object { ... }", "Put its keys into braces."))
 }
@@ -268,7 +286,7 @@ fn join(path: &str, key: &str) -> String {
 }
 
 /// A value as the person wrote it, not longer than a line.
-fn short(value: &Value) -> String {
+pub(super) fn short(value: &Value) -> String {
     let text = value.to_string();
     if text.chars().count() <= 60 { text } else { text.chars().take(57).collect::<String>() + "..." }
 }

@@ -1,5 +1,5 @@
-//! The spectral fields of a job: absorption of a paint and reflectance of the ground, inline, from a CSV file beside
-//! the job, or the built-in demonstration paint. Knows the bands, not what they mean.
+//! The spectral fields of a job: absorption of a tinted clear, reflectance of a base and of the ground, inline, from a
+//! file beside the job, or the built-in demonstration paint. Knows the bands, not what they mean.
 
 use crate::colour::demonstration;
 use crate::colour::{BANDS, Spectrum, read_spectra, wavelength};
@@ -48,7 +48,7 @@ pub(super) mod inline {
     use super::*;
 
     pub fn serialize<S: Serializer>(spectrum: &Spectrum, to: S) -> Result<S::Ok, S::Error> {
-        super::inline(spectrum).serialize(to)
+        super::as_json(spectrum).serialize(to)
     }
 
     pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Spectrum, D::Error> {
@@ -57,25 +57,34 @@ pub(super) mod inline {
     }
 }
 
-impl Serialize for Ground {
-    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
-        let mut table = json!({ "from_nm": 380, "step_nm": 10 });
-        for (angle, spectrum) in &self.reflectance {
-            table[angle.0.to_string()] = json!(spectrum.0.to_vec());
-        }
-        json!({ "kind": self.kind, "reflectance": table }).serialize(to)
+/// Reflectance factors by aspecular angle, light at 45 degrees; ascending, each angle once.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Angles(pub Vec<(Degrees, Spectrum)>);
+
+impl Angles {
+    /// What was measured at an angle.
+    pub fn at(&self, aspecular: Degrees) -> Option<&Spectrum> {
+        self.0.iter().find(|(angle, _)| *angle == aspecular).map(|(_, spectrum)| spectrum)
     }
 }
 
-impl<'de> Deserialize<'de> for Ground {
+impl Serialize for Angles {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        let mut table = json!({ "from_nm": 380, "step_nm": 10 });
+        for (angle, spectrum) in &self.0 {
+            table[angle.0.to_string()] = json!(spectrum.0.to_vec());
+        }
+        table.serialize(to)
+    }
+}
+
+impl<'de> Deserialize<'de> for Angles {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
-        let value = Value::deserialize(from)?;
-        let table = value["reflectance"].as_object().cloned().unwrap_or_default();
-        let mut reflectance: Vec<(Degrees, Spectrum)> =
+        let table: Map<String, Value> = Map::deserialize(from)?;
+        let mut angles: Vec<(Degrees, Spectrum)> =
             table.iter().filter_map(|(key, list)| Some((Degrees(key.parse().ok()?), bands(list)?))).collect();
-        reflectance.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
-        let kind = serde_json::from_value(value["kind"].clone()).map_err(serde::de::Error::custom)?;
-        Ok(Self { kind, reflectance })
+        angles.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        Ok(Self(angles))
     }
 }
 
@@ -83,10 +92,12 @@ impl<'de> Deserialize<'de> for Ground {
 pub(super) fn resolve(whole: &mut Map<String, Value>, files: &Files) -> Result<(), Problem> {
     if let Some(Value::Array(paints)) = whole.get_mut("paints") {
         for (i, paint) in paints.iter_mut().enumerate() {
-            let clear = paint["role"] == "clear";
-            let at = format!("paints[{i}].absorption_per_um");
+            let at = |key: &str| format!("paints[{i}].{key}");
+            let tinted = paint["role"] == "tinted_clear";
             let given = paint.get("absorption_per_um").cloned();
-            paint["absorption_per_um"] = absorption(given, clear, &at, files)?;
+            paint["absorption_per_um"] = absorption(given, !tinted, &at("absorption_per_um"), files)?;
+            let (given, base) = (paint.get("reflectance").cloned(), paint["role"] == "base");
+            paint["reflectance"] = base_reflectance(given, base, paint["kind"] == "solid", &at("reflectance"), files)?;
         }
     }
     let given = whole.get("ground").cloned();
@@ -94,33 +105,53 @@ pub(super) fn resolve(whole: &mut Map<String, Value>, files: &Files) -> Result<(
     Ok(())
 }
 
-fn absorption(given: Option<Value>, clear: bool, at: &str, files: &Files) -> Result<Value, Problem> {
-    let Some(mut given) = given else {
-        let spectrum = if clear { Spectrum::constant(0.0) } else { demonstration::kelp().absorption };
-        return Ok(inline(&spectrum));
-    };
+fn base_reflectance(given: Option<Value>, base: bool, solid: bool, at: &str, files: &Files) -> Result<Value, Problem> {
+    match given.filter(|given| !given.is_null()) {
+        None if !base => Ok(Value::Null),
+        None if solid => Err(Problem::new(at, "nothing", "36 numbers under \"45\"", ONLY_EFFECT)),
+        None => Ok(serde_json::to_value(Angles(demonstration::kelp().ground)).expect("numbers")),
+        Some(_) if !base => {
+            let remedy = "Make its role \"base\", or leave the reflectance out.";
+            Err(Problem::new(at, "a reflectance", "none for a clear", remedy))
+        }
+        Some(given) => reflectance(given, solid, at, files),
+    }
+}
+
+const ONLY_EFFECT: &str = "Give what was measured; only an effect base has a built-in demonstration.";
+
+/// One spectrum, inline or the only column of a file, each value from 0 to `most`.
+pub(super) fn spectrum(mut given: Value, most: f64, at: &str, files: &Files) -> Result<Spectrum, Problem> {
     if let Some(name) = file_name(&given, at)? {
         let columns = files.table(at, &name)?;
         let [(_, values)] = &columns[..] else {
             let given = format!("{name} with {} columns of values", columns.len());
             return Err(Problem::new(at, given, "one column of values", "Keep one column beside the wavelength."));
         };
-        given = inline(values);
+        given = as_json(values);
     }
     let map = given.as_object().ok_or_else(|| shape(at, &given))?;
     known(map, at, &["from_nm", "step_nm", "values"])?;
     grid(map, at)?;
-    let spectrum = values(&map.get("values").cloned().unwrap_or_default(), &format!("{at}.values"), 1.0)?;
+    values(&map.get("values").cloned().unwrap_or_default(), &format!("{at}.values"), most)
+}
+
+fn absorption(given: Option<Value>, clear: bool, at: &str, files: &Files) -> Result<Value, Problem> {
+    let Some(given) = given else {
+        let spectrum = if clear { Spectrum::constant(0.0) } else { demonstration::kelp().absorption };
+        return Ok(as_json(&spectrum));
+    };
+    let spectrum = spectrum(given, 1.0, at, files)?;
     if clear && spectrum != Spectrum::constant(0.0) {
         let remedy = "Make its role \"tinted_clear\", or leave the absorption out.";
-        return Err(Problem::new(at, "an absorption", "none for an untinted clear", remedy));
+        return Err(Problem::new(at, "an absorption", "none for an untinted clear or a base", remedy));
     }
-    Ok(inline(&spectrum))
+    Ok(as_json(&spectrum))
 }
 
 fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
     let Some(given) = given else {
-        let ground = Ground { kind: GroundKind::Effect, reflectance: demonstration::kelp().ground };
+        let ground = Ground { kind: GroundKind::Effect, reflectance: Angles(demonstration::kelp().ground) };
         return Ok(serde_json::to_value(ground).expect("numbers"));
     };
     let at = "ground.reflectance";
@@ -132,47 +163,65 @@ fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
         return Err(Problem::new("ground.kind", kind.to_string(), "\"effect\" or \"solid\"", remedy));
     }
     let solid = kind == "solid";
-    let Some(mut table_value) = map.get("reflectance").cloned() else {
-        if solid {
-            let remedy = "Give what was measured; only the effect ground has a built-in demonstration.";
-            return Err(Problem::new(at, "nothing", "36 numbers under \"45\"", remedy));
-        }
-        return self::ground(None, files);
+    let table = match map.get("reflectance").cloned() {
+        None if solid => return Err(Problem::new(at, "nothing", "36 numbers under \"45\"", ONLY_EFFECT)),
+        None => serde_json::to_value(Angles(demonstration::kelp().ground)).expect("numbers"),
+        Some(table) => reflectance(table, solid, at, files)?,
     };
-    if let Some(name) = file_name(&table_value, at)? {
-        let mut from_file = json!({ "from_nm": 380, "step_nm": 10 });
-        for (heading, spectrum) in files.table(at, &name)? {
-            let angle = heading.trim_start_matches(|c: char| !c.is_ascii_digit() && c != '-');
-            if from_file.get(angle).is_some() {
-                let remedy = "Keep one column for each angle.";
-                return Err(Problem::new(at, format!("{name} with \"{angle}\" twice"), "every angle once", remedy));
-            }
-            from_file[angle] = json!(spectrum.0.to_vec());
-        }
-        table_value = from_file;
-    }
-    let table = table_value.as_object().ok_or_else(|| shape(at, &table_value))?;
-    grid(table, at)?;
-    let mut checked = json!({ "from_nm": 380, "step_nm": 10 });
-    for (key, list) in table.iter().filter(|(key, _)| !matches!(key.as_str(), "from_nm" | "step_nm")) {
-        let angles = if solid { &ANGLES[3..4] } else { &ANGLES[..] };
-        if !angles.contains(&key.as_str()) {
-            let allowed = angles.join(", ") + " (aspecular degrees at 45 degree light)";
-            return Err(Problem::new(format!("{at}.{key}"), key, allowed, "Remove it or correct the angle."));
-        }
-        checked[key] = json!(values(list, &format!("{at}.{key}"), 20.0)?.0.to_vec());
-    }
+    Ok(json!({ "kind": kind, "reflectance": table }))
+}
+
+/// A table of reflectances by angle, checked; "45" must be there, and alone for a solid.
+fn reflectance(given: Value, solid: bool, at: &str, files: &Files) -> Result<Value, Problem> {
+    let checked = angles(given, solid, at, files)?;
     if checked.get("45").is_none() {
         let remedy = "Give the reflectance at 45 degrees at least.";
         return Err(Problem::new(at, "no \"45\"", "aspecular angles with \"45\" among them", remedy));
     }
-    Ok(json!({ "kind": kind, "reflectance": checked }))
+    Ok(checked)
+}
+
+/// A table of reflectances by any of the angles that are understood, inline or from a file, checked.
+pub(super) fn angles(mut table: Value, solid: bool, at: &str, files: &Files) -> Result<Value, Problem> {
+    if let Some(name) = file_name(&table, at)? {
+        table = json!({ "from_nm": 380, "step_nm": 10 });
+        for (heading, spectrum) in files.table(at, &name)? {
+            let angle = heading.trim_start_matches(|c: char| !c.is_ascii_digit() && c != '-');
+            if table.get(angle).is_some() {
+                let remedy = "Keep one column for each angle.";
+                return Err(Problem::new(at, format!("{name} with \"{angle}\" twice"), "every angle once", remedy));
+            }
+            table[angle] = json!(spectrum.0.to_vec());
+        }
+    }
+    let table = table.as_object().ok_or_else(|| shape(at, &table))?;
+    grid(table, at)?;
+    let mut checked = json!({ "from_nm": 380, "step_nm": 10 });
+    for (key, list) in table.iter().filter(|(key, _)| !matches!(key.as_str(), "from_nm" | "step_nm")) {
+        known_angle(key, solid, at)?;
+        checked[key] = json!(values(list, &format!("{at}.{key}"), 20.0)?.0.to_vec());
+    }
+    if checked.as_object().is_none_or(|map| map.len() == 2) {
+        let remedy = "Give 36 numbers under at least one aspecular angle, such as \"45\".";
+        return Err(Problem::new(at, "no angle", "reflectance by aspecular angle", remedy));
+    }
+    Ok(checked)
+}
+
+/// Refuses a key that is no aspecular angle that is understood.
+pub(super) fn known_angle(key: &str, solid: bool, at: &str) -> Result<(), Problem> {
+    let angles = if solid { &ANGLES[3..4] } else { &ANGLES[..] };
+    if angles.contains(&key) {
+        return Ok(());
+    }
+    let allowed = angles.join(", ") + " (aspecular degrees at 45 degree light)";
+    Err(Problem::new(format!("{at}.{key}"), key, allowed, "Remove it or correct the angle."))
 }
 
 /// Aspecular angles that are understood.
 const ANGLES: [&str; 6] = ["-15", "15", "25", "45", "75", "110"];
 
-fn inline(spectrum: &Spectrum) -> Value {
+pub(super) fn as_json(spectrum: &Spectrum) -> Value {
     json!({ "from_nm": 380, "step_nm": 10, "values": spectrum.0.to_vec() })
 }
 

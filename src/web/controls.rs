@@ -53,7 +53,7 @@ fn section_inputs(section: &str) -> impl Iterator<Item = &'static Input> {
             Kind::Number(range) => range.least < range.most && input.key() != "seed",
             Kind::Choice(..) | Kind::Flag(_) => input.path != "paints[].role",
             Kind::Text(_) => input.path == "coats[].paint",
-            Kind::Spectral => false,
+            Kind::Form(_) => false,
         };
         movable
             && !KEPT.contains(&input.key())
@@ -75,7 +75,7 @@ fn control(input: &Input, path: &str, main: bool) -> HtmlElement {
     let root = dom::template(match input.kind {
         Kind::Number(_) if main => "main-control",
         Kind::Number(_) => "small-control",
-        Kind::Choice(..) | Kind::Text(_) | Kind::Spectral => "choice-control",
+        Kind::Choice(..) | Kind::Text(_) | Kind::Form(_) => "choice-control",
         Kind::Flag(_) => "flag-control",
     });
     let id = format!("{}-{}", if main { "main" } else { "more" }, path.replace(['[', ']', '.'], "-"));
@@ -178,7 +178,7 @@ pub fn sync(app: &mut App) {
                 tick.set_checked(value == Some(Value::Bool(true)));
                 tick.set_disabled(value.is_none());
             }
-            Kind::Spectral => {}
+            Kind::Form(_) => {}
         }
     }
     coat_tabs(app);

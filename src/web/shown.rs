@@ -14,6 +14,8 @@ pub struct Shown {
     pub rehearsal: Rehearsal,
     /// Finished film of the tinted clear, um.
     pub finished: Vec<f64>,
+    /// Finished film of the base coat, um; none where the job sprays none.
+    pub base: Option<Vec<f64>>,
     /// Its report.
     pub report: Report,
     /// Colours by film.
@@ -41,7 +43,8 @@ impl Shown {
         let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
         let report = report(&rehearsal);
         let paint = Palette::paint(&appearance, most);
-        Self { finished, report, appearance, window, coats, most, paint, rehearsal }
+        let base = job.base().map(|paint| rehearsal.film(paint));
+        Self { finished, base, report, appearance, window, coats, most, paint, rehearsal }
     }
 }
 

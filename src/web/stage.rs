@@ -97,10 +97,11 @@ pub fn paint(app: &App) {
         Some(held) if held.change => {
             let changes = changes(app, held);
             let palette = Palette::change(change_top(&changes));
-            crate::picture::draw(&palette, app.shown.rehearsal.patch(), &changes, false, &mut picture);
+            crate::picture::draw(&palette, app.shown.rehearsal.patch(), (&changes, None), false, &mut picture);
         }
         held => {
-            crate::picture::draw(&palette(app, None), app.shown.rehearsal.patch(), film, dithered, &mut picture);
+            let films = (film, present_base(app));
+            crate::picture::draw(&palette(app, None), app.shown.rehearsal.patch(), films, dithered, &mut picture);
             if let Some(held) = held {
                 split(app, held, dithered, &mut picture);
             }
@@ -119,6 +120,11 @@ pub fn present(app: &App) -> &[f64] {
     }
 }
 
+/// Film of the base coat at the present moment; none where the job sprays none.
+pub fn present_base(app: &App) -> Option<&[f64]> {
+    app.job.base().map(|paint| app.playback.film(paint))
+}
+
 /// The palette of the view, for the present result or a held one.
 fn palette(app: &App, held: Option<&Held>) -> Palette {
     let shown = held.map_or(&app.shown, |held| &held.shown);
@@ -133,7 +139,8 @@ fn palette(app: &App, held: Option<&Held>) -> Palette {
 fn split(app: &App, held: &Held, dithered: bool, picture: &mut Picture) {
     let mut left = Picture { columns: picture.columns, rows: picture.rows, rgba: Vec::new() };
     let shown = &held.shown;
-    crate::picture::draw(&palette(app, Some(held)), shown.rehearsal.patch(), &shown.finished, dithered, &mut left);
+    let films = (shown.finished.as_slice(), shown.base.as_deref());
+    crate::picture::draw(&palette(app, Some(held)), shown.rehearsal.patch(), films, dithered, &mut left);
     let until = (held.divider * picture.columns as f64).round() as usize * 4;
     let line = picture.columns * 4;
     for (now, then) in picture.rgba.chunks_exact_mut(line).zip(left.rgba.chunks_exact(line)) {

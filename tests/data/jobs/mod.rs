@@ -122,7 +122,7 @@ impl Dice {
             Kind::Choice(options, _) => Some(serde_json::from_str(self.one(options).0).unwrap()),
             Kind::Flag(_) => Some(json!(self.share() < 0.5)),
             Kind::Text(default) if input.path == "title" => Some(json!(format!("{default} \u{fc} {}", self.below(99)))),
-            Kind::Text(_) | Kind::Spectral => None,
+            Kind::Text(_) | Kind::Form(_) => None,
         }
     }
 

@@ -1,0 +1,435 @@
+//! The table itself: every input of a job, in the order of the job file.
+
+use super::Unit::*;
+use super::{Input, Kind, choice, flag, number, text};
+
+const fn spectral(path: &'static str, name: &'static str, hint: &'static str) -> Input {
+    Input { path, name, kind: Kind::Form("36 numbers, 380 to 730 nm by 10 nm, or { \"file\": \"name.csv\" }"), hint }
+}
+
+const fn form(path: &'static str, name: &'static str, takes: &'static str, hint: &'static str) -> Input {
+    Input { path, name, kind: Kind::Form(takes), hint }
+}
+
+const LIGHTS: &[(&str, &str)] = &[("\"D65\"", "Daylight D65"), ("\"A\"", "Lamp A"), ("\"LED-B3\"", "Shop LED B3")];
+const OBSERVERS: &[(&str, &str)] = &[("10", "10\u{b0} (CIE 1964)"), ("2", "2\u{b0} (CIE 1931)")];
+
+/// Every input, in the order of the job file.
+pub static INPUTS: &[Input] = &[
+    text("title", "Job", "Untitled job", "What the job is called, on the screen and in its files."),
+    // panel
+    number("panel.length_mm", "Length", Millimetre, [100., 4000., 10., 1400.], "Panel, left to right."),
+    number("panel.width_mm", "Width", Millimetre, [100., 3000., 10., 1100.], "Panel, near edge to far edge."),
+    number(
+        "panel.crown_along_mm",
+        "Crown along",
+        Millimetre,
+        [-300., 300., 5., 0.],
+        "How much the middle stands above the two ends.",
+    ),
+    number(
+        "panel.crown_across_mm",
+        "Crown across",
+        Millimetre,
+        [-300., 300., 5., 0.],
+        "How much the middle stands above the near and far edges.",
+    ),
+    number(
+        "panel.slope_deg",
+        "Slope",
+        Degree,
+        [0., 90., 5., 0.],
+        "0 lies flat like a bonnet, 90 stands like a door. Film as laid does not depend on it.",
+    ),
+    number("panel.cell_mm", "Cell", Millimetre, [1., 20., 1., 4.], "Size of the squares the film is computed in."),
+    number(
+        "panel.edge_band_mm",
+        "Edge band",
+        Millimetre,
+        [1., 500., 5., 25.],
+        "Width of the strip along the rim that is read by itself.",
+    ),
+    // gun
+    number(
+        "gun.fan_width_mm",
+        "Fan width",
+        Millimetre,
+        [50., 600., 5., 250.],
+        "Long side of the spray's footprint at the distance where the gun was measured.",
+    )
+    .marked((200., 300.), &[150., 200., 250., 300., 350.]), // common practice, no source
+    number(
+        "gun.fan_depth_mm",
+        "Fan depth",
+        Millimetre,
+        [10., 200., 5., 60.],
+        "Short side of the footprint, in the direction of travel.",
+    ),
+    number(
+        "gun.at_distance_mm",
+        "Measured at",
+        Millimetre,
+        [50., 500., 5., 180.],
+        "Gun distance at which fan width and depth were measured; the angles of the fan stay fixed.",
+    ),
+    number(
+        "gun.pass_exponent",
+        "Pass exponent",
+        Plain,
+        [0.5, 8., 0.1, 2.4],
+        "Shape across the fan: one pass lays (1 \u{2212} u\u{b2}) to this power. At 2.4 an overlap of 50 % is best.",
+    ),
+    number(
+        "gun.depth_exponent",
+        "Depth exponent",
+        Plain,
+        [0., 8., 0.1, 1.5],
+        "Shape in the direction of travel; 0 is even.",
+    ),
+    number(
+        "gun.heavy_end",
+        "Heavy end",
+        Percent,
+        [-1., 1., 0.05, 0.],
+        "An air cap fault: the far end of the fan (above 0) or the near end (below 0) carries more paint.",
+    ),
+    number(
+        "gun.split",
+        "Split fan",
+        Percent,
+        [0., 1., 0.05, 0.],
+        "An air cap fault: paint missing in the middle of the fan and heaped at both ends.",
+    ),
+    number(
+        "gun.fluid_ml_per_min",
+        "Fluid",
+        MillilitrePerMinute,
+        [10., 1000., 5., 200.],
+        "Paint delivered while the trigger is open.",
+    )
+    // from memory: gravity guns in refinish; the upper mark is a printed pressure-feed figure of 10 oz/min (P. Crumpler)
+    .marked((120., 300.), &[]),
+    number(
+        "gun.transfer_efficiency",
+        "Transfer",
+        Percent,
+        [0.05, 0.95, 0.01, 0.65],
+        "Share of the paint that reaches the panel at the measured distance; the rest is lost in the air.",
+    )
+    // B. L. Gatano, thesis abstract: 0.66 to 0.87 onto flat plate, HVLP; 0.65 is an approval threshold
+    .marked((0.65, 0.87), &[]),
+    number(
+        "gun.transfer_falls_over_mm",
+        "Transfer falls over",
+        Millimetre,
+        [100., 10000., 50., 800.],
+        "The transfer falls by 1/e over this extra distance: an assumption.",
+    )
+    .or_none("the transfer does not fall with distance"),
+    // paints
+    text("paints[].name", "Paint", "tinted", "Name by which the coats call it."),
+    choice(
+        "paints[].role",
+        "Role",
+        &[("\"tinted_clear\"", "tinted clear"), ("\"clear\"", "untinted clear"), ("\"base\"", "base")],
+        "A tinted clear carries the colour; an untinted clear does not change it; a base lies under both.",
+    ),
+    number(
+        "paints[].solids_by_volume",
+        "Solids",
+        Percent,
+        [0.05, 1., 0.01, 0.42],
+        "Share of the wet paint that stays as dry film.",
+    ),
+    spectral(
+        "paints[].absorption_per_um",
+        "Absorption",
+        "How strongly the film takes each band of light, per \u{b5}m.",
+    ),
+    number(
+        "paints[].scatter_per_um",
+        "Scatter",
+        Plain,
+        [0., 0.02, 0.0001, 0.],
+        "How much of the light a tinted clear sends back by itself, per \u{b5}m; a transparent one sends none.",
+    ),
+    choice(
+        "paints[].kind",
+        "Base",
+        &[("\"effect\"", "effect base"), ("\"solid\"", "solid base")],
+        "Whether a base carries flakes; of no meaning for a clear.",
+    ),
+    spectral("paints[].reflectance", "Reflectance", "Look of a base where it hides, as measured under untinted clear."),
+    number(
+        "paints[].hides_at_um",
+        "Hides at",
+        Micrometre,
+        [2., 200., 1., 20.],
+        "Dry film from which on a base hides black and white; of no meaning for a clear.",
+    ),
+    number(
+        "paints[].sag_limit_um_wet",
+        "Sag limit, wet",
+        Micrometre,
+        [10., 1000., 5., 120.],
+        "Wet film that may run on a standing panel. Kept with the job; runs are not computed in this version.",
+    ),
+    number(
+        "paints[].open_time_min",
+        "Open time",
+        Minute,
+        [1., 240., 1., 12.],
+        "How long the film stays open. Kept with the job; not computed with in this version.",
+    ),
+    spectral("ground", "Ground", "What the first paint lies on, as measured under untinted clear."),
+    // target
+    number(
+        "target.film_um",
+        "Target film",
+        Micrometre,
+        [1., 300., 0.5, 35.],
+        "Dry film of the tinted clear at which the colour is right.",
+    ),
+    // viewing
+    choice("viewing.illuminant", "Light", LIGHTS, "The light under which colour is computed and shown."),
+    choice("viewing.observer_deg", "Observer", OBSERVERS, "Field of view for which colour differences are computed."),
+    choice(
+        "viewing.aspecular_deg",
+        "Seen at",
+        &[
+            ("-15", "\u{2212}15\u{b0}"),
+            ("15", "15\u{b0}"),
+            ("25", "25\u{b0}"),
+            ("45", "45\u{b0}"),
+            ("75", "75\u{b0}"),
+            ("110", "110\u{b0}"),
+        ],
+        "Angle between the eye and the mirror direction of the light: small near the highlight, large in the flop.",
+    )
+    .by_default(3),
+    number(
+        "viewing.distance_m",
+        "From",
+        Metre,
+        [0.3, 10., 0.1, 1.],
+        "Viewing distance. Kept with the job; not computed with in this version.",
+    ),
+    choice(
+        "viewing.eye",
+        "Eye",
+        &[("\"trained\"", "trained eye, good lamp"), ("\"anyone\"", "anyone")],
+        "Whose eye. Kept with the job; not computed with in this version.",
+    ),
+    // coats
+    text("coats[].paint", "Paint", "tinted", "Which paint this coat is."),
+    number(
+        "coats[].amount",
+        "Amount",
+        Percent,
+        [0.1, 3., 0.05, 1.],
+        "Share of a full coat. A half coat is a thin coat, laid by going twice as fast.",
+    ),
+    number(
+        "coats[].distance_mm",
+        "Gun distance",
+        Millimetre,
+        [50., 600., 5., 180.],
+        "From the nozzle to the panel. Nearer makes the fan narrower and wetter, farther makes it wider and drier.",
+    )
+    // 6 to 10 in: TM 1-1500-344-23-2 (2009), p. A-11
+    .marked((152.4, 254.), &[100., 150., 200., 250., 300.]),
+    number(
+        "coats[].overlap",
+        "Overlap",
+        Percent,
+        [0., 0.9, 0.01, 0.75],
+        "How much of one pass the next covers again. 50 % means the gun aims at the edge of the last pass.",
+    )
+    // 50 % standard, 50 to 75 % held: Auto Collision Repair and Refinishing (2022), pp. 688, 691
+    .marked((0.5, 0.75), &[0., 0.25, 0.5, 0.75, 0.9]),
+    number(
+        "coats[].speed_mm_per_s",
+        "Travel speed",
+        MillimetrePerSecond,
+        [50., 2000., 10., 500.],
+        "How fast the gun goes in a full coat. Half the speed lays twice the film.",
+    )
+    // printed: about 1 ft/s (305) and 1.5 ft/s (457), Auto Collision Repair and Refinishing (2022), p. 687; the
+    // upper end is common practice, no source
+    .marked((300., 600.), &[200., 400., 600., 800., 1000.]),
+    choice(
+        "coats[].along",
+        "Passes run",
+        &[("\"length\"", "along the length"), ("\"width\"", "along the width")],
+        "Direction of the passes.",
+    ),
+    choice(
+        "coats[].reach",
+        "Sprayed from",
+        &[("\"one_side\"", "one side"), ("\"both_sides\"", "both sides")],
+        "A panel too wide to reach across is sprayed from both sides, each half from its own edge inwards.",
+    ),
+    number(
+        "coats[].reach_overlap_mm",
+        "Reaches overlap by",
+        Millimetre,
+        [-300., 600., 5., 0.],
+        "How far the two reaches cover the same middle; below 0 they leave a gap.",
+    ),
+    number(
+        "coats[].margin_mm",
+        "Margin",
+        Millimetre,
+        [0., 500., 5., 125.],
+        "The outermost lines lie at least this far outside the panel; 0 puts the first on its edge.",
+    ),
+    number(
+        "coats[].lead_mm",
+        "Lead",
+        Millimetre,
+        [0., 500., 5., 150.],
+        "How far before the edge the trigger opens, and how far after it closes.",
+    ),
+    number(
+        "coats[].shift",
+        "Shift",
+        Percent,
+        [-1., 1., 0.05, 0.],
+        "Moves all lines of the coat by this share of their spacing: 50 % puts them between those of the last coat.",
+    ),
+    flag("coats[].edge_pass", "Edge pass first", "One pass around the rim, on the edge line, before the lines."),
+    number("coats[].flash_min", "Flash-off", Minute, [0., 120., 1., 10.], "Waiting time after the coat."),
+    // hand
+    number(
+        "hand.distance_error_mm",
+        "Distance error",
+        Millimetre,
+        [-100., 300., 5., 0.],
+        "The hand holds the gun this much farther than planned; the lines stay where they were.",
+    ),
+    number(
+        "hand.speed_error",
+        "Speed error",
+        Percent,
+        [-0.5, 1., 0.01, 0.],
+        "How much faster than planned (below 0: slower).",
+    ),
+    number(
+        "hand.arc_deg",
+        "Wrist arc",
+        Degree,
+        [0., 60., 1., 0.],
+        "Angle of the wrist at the ends of a pass: the gun swings instead of travelling square.",
+    ),
+    number(
+        "hand.arc_pivot_mm",
+        "Arc about",
+        Millimetre,
+        [0., 1000., 10., 250.],
+        "How far behind the nozzle the swing turns: about 250 mm from the wrist, 550 mm from the elbow.",
+    ),
+    number(
+        "hand.heel_deg",
+        "Heel",
+        Degree,
+        [-45., 45., 1., 0.],
+        "The gun is turned about the line of travel: above 0 the far end of the fan is further from the panel.",
+    ),
+    number(
+        "hand.drag_deg",
+        "Drag",
+        Degree,
+        [-45., 45., 1., 0.],
+        "The gun is turned in the direction of travel: above 0 the spray trails behind the nozzle.",
+    ),
+    number(
+        "hand.trigger_late_mm",
+        "Trigger late by",
+        Millimetre,
+        [-200., 200., 5., 0.],
+        "The trigger opens and closes this much later along the travel (below 0: earlier).",
+    ),
+    number(
+        "hand.slow_at_ends",
+        "Slows at the ends",
+        Percent,
+        [0., 0.9, 0.05, 0.],
+        "Speed lost at the very end of a pass, beginning 150 mm before it.",
+    ),
+    number("hand.distance_sd_mm", "Distance drift", Millimetre, [0., 0., 1., 0.], DRIFT),
+    number("hand.speed_sd", "Speed drift", Percent, [0., 0., 0.01, 0.], DRIFT),
+    number("hand.line_sd_mm", "Line drift", Millimetre, [0., 0., 1., 0.], DRIFT),
+    number("hand.angle_sd_deg", "Angle drift", Degree, [0., 0., 1., 0.], DRIFT),
+    number("hand.seed", "Seed", Plain, [0., 4_294_967_295., 1., 1.], "Start of the random drift."),
+    // spray-outs
+    form(
+        "cards.ladder",
+        "Ladder",
+        "1 to 8 numbers of coats by halves, default [1, 1.5, 2, 2.5]",
+        "Coats on each card.",
+    ),
+    number("cards.chosen", "Chosen card", Plain, [0.5, 8., 0.5, 0.5], "Coats of the chosen card.").missing(),
+    choice(
+        "cards.sticker",
+        "Sticker",
+        &[
+            ("\"black_grey_white\"", "black, grey and white"),
+            ("\"black_grey\"", "black and grey"),
+            ("\"black_white\"", "black and white"),
+        ],
+        "Fields of the hiding sticker, put on after the base and before the tinted clear.",
+    ),
+    form(
+        "car",
+        "The car",
+        "null, or an object with lab or reflectance",
+        "The car's colour, measured beside the damage.",
+    ),
+    form(
+        "car.lab",
+        "Colour",
+        "L*, a*, b* by aspecular angle: { \"45\": [42, 45, 30] }",
+        "The car's colour as typed from an instrument.",
+    ),
+    form(
+        "car.reflectance",
+        "Reflectance",
+        "36 numbers by aspecular angle, or { \"file\": \"name\" }",
+        "The car's colour as spectra: valid under every light.",
+    ),
+    choice("car.illuminant", "Measured under", LIGHTS, "The light for which the car's L*, a*, b* hold."),
+    choice("car.observer_deg", "Observer", OBSERVERS, "The observer for which they hold."),
+    form("measured", "Measured cards", "null, or an object", "What was measured on one's own cards, at 45 degrees."),
+    choice("measured.illuminant", "Measured under", LIGHTS, "The light for which L*, a*, b* of the cards hold."),
+    choice("measured.observer_deg", "Observer", OBSERVERS, "The observer for which they hold."),
+    flag("measured.unequal", "Unequal coats", "The coats may have been unequal: their shares are fitted too."),
+    form("measured.cards", "Cards", "a list", "The measured cards."),
+    number(
+        "measured.cards[].coats",
+        "Coats",
+        Plain,
+        [0., 8., 0.5, 0.],
+        "Coats of tinted clear on the card; 0 is the bare base.",
+    ),
+    form("measured.cards[].lab", "Colour", "[L*, a*, b*]", "Its colour."),
+    form("measured.cards[].reflectance", "Reflectance", "36 numbers, or { \"file\": \"name\" }", "Its spectrum."),
+    number("measured.cards[].film_um", "Gauge", Micrometre, [0.1, 500., 0.1, 0.1], "Film of tinted clear by a gauge.")
+        .missing(),
+    form("test_card", "Test card", "null, or an object", "Film measured across one straight pass of the gun."),
+    number("test_card.distance_mm", "Gun distance", Millimetre, [50., 600., 5., 180.], "Gun to card."),
+    number(
+        "test_card.speed_mm_per_s",
+        "Travel speed",
+        MillimetrePerSecond,
+        [50., 2000., 10., 500.],
+        "Speed of the pass.",
+    ),
+    form(
+        "test_card.readings",
+        "Readings",
+        "a list of [place in mm, dry film in um]",
+        "Films across the pass; places count from anywhere, towards the fan's far end.",
+    ),
+];
+
+const DRIFT: &str = "Random drift of the hand is not rehearsed in this version.";
