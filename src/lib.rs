@@ -14,9 +14,10 @@
 //! ```
 //!
 //! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film`;
-//! `appraisal`; `job`; `rehearsal`; `report words picture`; `web`. Everything but `web` has never heard of a browser.
+//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards`; `web`. Everything but `web` has never heard of a browser.
 
 pub mod appraisal;
+pub mod cards;
 pub mod colour;
 pub mod error;
 pub mod film;

@@ -150,7 +150,7 @@ pub fn appearance(job: &Job, space: ScreenSpace, film_max: Micrometres) -> Appea
     let ground = job.ground.at(aspecular).expect("checked when the job was read");
     let thick = job.under_tint(aspecular).expect("checked when the job was read");
     let (clear, viewing) = (job.tinted_clear(), job.viewing.viewing());
-    let over = |under| Appearance::over(under, &clear, &viewing, space, &job.target, film_max);
+    let over = |under| Appearance::over(under, clear, &viewing, space, &job.target, film_max);
     let base = job.base().and_then(|i| Some((&job.paints[i], job.paints[i].reflectance.as_ref()?.at(Degrees(45.0))?)));
     match base {
         None => over(Under::Ground(ground)),

@@ -112,7 +112,7 @@ impl Appearance {
             Target::Film(film) => film_max.0.max(2.0 * film.0 + 10.0),
             Target::Colour(_) => film_max.0.max(100.0),
         };
-        let track = |base: Base| Track::over(base, &clear, viewing, space, Micrometres(reach + 1.0));
+        let track = |base: Base| Track::over(base, clear, viewing, space, Micrometres(reach + 1.0));
         let hiding = match under {
             Under::Ground(base) | Under::BaseCoat { thick: base, .. } => track(base),
         };

@@ -61,6 +61,11 @@ pub struct Spread {
 }
 
 impl Spread {
+    /// The mean as a film.
+    pub fn mean(&self) -> Micrometres {
+        Micrometres(self.mean_um)
+    }
+
     /// Over the cells with these indices.
     pub fn over(film: &[f64], cells: &[usize]) -> Self {
         if cells.is_empty() {

@@ -1,6 +1,7 @@
 //! What the command line offers, and its exit statuses: 0 done, 2 bad input, 1 anything else.
 
 mod build;
+mod cards;
 mod rehearse;
 mod serve;
 
@@ -52,6 +53,17 @@ enum Command {
         /// The job file (JSON)
         job: PathBuf,
     },
+    /// Spray the job's ladder of cards and compare them with the car; without --out print cards.json and write nothing
+    Cards {
+        /// The job file (JSON)
+        job: PathBuf,
+        /// Folder for cards.json
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Take the card with this many coats: also writes the job that aims at it, job.json
+        #[arg(long, requires = "out")]
+        choose: Option<f64>,
+    },
     /// List every key of a job file with its unit, limits and default
     Inputs,
 }
@@ -62,6 +74,7 @@ pub fn main() -> ExitCode {
     let done = match arguments.command {
         Some(Command::Rehearse { job, out }) => rehearse::rehearse(&job, out.as_deref()),
         Some(Command::Check { job }) => rehearse::check(&job),
+        Some(Command::Cards { job, out, choose }) => cards::cards(&job, out.as_deref(), choose),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),
     };

@@ -12,7 +12,7 @@ use std::io::{Read, Write};
 use std::path::Path;
 
 /// Reads a job file; the spectra it names lie beside it.
-fn read(path: &Path) -> anyhow::Result<Job> {
+pub fn read(path: &Path) -> anyhow::Result<Job> {
     let at = path.display().to_string();
     let text = text_of(path).map_err(|error| {
         Problem::new(&at, error.to_string(), "a readable job file", "Check the name and the place.")
@@ -66,6 +66,11 @@ fn write(rehearsal: &Rehearsal, report: &str, folder: &Path) -> anyhow::Result<(
     }
     files.push(("film.png".to_string(), png(&picture::film(rehearsal))?));
     files.push(("paint.png".to_string(), png(&picture::paint(rehearsal))?));
+    write_all(folder, &files)
+}
+
+/// Writes files into a folder, which is made if it is not there.
+pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> anyhow::Result<()> {
     fs::create_dir_all(folder).with_context(|| format!("{} could not be made", folder.display()))?;
     for (name, bytes) in files {
         let path = folder.join(name);

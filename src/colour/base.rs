@@ -27,12 +27,6 @@ impl From<&Spectrum> for TintedClear {
     }
 }
 
-impl From<&TintedClear> for TintedClear {
-    fn from(clear: &TintedClear) -> Self {
-        *clear
-    }
-}
-
 /// What lies under the tinted clear, by its reflectance factor under untinted clear.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Base<'a> {

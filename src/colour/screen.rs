@@ -50,8 +50,16 @@ impl Screen {
 
     /// The film's own light in linear channels, without the surface's; a perfect white is 1 in each. Not limited.
     pub fn film_light(&self, reflectance: &Spectrum) -> [f64; 3] {
-        let Xyz { x, y, z } = Xyz::of(reflectance, self.illuminant, Observer::Degrees2);
+        self.linear(Xyz::of(reflectance, self.illuminant, Observer::Degrees2))
+    }
+
+    fn linear(&self, Xyz { x, y, z }: Xyz) -> [f64; 3] {
         (self.adapted * (DVec3::new(x, y, z) / 100.0)).into()
+    }
+
+    /// A colour of which only its tristimulus values for the 2 degree observer are known, shown as `show` does.
+    pub fn show_xyz(&self, colour: Xyz, exposure: f64) -> Shown {
+        into_gamut(self.linear(colour).map(|channel| (channel + self.veil) * exposure), self.space)
     }
 
     /// The film's light and the neutral surround mirrored on top, in linear channels. Not limited.

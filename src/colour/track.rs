@@ -59,7 +59,7 @@ impl Track {
         let geometry = Geometry::new(viewing.aspecular);
         let intervals = (film_max.0 / STEP.0).ceil().max(1.0) as usize;
         let clear = clear.into();
-        let seen = |i| base.through(&clear, film_at(i as f64), &geometry);
+        let seen = |i| base.through(clear, film_at(i as f64), &geometry);
         let reflectances: Vec<Spectrum> = (0..=intervals).map(seen).collect();
         let colours: Vec<Lab> = reflectances.iter().map(|r| Lab::of(r, viewing.illuminant, viewing.observer)).collect();
 

@@ -51,6 +51,14 @@ impl Lab {
         Self::from_xyz(Xyz::of(reflectance, illuminant, observer), Xyz::white(illuminant, observer))
     }
 
+    /// The tristimulus values that have this CIELAB under a light for an observer.
+    pub fn xyz(&self, illuminant: Illuminant, observer: Observer) -> Xyz {
+        let white = Xyz::white(illuminant, observer);
+        let y = (self.l + 16.0) / 116.0;
+        let [x, y, z] = [y + self.a / 500.0, y, y - self.b / 200.0].map(ratio);
+        Xyz { x: x * white.x, y: y * white.y, z: z * white.z }
+    }
+
     /// L*.
     pub fn lightness(&self) -> f64 {
         self.l
@@ -71,4 +79,10 @@ impl Lab {
 /// The cube root of CIELAB with its straight foot for dark colours.
 fn response(ratio: f64) -> f64 {
     if ratio > 216.0 / 24389.0 { cbrt(ratio) } else { (24389.0 / 27.0 * ratio + 16.0) / 116.0 }
+}
+
+/// The inverse of `response`.
+fn ratio(response: f64) -> f64 {
+    let cube = response * response * response;
+    if cube > 216.0 / 24389.0 { cube } else { (116.0 * response - 16.0) * 27.0 / 24389.0 }
 }

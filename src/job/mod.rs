@@ -230,6 +230,17 @@ impl Job {
         read::job(whole, &Files::none())
     }
 
+    /// A coat with the defaults of the inputs table.
+    pub fn default_coat() -> Coat {
+        let with_one = Job::read("{\"fanlap_job\":1,\"coats\":[{}]}", &Files::none());
+        with_one.expect("the defaults are within their limits").coats.remove(0)
+    }
+
+    /// The same job, checked as a whole: for one that was put together.
+    pub fn checked(self) -> Result<Self, Problem> {
+        read::job(self.value(), &Files::none())
+    }
+
     /// The whole job as the fragment of a link.
     pub fn link(&self) -> String {
         link::write(self)

@@ -1,0 +1,138 @@
+//! How cards, car, sticker and bare base look under one light from one angle, as colours and on a screen: all of them
+//! with one exposure, so that they can be compared. Does not know how a card was sprayed.
+
+use crate::colour::{
+    Base, Geometry, Illuminant, Lab, Observer, STICKER, Screen, ScreenSpace, Shown, Solid, Spectrum, TintedClear,
+    Viewing, delta_e00,
+};
+use crate::job::Job;
+use crate::units::{Degrees, Micrometres};
+
+/// A colour, and how a screen shows it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    /// As measured.
+    pub lab: Lab,
+    /// As shown.
+    pub shown: Shown,
+}
+
+/// The fields of a hiding sticker through a film, as the painter sees them: black, grey, white.
+pub type Sticker = [Look; 3];
+
+/// What the cards are compared with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Compared {
+    /// The car's colour, measured at this angle and for this light.
+    Car(Lab),
+    /// The car was measured, but not so: nothing can be compared.
+    CarNotMeasuredSo,
+    /// No car was measured: the job's target.
+    Target(Lab),
+}
+
+impl Compared {
+    /// The colour, where there is one.
+    pub fn lab(&self) -> Option<Lab> {
+        match self {
+            Self::Car(lab) | Self::Target(lab) => Some(*lab),
+            Self::CarNotMeasuredSo => None,
+        }
+    }
+}
+
+/// The job's paint under one light from one angle.
+pub struct Looks<'a> {
+    clear: TintedClear,
+    base: Base<'a>,
+    geometry: Geometry,
+    viewing: Viewing,
+    screen: Screen,
+    exposure: f64,
+    /// What the cards are compared with.
+    pub compared: Compared,
+}
+
+impl<'a> Looks<'a> {
+    /// Of a job as its `viewing` says.
+    pub fn of(job: &'a Job, space: ScreenSpace) -> Self {
+        let looks = Self::at(job, job.viewing.aspecular, job.viewing.viewing().illuminant, space);
+        looks.expect("checked when the job was read")
+    }
+
+    /// Of a job at some angle under some light; none at an angle at which its base was not measured.
+    pub fn at(job: &'a Job, aspecular: Degrees, illuminant: Illuminant, space: ScreenSpace) -> Option<Self> {
+        let viewing = Viewing { aspecular, illuminant, ..job.viewing.viewing() };
+        let geometry = Geometry::new(aspecular);
+        let screen = Screen::new(space, illuminant, &geometry);
+        let base = job.under_tint(aspecular)?;
+        let nothing = Compared::CarNotMeasuredSo;
+        let clear = job.tinted_clear();
+        let mut looks = Self { clear, base, geometry, viewing, screen, exposure: 1.0, compared: nothing };
+        let white = Self::sticker_field(&looks, 2, Micrometres(0.0));
+        let brightest = [looks.seen(Micrometres(0.0)), white];
+        let most = brightest.iter().flat_map(|seen| looks.screen.light(seen)).fold(1.0, f64::max);
+        looks.exposure = 1.0 / most;
+        looks.compared = match &job.car {
+            Some(car) => car.lab(aspecular, illuminant, viewing.observer).map_or(nothing, Compared::Car),
+            None => match job.target {
+                crate::appraisal::Target::Film(film) => Compared::Target(looks.lab(film)),
+                crate::appraisal::Target::Colour([l, a, b]) if looks.as_job_says(job) => {
+                    Compared::Target(Lab { l, a, b })
+                }
+                crate::appraisal::Target::Colour(_) => nothing,
+            },
+        };
+        Some(looks)
+    }
+
+    fn as_job_says(&self, job: &Job) -> bool {
+        self.viewing == job.viewing.viewing()
+    }
+
+    /// Reflectance factor of a film over the base.
+    pub fn seen(&self, film: Micrometres) -> Spectrum {
+        self.base.through(self.clear, film, &self.geometry)
+    }
+
+    /// Colour of a film over the base.
+    pub fn lab(&self, film: Micrometres) -> Lab {
+        self.lab_of(&self.seen(film))
+    }
+
+    /// A film over the base.
+    pub fn card(&self, film: Micrometres) -> Look {
+        self.look(&self.seen(film))
+    }
+
+    /// A hiding sticker under a film, put on after the base: what lies under it is hidden.
+    pub fn sticker(&self, film: Micrometres) -> Sticker {
+        std::array::from_fn(|field| self.look(&self.sticker_field(field, film)))
+    }
+
+    /// The colour that the cards are compared with, on the screen. CIELAB alone has no spectrum: it is shown as the same
+    /// CIELAB of the screen's own observer.
+    pub fn reference(&self) -> Option<Look> {
+        let lab = self.compared.lab()?;
+        let light = Lab::xyz(&lab, self.viewing.illuminant, Observer::Degrees2);
+        Some(Look { lab, shown: self.screen.show_xyz(light, self.exposure) })
+    }
+
+    /// CIEDE2000 between a film and what it is compared with.
+    pub fn difference(&self, film: Micrometres) -> Option<f64> {
+        Some(delta_e00(self.lab(film), self.compared.lab()?))
+    }
+
+    fn sticker_field(&self, field: usize, film: Micrometres) -> Spectrum {
+        let bare = Solid(Spectrum::constant(STICKER[field])).under(&[], &Geometry::STRAIGHT_ON);
+        Base::Solid(&bare).through(self.clear, film, &self.geometry)
+    }
+
+    fn lab_of(&self, seen: &Spectrum) -> Lab {
+        Lab::of(seen, self.viewing.illuminant, self.viewing.observer)
+    }
+
+    fn look(&self, seen: &Spectrum) -> Look {
+        Look { lab: self.lab_of(seen), shown: self.screen.show(seen, self.exposure) }
+    }
+}
