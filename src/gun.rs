@@ -9,10 +9,12 @@ use serde::{Deserialize, Serialize};
 
 mod card_fit;
 mod doubt;
+mod flood;
 mod pass;
 mod test_card;
 
 pub use doubt::{Doubt, Side};
+pub use flood::{Column, Flood, FloodVerdict, Runs, Spot, USUAL_FLOOD, flood};
 pub use pass::Pass;
 pub use test_card::{GunFit, TestCard, Within};
 
