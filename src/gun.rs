@@ -7,6 +7,17 @@ use crate::units::{Fraction, MillilitresPerMinute, Millimetres};
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
 
+mod card_fit;
+mod doubt;
+mod flood;
+mod pass;
+mod test_card;
+
+pub use doubt::{Doubt, Side};
+pub use flood::{Column, Flood, FloodVerdict, Runs, Spot, USUAL_FLOOD, flood};
+pub use pass::Pass;
+pub use test_card::{GunFit, TestCard, Within};
+
 /// Settings of one spray gun, as in the job file's `gun`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -142,7 +153,7 @@ impl Pattern {
     /// The air cap's faults: heavy at one end, split. Both keep the pattern's integral.
     #[inline]
     fn fault(&self, u: f64) -> f64 {
-        (1.0 + self.heavy_end * u) * (1.0 - self.split + self.split * self.split_gain * u * u)
+        fault(u, self.heavy_end, self.split, self.split_gain)
     }
 
     /// w(u, v) itself, evaluated without tables.
@@ -173,6 +184,12 @@ impl Pattern {
         }
         self.fault(u) * self.across.at(q) * inverse * (self.along.at(t2) - self.along.at(t1)) / (t2 - t1)
     }
+}
+
+/// What the faults make of the flux at u; the gain of a split is 2m + 3.
+#[inline]
+fn fault(u: f64, heavy_end: f64, split: f64, split_gain: f64) -> f64 {
+    (1.0 + heavy_end * u) * (1.0 - split + split * split_gain * u * u)
 }
 
 /// The integral of (1 - x^2)^k from 0 to t: by five-point Gauss over each interval of a substitution x = sin(a),

@@ -2,8 +2,10 @@
 //! built of + - x / and sqrt, so that native and WebAssembly runs agree bit for bit. Knows no physics.
 
 mod least_squares;
+mod spread;
 
 pub use least_squares::{Fitted, least_squares};
+pub use spread::spread;
 
 pub use libm::{acos, asin, atan2, cbrt, cos, exp, log, log10, pow, sin, tan, tgamma};
 
