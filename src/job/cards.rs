@@ -5,7 +5,7 @@ use super::read;
 use super::spectra::{self, Angles, Files, known_angle};
 use crate::colour::{Illuminant, Lab, Observer, Spectrum};
 use crate::error::Problem;
-use crate::units::{Degrees, Micrometres, Millimetres, MillimetresPerSecond};
+use crate::units::{Degrees, Micrometres};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Map, Value, json};
 
@@ -167,20 +167,6 @@ mod optional {
     pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Option<Spectrum>, D::Error> {
         spectra::inline::deserialize(from).map(Some)
     }
-}
-
-/// Film measured across one straight pass.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct TestPass {
-    /// Gun to card.
-    #[serde(rename = "distance_mm")]
-    pub distance: Millimetres,
-    /// Travel speed.
-    #[serde(rename = "speed_mm_per_s")]
-    pub speed: MillimetresPerSecond,
-    /// Places across the pass, mm, with the dry film there, um.
-    pub readings: Vec<(Millimetres, Micrometres)>,
 }
 
 /// Most places of a test card.

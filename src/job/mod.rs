@@ -9,14 +9,14 @@ mod link;
 mod read;
 mod spectra;
 
-pub use cards::{Car, Cards, Fields, LADDER, MOST_CARDS, MOST_COATS, MeasuredCard, MeasuredCards, TestPass};
+pub use cards::{Car, Cards, Fields, LADDER, MOST_CARDS, MOST_COATS, MeasuredCard, MeasuredCards};
 pub use limits::{LIMITS, Limits};
 pub use spectra::{Angles, Files};
 
 use crate::appraisal::Target;
 use crate::colour::{Base, Illuminant, Observer, Spectrum, TintedClear, Viewing};
 use crate::error::Problem;
-use crate::gun::Gun;
+use crate::gun::{Gun, TestCard};
 use crate::panel::Panel;
 use crate::strokes::{Coat, Hand};
 use crate::units::{Degrees, Fraction, Metres, Micrometres, Minutes};
@@ -61,7 +61,7 @@ pub struct Job {
     /// What was measured on one's own cards.
     pub measured: Option<MeasuredCards>,
     /// Film across one pass of the gun.
-    pub test_card: Option<TestPass>,
+    pub test_card: Option<TestCard>,
 }
 
 /// What a paint is for.

@@ -424,6 +424,21 @@ pub static INPUTS: &[Input] = &[
         [50., 2000., 10., 500.],
         "Speed of the pass.",
     ),
+    number(
+        "test_card.solids_by_volume",
+        "Solids",
+        Percent,
+        [0.05, 1., 0.01, 0.42],
+        "Share of the wet paint of the pass that stays as dry film.",
+    ),
+    number(
+        "test_card.fluid_ml_per_min",
+        "Fluid, measured",
+        MillilitrePerMinute,
+        [10., 1000., 5., 10.],
+        "Paint delivered, if it was measured; the film alone tells only fluid times transfer.",
+    )
+    .missing(),
     form(
         "test_card.readings",
         "Readings",
