@@ -3,7 +3,7 @@
 
 use crate::colour::{
     Base, Geometry, Illuminant, Lab, Observer, STICKER, Screen, ScreenSpace, Shown, Solid, Spectrum, TintedClear,
-    Viewing, delta_e00,
+    Viewing, Xyz, delta_e00,
 };
 use crate::job::Job;
 use crate::units::{Degrees, Micrometres};
@@ -40,6 +40,10 @@ impl Compared {
         }
     }
 }
+
+/// Films among which the nearest is sought for the screen: 0 to 120 um.
+const FILMS: i32 = 120;
+const STEP: f64 = 1.0;
 
 /// The job's paint under one light from one angle.
 pub struct Looks<'a> {
@@ -110,12 +114,24 @@ impl<'a> Looks<'a> {
         std::array::from_fn(|field| self.look(&self.sticker_field(field, film)))
     }
 
-    /// The colour that the cards are compared with, on the screen. CIELAB alone has no spectrum: it is shown as the same
-    /// CIELAB of the screen's own observer.
+    /// The colour that the cards are compared with, on the screen. CIELAB alone has no spectrum, and a screen goes by
+    /// another observer than paint: it is shown like the film of this paint that comes nearest, each tristimulus value
+    /// in the ratio in which the two differ.
     pub fn reference(&self) -> Option<Look> {
         let lab = self.compared.lab()?;
-        let light = Lab::xyz(&lab, self.viewing.illuminant, Observer::Degrees2);
-        Some(Look { lab, shown: self.screen.show_xyz(light, self.exposure) })
+        let off = |film: &f64| delta_e00(self.lab(Micrometres(*film)), lab);
+        let films = (0..=FILMS).map(|i| STEP * f64::from(i));
+        let film = films.min_by(|a, b| off(a).total_cmp(&off(b)))?;
+        let near = self.seen(Micrometres(film));
+        let Viewing { illuminant, observer, .. } = self.viewing;
+        let (is, near_is) = (lab.xyz(illuminant, observer), Xyz::of(&near, illuminant, observer));
+        let near_shown = Xyz::of(&near, illuminant, Observer::Degrees2);
+        let shown = Xyz {
+            x: near_shown.x * is.x / near_is.x,
+            y: near_shown.y * is.y / near_is.y,
+            z: near_shown.z * is.z / near_is.z,
+        };
+        Some(Look { lab, shown: self.screen.show_xyz(shown, self.exposure) })
     }
 
     /// CIEDE2000 between a film and what it is compared with.

@@ -164,6 +164,12 @@ pub fn words(job: &Job, cards: &[Card], nearest: Option<&Nearest>, system: Syste
         (None, None) => "without a card".to_string(),
     };
     let coats = coats_in_words((100.0 * found.coats).round() / 100.0);
+    if job.car.is_none() && found.differences.iter().all(|(_, d)| *d < 0.05) {
+        return format!(
+            "The target is the film of {coats} ({}), {place}. Measure the car to compare its colour with the cards.",
+            um(found.film.0)
+        );
+    }
     let nearest = format!("{what} comes nearest at {coats} ({}), {place}", um(found.film.0));
     match found.verdict {
         Verdict::Reached => format!("{nearest}; the colour difference there is {differences}: hardly seen."),

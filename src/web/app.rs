@@ -5,6 +5,7 @@ use super::axis::Axis;
 use super::dom;
 use super::layout::{Layout, Room};
 use super::shown::{Scales, Shown};
+use super::spray_outs::Sprayed;
 use crate::colour::ScreenSpace;
 use crate::error::Problem;
 use crate::job::Job;
@@ -24,6 +25,15 @@ pub enum View {
     Film,
     /// A map of the colour difference.
     Difference,
+}
+
+/// One of the pages of a job, in the order of the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// The cards are sprayed and compared with the car.
+    SprayOuts,
+    /// The panel is sprayed.
+    Rehearsal,
 }
 
 /// A place that is looked at closely.
@@ -51,6 +61,10 @@ pub struct Held {
 pub struct App {
     /// The job.
     pub job: Job,
+    /// The page that is open.
+    pub place: Place,
+    /// The cards as they were sprayed last.
+    pub sprayed: Option<Sprayed>,
     /// Links of earlier jobs, the last one at the end.
     pub undo: Vec<String>,
     /// Links of undone jobs.
@@ -136,6 +150,8 @@ impl App {
         let layout = Layout::new(&job.panel, (800.0, 600.0), Room::Desk, false);
         let section = (section_reach(&job) * 0.44).round();
         Self {
+            place: Place::Rehearsal,
+            sprayed: None,
             undo: Vec::new(),
             redo: Vec::new(),
             moving: false,
@@ -268,6 +284,23 @@ impl App {
     pub fn seek(&mut self, time: Seconds) {
         self.time = Seconds(time.0.clamp(0.0, self.shown.rehearsal.total().0));
         self.stale.film = true;
+    }
+
+    /// Opens a page of the job.
+    pub fn go(&mut self, place: Place) {
+        self.place = place;
+        self.playing &= place == Place::Rehearsal;
+        let body = dom::document().body().expect("a page has a body");
+        dom::set(&body, "data-place", if place == Place::SprayOuts { "cards" } else { "rehearsal" });
+        for (id, of) in [("to-cards", Place::SprayOuts), ("to-rehearsal", Place::Rehearsal)] {
+            let button = dom::by_id(id);
+            let _ = if of == place {
+                button.set_attribute("aria-current", "page")
+            } else {
+                button.remove_attribute("aria-current")
+            };
+        }
+        self.measure();
     }
 
     /// Begins or stops to play; from the end it begins anew.

@@ -201,6 +201,13 @@ pub fn sync(app: &mut App) {
     let errors = crate::words::hand_errors(&app.job, app.system);
     dom::say(&dom::by_id("hand-note"), &errors.map_or(String::new(), |errors| format!("The hand errs: {errors}.")));
     dom::by_id("lines-note").set_inner_html(note.as_deref().unwrap_or("no coats yet"));
+    sync_header(app);
+    dom::select("light").set_value(&app.job.viewing.illuminant);
+    dom::select("angle").set_value(&digits_of(app.job.viewing.aspecular.0, 0));
+}
+
+/// Brings the header in step with the job.
+pub fn sync_header(app: &App) {
     let (undo, redo) = (dom::by_id("undo"), dom::by_id("redo"));
     let off =
         |element: HtmlElement, off: bool| element.unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
@@ -210,8 +217,6 @@ pub fn sync(app: &mut App) {
     if !is_active(&title) {
         title.set_value(&app.job.title);
     }
-    dom::select("light").set_value(&app.job.viewing.illuminant);
-    dom::select("angle").set_value(&digits_of(app.job.viewing.aspecular.0, 0));
 }
 
 fn is_active(element: &Element) -> bool {

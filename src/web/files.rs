@@ -1,7 +1,7 @@
 //! What goes out of the page and comes in: job files, links, pictures, grids and reports, and what is kept on this
 //! computer from one visit to the next.
 
-use super::app::{App, View};
+use super::app::{App, Place, View};
 use super::dom;
 use super::pen::{Align, INK, Pen};
 use crate::job::inputs::System;
@@ -32,6 +32,8 @@ struct Kept {
     playing: bool,
     rate: f64,
     section: f64,
+    #[serde(default)]
+    cards: bool,
 }
 
 /// Keeps the present state. A browser that refuses loses nothing but this.
@@ -47,6 +49,7 @@ pub fn keep(app: &App) {
         playing: app.playing,
         rate: app.rate,
         section: app.section,
+        cards: app.place == Place::SprayOuts,
     };
     let stored = dom::window().local_storage().ok().flatten();
     let done = stored.and_then(|stored| {
@@ -88,6 +91,7 @@ pub fn restore() -> Option<App> {
     app.playing = kept.playing && !dom::media("(prefers-reduced-motion: reduce)");
     app.rate = kept.rate.clamp(1.0, 16.0);
     app.section = kept.section.clamp(0.0, super::app::section_reach(&app.job));
+    app.place = if kept.cards { Place::SprayOuts } else { Place::Rehearsal };
     Some(app)
 }
 

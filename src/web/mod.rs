@@ -17,6 +17,8 @@ mod readings;
 mod section;
 mod shown;
 mod side_view;
+mod spray_graph;
+mod spray_outs;
 mod sprayer;
 mod stage;
 mod timeline;
@@ -77,6 +79,14 @@ fn frame(now: f64) {
 
 /// Draws and says what is stale.
 fn show(app: &mut App, stale: app::Stale) {
+    if app.place == app::Place::SprayOuts {
+        if stale.places || stale.column {
+            spray_outs::sync(app);
+            controls::sync_header(app);
+            files::keep(app);
+        }
+        return;
+    }
     if stale.places {
         stage::place(app);
     }
@@ -154,10 +164,12 @@ pub fn start() {
     pointer::pointer();
     pointer::window_events();
     keys::keys();
+    spray_outs::listen();
     with(|app| {
         choose("view", files::view_name(app.view));
         choose("units", if app.system == System::Us { "us" } else { "metric" });
         dom::select("speed").set_value(&app.rate.to_string());
+        app.go(app.place);
     });
     let root = dom::document().document_element().expect("a page has a root");
     dom::set(&root, "data-ready", "yes");

@@ -1,0 +1,260 @@
+//! The graph under the cards: colour against coats, on the same axis as the row of cards above it. Reads what the cards
+//! show; changes nothing.
+
+use super::app::App;
+use super::dom;
+use super::layout::even_marks;
+use super::pen::{Align, BAND, INK, PAPER, PLOT, Pen};
+use super::spray_outs::Sprayed;
+use crate::cards::{Card, Looks, PERCEIVED, coats_in_words, number_in_words};
+use crate::job::inputs::Unit;
+use crate::units::Micrometres;
+use crate::words::{digits_of, shown};
+use wasm_bindgen::JsCast;
+
+/// What is drawn against the coats.
+#[derive(Clone, Copy, PartialEq)]
+enum Of {
+    Difference,
+    Lab,
+    Hue,
+}
+
+impl Of {
+    fn chosen() -> Self {
+        let checked = dom::by_id("graph-of").query_selector("input:checked").ok().flatten();
+        match checked.map(|input| input.unchecked_into::<web_sys::HtmlInputElement>().value()).as_deref() {
+            Some("lab") => Self::Lab,
+            Some("hue") => Self::Hue,
+            _ => Self::Difference,
+        }
+    }
+
+    fn title(self, what: &str) -> String {
+        match self {
+            Self::Difference => format!("Colour difference to {what}, against coats"),
+            Self::Lab => "L*, a* and b*, against coats".to_string(),
+            Self::Hue => "Hue angle, against coats".to_string(),
+        }
+    }
+}
+
+/// The axis of coats: the centres of the cards on the canvas, px.
+struct Axis<'a> {
+    cards: &'a [Card],
+    centres: Vec<f64>,
+}
+
+impl Axis<'_> {
+    /// Place of a number of coats, straight between two cards and on beyond them.
+    fn place(&self, coats: f64) -> f64 {
+        let known: Vec<(f64, f64)> =
+            self.cards.iter().map(|card| card.coats).zip(self.centres.iter().copied()).collect();
+        along(&known, coats)
+    }
+
+    fn coats(&self, place: f64) -> f64 {
+        let known: Vec<(f64, f64)> =
+            self.centres.iter().copied().zip(self.cards.iter().map(|card| card.coats)).collect();
+        along(&known, place)
+    }
+
+    /// Film of a number of coats.
+    fn film(&self, coats: f64) -> Micrometres {
+        let known: Vec<(f64, f64)> =
+            [(0.0, 0.0)].into_iter().chain(self.cards.iter().map(|card| (card.coats, card.film.mean_um))).collect();
+        Micrometres(along(&known, coats).max(0.0))
+    }
+}
+
+/// Straight lines through known places, and on beyond the first and the last.
+fn along(known: &[(f64, f64)], x: f64) -> f64 {
+    let [first, .., last] = known else {
+        return known.first().map_or(0.0, |(at, value)| value + (x - at) * 100.0);
+    };
+    let after = known.iter().position(|(at, _)| *at > x).unwrap_or(known.len());
+    let i = after.clamp(1, known.len() - 1);
+    let (a, b) = (known[i - 1], known[i]);
+    if first.0 == last.0 { a.1 } else { a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0) }
+}
+
+/// Draws the graph.
+pub fn draw(app: &App, sprayed: &Sprayed, looks: &Looks) {
+    let of = Of::chosen();
+    let what = if app.job.car.is_some() { "the car" } else { "the target" };
+    dom::say(&dom::by_id("graph-title"), &of.title(what));
+    let canvas = dom::canvas("cards-graph");
+    if canvas.width < 80.0 || canvas.height < 60.0 {
+        return;
+    }
+    let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
+    let left_of = |element: &web_sys::Element| element.get_bounding_client_rect().left();
+    let origin = left_of(&dom::by_id("cards-graph"));
+    let centre = |card: &web_sys::HtmlElement| left_of(card) - origin + f64::from(card.client_width()) / 2.0;
+    let centres = dom::all(&dom::by_id("cards-row"), ".card").iter().map(centre).collect();
+    let axis = Axis { cards: &sprayed.cards, centres };
+    let area = Area {
+        left: 30.0_f64.max(axis.place(0.0)).min(axis.centres.first().copied().unwrap_or(60.0) - 24.0).max(30.0),
+        right: canvas.width - 1.0,
+        top: 8.0,
+        bottom: canvas.height - pen.small - 14.0,
+    };
+    let series = series(of, looks, &axis, &area);
+    if series.iter().all(|one| one.values.is_empty()) {
+        pen.colour(INK).text(
+            "The car was not measured for this light and angle.",
+            area.left,
+            area.top + 16.0,
+            Align::Left,
+        );
+        return;
+    }
+    let ends = ends(of, &series);
+    frame(&pen, of, &area, ends, &axis);
+    nearest(app, &pen, sprayed, &axis, &area);
+    for one in &series {
+        curve(&pen, one, &area, ends, &axis);
+    }
+}
+
+/// Where the plot stands, px.
+struct Area {
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+}
+
+impl Area {
+    fn y(&self, value: f64, (low, high): (f64, f64)) -> f64 {
+        self.bottom - (value - low) / (high - low) * (self.bottom - self.top)
+    }
+}
+
+/// One curve: its name, its values at even places, and a function for the cards.
+struct Series<'a> {
+    name: &'static str,
+    values: Vec<(f64, f64)>,
+    at: Box<dyn Fn(Micrometres) -> Option<f64> + 'a>,
+}
+
+fn series<'a>(of: Of, looks: &'a Looks<'a>, axis: &Axis, area: &Area) -> Vec<Series<'a>> {
+    type At<'a> = Box<dyn Fn(Micrometres) -> Option<f64> + 'a>;
+    let kinds: Vec<(&'static str, At<'a>)> = match of {
+        Of::Difference => vec![("", Box::new(|film| looks.difference(film)))],
+        Of::Lab => vec![
+            ("L*", Box::new(|film| Some(looks.lab(film).l))),
+            ("a*", Box::new(|film| Some(looks.lab(film).a))),
+            ("b*", Box::new(|film| Some(looks.lab(film).b))),
+        ],
+        Of::Hue => vec![("h", Box::new(|film| Some(near(looks.lab(film).hue_degrees(), looks))))],
+    };
+    let steps = ((area.right - area.left) / 4.0).max(8.0) as usize;
+    let place = |i: usize| area.left + (area.right - area.left) * i as f64 / steps as f64;
+    kinds
+        .into_iter()
+        .map(|(name, at)| {
+            let values =
+                (0..=steps).filter_map(|i| Some((place(i), at(axis.film(axis.coats(place(i)).max(0.0)))?))).collect();
+            Series { name, values, at }
+        })
+        .collect()
+}
+
+/// A hue angle written so that it does not jump at 360 degrees: within half a turn of the bare base's.
+fn near(hue: f64, looks: &Looks) -> f64 {
+    let base = looks.lab(Micrometres(0.0)).hue_degrees();
+    hue - 360.0 * ((hue - base) / 360.0).round()
+}
+
+fn ends(of: Of, series: &[Series]) -> (f64, f64) {
+    let all = || series.iter().flat_map(|one| one.values.iter().map(|(_, value)| *value));
+    let (low, high) = (all().fold(f64::INFINITY, f64::min), all().fold(f64::NEG_INFINITY, f64::max));
+    match of {
+        // what lies far off is cut: the place where the curve comes down is what matters
+        Of::Difference => (0.0, [4.0, 8.0, 16.0].into_iter().find(|top| high <= *top).unwrap_or(16.0)),
+        Of::Lab => ((low / 20.0).floor() * 20.0, (high / 20.0).ceil() * 20.0),
+        Of::Hue => ((low / 10.0).floor() * 10.0, ((high / 10.0).ceil() * 10.0).max((low / 10.0).floor() * 10.0 + 10.0)),
+    }
+}
+
+fn frame(pen: &Pen, of: Of, area: &Area, ends: (f64, f64), axis: &Axis) {
+    pen.on.set_fill_style_str(PLOT);
+    pen.block(area.left, area.top, area.right - area.left, area.bottom - area.top);
+    if of == Of::Difference {
+        let y = area.y(PERCEIVED, ends);
+        pen.on.set_fill_style_str(BAND);
+        pen.block(area.left, y, area.right - area.left, area.bottom - y);
+        pen.colour(INK).width(1.0).across(y, area.left, area.right);
+    }
+    for mark in even_marks(ends.0, ends.1, 4.0) {
+        let y = area.y(mark, ends);
+        pen.on.set_global_alpha(0.16);
+        pen.colour(INK).width(1.0).across(y, area.left, area.right);
+        pen.on.set_global_alpha(1.0);
+        pen.colour(INK).across(y, area.left - 4.0, area.left);
+        pen.text(&digits_of(mark, 0), area.left - 7.0, y + pen.small * 0.36, Align::Right);
+    }
+    pen.colour(INK).width(1.0).down(area.left - 1.0, area.top, area.bottom).across(
+        area.bottom,
+        area.left - 1.0,
+        area.right,
+    );
+    for (card, x) in axis.cards.iter().zip(&axis.centres) {
+        pen.down(*x, area.bottom, area.bottom + 5.0);
+        pen.text(&number_in_words(card.coats), *x, area.bottom + 8.0 + pen.small, Align::Centre);
+    }
+}
+
+/// Where the car's colour comes nearest.
+fn nearest(app: &App, pen: &Pen, sprayed: &Sprayed, axis: &Axis, area: &Area) {
+    let Some(found) = &sprayed.nearest else { return };
+    let x = axis.place(found.coats);
+    if !(area.left..=area.right).contains(&x) {
+        return;
+    }
+    pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).down(x, area.top, area.bottom).dash(&[]);
+    let coats = coats_in_words((100.0 * found.coats).round() / 100.0);
+    let long = format!("closest at {coats}, {}", shown(Unit::Micrometre, found.film.0, app.system));
+    let room = |text: &str| pen.measure(text) * 1.12 + 12.0;
+    let most = (x - area.left).max(area.right - x);
+    let text = [long, format!("closest at {coats}"), coats].into_iter().find(|text| room(text) < most);
+    let Some(text) = text else { return };
+    let align = if x - area.left > room(&text) { Align::Right } else { Align::Left };
+    let (at, y) = (if matches!(align, Align::Right) { x - 6.0 } else { x + 6.0 }, area.top + pen.small + 6.0);
+    pen.on.set_stroke_style_str(PLOT);
+    pen.width(4.0).outline(&text, at, y, align);
+    pen.colour(INK).bold(&text, at, y, align);
+}
+
+fn curve(pen: &Pen, one: &Series, area: &Area, ends: (f64, f64), axis: &Axis) {
+    pen.on.save();
+    pen.path([(area.left, area.top), (area.right, area.top), (area.right, area.bottom), (area.left, area.bottom)]);
+    pen.on.clip();
+    pen.colour(INK).width(1.8).line(one.values.iter().map(|(x, value)| (*x, area.y(*value, ends))));
+    pen.on.restore();
+    for (card, x) in axis.cards.iter().zip(&axis.centres) {
+        let Some(value) = (one.at)(card.film.mean()) else { continue };
+        let y = area.y(value, ends);
+        if y < area.top - 1.0 {
+            pen.colour(INK).width(1.0).text(
+                &format!("{value:.1} \u{2191}"),
+                *x,
+                area.top + pen.small + 3.0,
+                Align::Centre,
+            );
+            continue;
+        }
+        pen.on.begin_path();
+        pen.on.arc(*x, y, 5.0, 0.0, std::f64::consts::TAU).expect("a radius not below 0");
+        pen.on.set_fill_style_str(PAPER);
+        pen.on.fill();
+        pen.colour(INK).width(1.5).circle(*x, y, 5.0);
+    }
+    if let Some((x, value)) = one.values.last().filter(|_| !one.name.is_empty()) {
+        let y = area.y(*value, ends) - 6.0;
+        pen.on.set_stroke_style_str(PLOT);
+        pen.width(4.0).outline(one.name, x - 6.0, y.max(area.top + pen.small), Align::Right);
+        pen.colour(INK).bold(one.name, x - 6.0, y.max(area.top + pen.small), Align::Right);
+    }
+}
