@@ -2,6 +2,7 @@
 
 mod build;
 mod cards;
+mod gun;
 mod rehearse;
 mod serve;
 
@@ -64,6 +65,14 @@ enum Command {
         #[arg(long, requires = "out")]
         choose: Option<f64>,
     },
+    /// Fit the gun to the job's test card, and say where the runs of a flood test hang; without --out print gun.json
+    Gun {
+        /// The job file (JSON); its `test_card` is fitted, and its gun is held still for the flood test
+        job: PathBuf,
+        /// Folder for gun.json, and for job.json with the fitted gun
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
     /// List every key of a job file with its unit, limits and default
     Inputs,
 }
@@ -75,6 +84,7 @@ pub fn main() -> ExitCode {
         Some(Command::Rehearse { job, out }) => rehearse::rehearse(&job, out.as_deref()),
         Some(Command::Check { job }) => rehearse::check(&job),
         Some(Command::Cards { job, out, choose }) => cards::cards(&job, out.as_deref(), choose),
+        Some(Command::Gun { job, out }) => gun::gun(&job, out.as_deref()),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),
     };

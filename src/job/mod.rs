@@ -19,7 +19,7 @@ use crate::error::Problem;
 use crate::gun::{Gun, TestCard};
 use crate::panel::Panel;
 use crate::strokes::{Coat, Hand};
-use crate::units::{Degrees, Fraction, Metres, Micrometres, Minutes};
+use crate::units::{Degrees, Fraction, Metres, Micrometres, Millimetres, Minutes};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
@@ -282,6 +282,15 @@ impl Job {
     /// Angles at which the tinted clear can be looked at, ascending.
     pub fn angles(&self) -> Vec<Degrees> {
         ANGLES.into_iter().map(Degrees).filter(|angle| self.under_tint(*angle).is_some()).collect()
+    }
+
+    /// For a flood test: the gun's distance, that of the first coat or where the gun was measured, and the sag limit of
+    /// the paint then in it.
+    pub fn flood_test(&self) -> (Millimetres, Micrometres) {
+        let coat = self.coats.first();
+        let paint = coat.map(|coat| self.paint_of(coat)).or(self.tinted()).unwrap_or(0);
+        let sag_limit = self.paints.get(paint).map_or(Micrometres(120.0), |paint| paint.sag_limit);
+        (coat.map_or(self.gun.at_distance, |coat| coat.distance), sag_limit)
     }
 
     /// The place among the paints of a coat's paint.

@@ -3,6 +3,7 @@
 
 use super::axis::Axis;
 use super::dom;
+use super::gun_test::Fitted;
 use super::layout::{Layout, Room};
 use super::shown::{Scales, Shown};
 use super::spray_outs::Sprayed;
@@ -65,6 +66,8 @@ pub struct App {
     pub place: Place,
     /// The cards as they were sprayed last.
     pub sprayed: Option<Sprayed>,
+    /// The gun as the test card shows it.
+    pub fitted: Option<Fitted>,
     /// Links of earlier jobs, the last one at the end.
     pub undo: Vec<String>,
     /// Links of undone jobs.
@@ -152,6 +155,7 @@ impl App {
         Self {
             place: Place::Rehearsal,
             sprayed: None,
+            fitted: None,
             undo: Vec::new(),
             redo: Vec::new(),
             moving: false,

@@ -15,7 +15,7 @@ use web_sys::{Element, HtmlElement, HtmlInputElement, HtmlSelectElement};
 const MAIN: [&str; 4] = ["coats[].distance_mm", "gun.fan_width_mm", "coats[].overlap", "coats[].speed_mm_per_s"];
 
 /// What a job keeps for later versions and nothing is computed with: no control may pretend otherwise.
-const KEPT: [&str; 4] = ["sag_limit_um_wet", "open_time_min", "distance_m", "eye"];
+const KEPT: [&str; 3] = ["open_time_min", "distance_m", "eye"];
 
 /// Builds every control.
 pub fn build(app: &App) {
@@ -60,6 +60,13 @@ fn section_inputs(section: &str) -> impl Iterator<Item = &'static Input> {
             && !MAIN.contains(&input.path)
             && input.path.rsplit_once('.').is_some_and(|(of, _)| of == section)
     })
+}
+
+/// Controls of some inputs, for a part of the page that shows them by itself.
+pub fn add(to: &Element, paths: &[&str]) {
+    for path in paths {
+        append(to, &control(input(path).expect("an input"), path, false));
+    }
 }
 
 fn group_body(group: &str) -> HtmlElement {

@@ -8,6 +8,7 @@ mod controls;
 mod dom;
 mod fields;
 mod files;
+mod gun_test;
 mod keys;
 mod layout;
 mod maps;
@@ -99,6 +100,7 @@ fn show(app: &mut App, stale: app::Stale) {
     }
     if stale.column {
         controls::sync(app);
+        gun_test::sync(app);
         side_view::draw(app);
         files::keep(app);
     }
@@ -165,6 +167,7 @@ pub fn start() {
     pointer::window_events();
     keys::keys();
     spray_outs::listen();
+    gun_test::listen();
     with(|app| {
         choose("view", files::view_name(app.view));
         choose("units", if app.system == System::Us { "us" } else { "metric" });

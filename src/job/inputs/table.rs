@@ -172,7 +172,7 @@ pub static INPUTS: &[Input] = &[
         "Sag limit, wet",
         Micrometre,
         [10., 1000., 5., 120.],
-        "Wet film that may run on a standing panel. Kept with the job; runs are not computed in this version.",
+        "Wet film that may run on a standing panel. The flood test goes by it; runs of a job are not computed yet.",
     ),
     number(
         "paints[].open_time_min",
