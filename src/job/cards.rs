@@ -151,7 +151,7 @@ pub struct MeasuredCard {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lab: Option<[f64; 3]>,
     /// Its reflectance factor, if that was measured.
-    #[serde(skip_serializing_if = "Option::is_none", with = "optional")]
+    #[serde(default, skip_serializing_if = "Option::is_none", with = "optional")]
     pub reflectance: Option<Spectrum>,
     /// Its film of tinted clear by a gauge, um.
     pub film_um: Option<Micrometres>,
@@ -182,9 +182,27 @@ pub(super) fn resolve(whole: &mut Map<String, Value>, files: &Files) -> Result<(
     for (name, check) in [("car", car as Section), ("measured", measured), ("test_card", test_card)] {
         match whole.get_mut(name) {
             None | Some(Value::Null) => drop(whole.insert(name.to_string(), Value::Null)),
-            Some(section) => check(read::object(section, name)?, files)?,
+            Some(section) => {
+                from_file(section, name, files)?;
+                check(read::object(section, name)?, files)?;
+            }
         }
     }
+    Ok(())
+}
+
+/// Replaces the name of a measured file by what was measured.
+fn from_file(section: &mut Value, name: &str, files: &Files) -> Result<(), Problem> {
+    if name == "test_card" || section.get("file").is_none() {
+        return Ok(());
+    }
+    let Some(file) = spectra::file_name(section, name)? else { return Ok(()) };
+    let text = files.text(name, &file)?;
+    *section = match name {
+        "car" => serde_json::to_value(Car::from_file(&file, &text)?),
+        _ => serde_json::to_value(MeasuredCards::from_file(&file, &text)?),
+    }
+    .expect("numbers");
     Ok(())
 }
 

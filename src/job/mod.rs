@@ -4,6 +4,7 @@
 mod cards;
 pub mod examples;
 pub mod inputs;
+mod instrument;
 mod limits;
 mod link;
 mod read;

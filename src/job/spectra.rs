@@ -2,8 +2,9 @@
 //! file beside the job, or the built-in demonstration paint. Knows the bands, not what they mean.
 
 use crate::colour::demonstration;
-use crate::colour::{BANDS, Spectrum, read_spectra, wavelength};
+use crate::colour::{BANDS, Spectrum, read_measured, read_spectra, wavelength};
 use crate::error::Problem;
+use crate::job::instrument::angles_from;
 use crate::job::{Ground, GroundKind};
 use crate::units::Degrees;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
@@ -31,9 +32,13 @@ impl<'a> Files<'a> {
         read_spectra(name, self.text(at, name)?.trim_start_matches('\u{feff}'))
     }
 
-    fn text(&self, at: &str, name: &str) -> Result<String, Problem> {
-        let refused =
-            |why: String| Problem::new(at, format!("{name}: {why}"), "a CSV file beside the job file", REMEDY);
+    /// The reflectances by angle of a measured file beside the job.
+    fn angles(&self, at: &str, name: &str) -> Result<Angles, Problem> {
+        angles_from(name, &read_measured(name, &self.text(at, name)?)?)
+    }
+
+    pub(super) fn text(&self, at: &str, name: &str) -> Result<String, Problem> {
+        let refused = |why: String| Problem::new(at, format!("{name}: {why}"), "a file beside the job file", REMEDY);
         match self.0 {
             Some(read) => read(name).map_err(refused),
             None => Err(refused("no file can be read here".to_string())),
@@ -184,15 +189,7 @@ fn reflectance(given: Value, solid: bool, at: &str, files: &Files) -> Result<Val
 /// A table of reflectances by any of the angles that are understood, inline or from a file, checked.
 pub(super) fn angles(mut table: Value, solid: bool, at: &str, files: &Files) -> Result<Value, Problem> {
     if let Some(name) = file_name(&table, at)? {
-        table = json!({ "from_nm": 380, "step_nm": 10 });
-        for (heading, spectrum) in files.table(at, &name)? {
-            let angle = heading.trim_start_matches(|c: char| !c.is_ascii_digit() && c != '-');
-            if table.get(angle).is_some() {
-                let remedy = "Keep one column for each angle.";
-                return Err(Problem::new(at, format!("{name} with \"{angle}\" twice"), "every angle once", remedy));
-            }
-            table[angle] = json!(spectrum.0.to_vec());
-        }
+        table = serde_json::to_value(files.angles(at, &name)?).expect("numbers");
     }
     let table = table.as_object().ok_or_else(|| shape(at, &table))?;
     grid(table, at)?;
@@ -237,7 +234,7 @@ fn known(map: &Map<String, Value>, at: &str, keys: &[&str]) -> Result<(), Proble
     }
 }
 
-fn file_name(value: &Value, at: &str) -> Result<Option<String>, Problem> {
+pub(super) fn file_name(value: &Value, at: &str) -> Result<Option<String>, Problem> {
     match value.get("file") {
         None => Ok(None),
         Some(Value::String(name)) if value.as_object().is_some_and(|map| map.len() == 1) => Ok(Some(name.clone())),

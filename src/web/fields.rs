@@ -96,7 +96,7 @@ pub fn fields() {
             app.stale.film = true;
         });
     });
-    dom::on(&dom::by_id("file-input"), "change", |_| open_file());
+    files::when_chosen("file-input", files::opened);
 }
 
 fn compare_by_change(app: &mut App, on: bool) {
@@ -134,16 +134,4 @@ fn coat_tab(app: &mut App, field: &HtmlElement) -> bool {
     app.coat = value_of(field).parse().ok();
     app.stale.column = true;
     true
-}
-
-fn open_file() {
-    let input = dom::input("file-input");
-    let Some(file) = input.files().and_then(|files| files.get(0)) else { return };
-    let name = file.name();
-    wasm_bindgen_futures::spawn_local(async move {
-        let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
-        let text = text.ok().and_then(|text| text.as_string()).unwrap_or_default();
-        with(|app| files::opened(app, &name, &text));
-        input.set_value("");
-    });
 }

@@ -4,6 +4,7 @@
 use super::app::{App, Place, View};
 use super::dom;
 use super::pen::{Align, INK, Pen};
+use super::with;
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::report::film_csv;
@@ -217,6 +218,30 @@ pub fn picture(app: &App) {
         }
     });
     let _ = whole.to_blob(done.unchecked_ref());
+}
+
+/// Largest file that is read, bytes.
+const LARGEST: f64 = 2_000_000.0;
+
+/// Reads a file when one is chosen, and hands on its name and its text.
+pub fn when_chosen(id: &'static str, f: fn(&mut App, &str, &str)) {
+    dom::on(&dom::by_id(id), "change", move |_| {
+        let input = dom::input(id);
+        let Some(file) = input.files().and_then(|files| files.get(0)) else { return };
+        let name = file.name();
+        if file.size() > LARGEST {
+            input.set_value("");
+            let why = "It is larger than 2 MB: no job and no reading is. Choose another file; nothing was changed.";
+            with(|app| app.trouble(&format!("{name} was not opened"), why));
+            return;
+        }
+        wasm_bindgen_futures::spawn_local(async move {
+            let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
+            let text = text.ok().and_then(|text| text.as_string()).unwrap_or_default();
+            with(|app| f(app, &name, &text));
+            input.set_value("");
+        });
+    });
 }
 
 /// Takes the text of an opened file; the present job stays if it is refused.

@@ -147,7 +147,7 @@ fn series<'a>(of: Of, looks: &'a Looks<'a>, axis: &Axis, area: &Area) -> Vec<Ser
             ("a*", Box::new(|film| Some(looks.lab(film).a))),
             ("b*", Box::new(|film| Some(looks.lab(film).b))),
         ],
-        Of::Hue => vec![("h", Box::new(|film| Some(near(looks.lab(film).hue_degrees(), looks))))],
+        Of::Hue => vec![("", Box::new(|film| Some(near(looks.lab(film).hue_degrees(), looks))))],
     };
     let steps = ((area.right - area.left) / 4.0).max(8.0) as usize;
     let place = |i: usize| area.left + (area.right - area.left) * i as f64 / steps as f64;

@@ -3,7 +3,7 @@
 //! `spray_graph`. Knows nothing of a panel.
 
 use super::app::{App, Place};
-use super::{dom, spray_graph, with};
+use super::{dom, files, spray_graph, with};
 use crate::appraisal::Target;
 use crate::cards::{Card, Look, Looks, Nearest, Sticker, coats_in_words, nearest, number_in_words, spray_outs, words};
 use crate::colour::{Illuminant, Lab, ScreenSpace, delta_e00, demonstration, encode};
@@ -261,7 +261,7 @@ fn car(app: &App, looks: &Looks) {
     }
     if let Some(option) = select.query_selector("option[value=target]").ok().flatten() {
         let words = match app.job.target {
-            Target::Film(film) => format!("as {} of this paint", shown(Unit::Micrometre, film.0, app.system)),
+            Target::Film(film) => format!("{} of this paint", shown(Unit::Micrometre, film.0, app.system)),
             Target::Colour(_) => "as the job\u{2019}s target".to_string(),
         };
         dom::say(&option, &words);
@@ -341,6 +341,7 @@ pub fn listen() {
     });
     change("cards-show", |_, value| dom::class(&dom::by_id("cards"), "stickers", value == "stickers"));
     change("graph-of", |app, _| app.stale.column = true);
+    files::when_chosen("car-file", car_file);
     dom::on(&dom::by_id("car-rows"), "change", move |_| with(typed_car));
     dom::on(&dom::by_id("cards-rows"), "click", move |event| {
         let button = dom::target(&event).and_then(|target| target.closest("button").ok().flatten());
@@ -419,6 +420,25 @@ fn take_car(app: &mut App, kind: &str) {
         _ => return,
     }
     app.change(job);
+}
+
+/// Takes the car's colour from a measured file; the last one stays if it is refused.
+fn car_file(app: &mut App, name: &str, text: &str) {
+    app.stale.column = true;
+    let taken = Car::from_file(name, text).and_then(|car| {
+        let mut job = app.job.clone();
+        job.car = Some(car);
+        job.checked()
+    });
+    match taken {
+        Ok(job) => {
+            app.change(job);
+            dom::say(&dom::by_id("car-trouble"), "");
+        }
+        Err(problem) => {
+            dom::say(&dom::by_id("car-trouble"), &format!("{problem} The colour as it was is still used."));
+        }
+    }
 }
 
 fn rounded(lab: Lab) -> Lab {

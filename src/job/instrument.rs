@@ -1,0 +1,121 @@
+//! From what an instrument wrote to the sections of a job: the car's colour, one's own cards, a base. Which sample is
+//! what is told by angle and by name. Reading of the formats is in `colour`.
+
+use super::{Angles, Car, MeasuredCard, MeasuredCards};
+use crate::colour::{Illuminant, Lab, Observer, Reading, Sample, Spectrum, read_measured};
+use crate::error::Problem;
+use crate::units::Degrees;
+
+/// The angle of a sample that names none: 45:0 is what most hand-held instruments measure.
+const USUAL: Degrees = Degrees(45.0);
+
+/// Spectra by aspecular angle; every angle once, no CIELAB among them.
+pub fn angles_from(file: &str, samples: &[Sample]) -> Result<Angles, Problem> {
+    let mut angles: Vec<(Degrees, Spectrum)> = Vec::new();
+    for sample in samples {
+        let Reading::Spectrum(seen) = sample.reading else {
+            let remedy = "Export reflectance spectra; L*, a*, b* hold for one light only.";
+            return Err(Problem::new(file, "L*, a*, b* alone", "reflectance spectra", remedy));
+        };
+        let angle = sample.aspecular.unwrap_or(USUAL);
+        once(file, &angles, angle, &sample.name)?;
+        angles.push((angle, seen));
+    }
+    angles.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+    Ok(Angles(angles))
+}
+
+fn once<T>(file: &str, known: &[(Degrees, T)], angle: Degrees, name: &str) -> Result<(), Problem> {
+    if !known.iter().any(|(other, _)| *other == angle) {
+        return Ok(());
+    }
+    let given = format!("a second sample at {} degrees, {name}", angle.0);
+    let remedy = "Keep the readings of one colour: one for each aspecular angle.";
+    Err(Problem::new(file, given, "one sample for each angle", remedy))
+}
+
+impl Car {
+    /// The car's colour from a measured file: spectra or CIELAB by angle, not both.
+    pub fn from_file(file: &str, text: &str) -> Result<Self, Problem> {
+        let samples = read_measured(file, text)?;
+        if samples.iter().any(|sample| matches!(sample.reading, Reading::Spectrum(_))) {
+            return Ok(Self::Reflectance(angles_from(file, &samples)?));
+        }
+        let mut lab: Vec<(Degrees, Lab)> = Vec::new();
+        let mut under = None;
+        for sample in &samples {
+            let angle = sample.aspecular.unwrap_or(USUAL);
+            once(file, &lab, angle, &sample.name)?;
+            let (colour, light) = lab_of(file, sample)?;
+            if under.is_some_and(|under| under != light) {
+                let remedy = "Export all angles for one light and one observer.";
+                return Err(Problem::new(file, "more than one light or observer", "one", remedy));
+            }
+            under = Some(light);
+            lab.push((angle, colour));
+        }
+        lab.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        let (illuminant, observer) = under.unwrap_or(DAYLIGHT);
+        Ok(Self::Lab { illuminant: illuminant.name().to_string(), observer_deg: observer.degrees(), lab })
+    }
+}
+
+/// What CIELAB holds for where the file does not say.
+const DAYLIGHT: (Illuminant, Observer) = (Illuminant::D65, Observer::Degrees10);
+
+fn lab_of(file: &str, sample: &Sample) -> Result<(Lab, (Illuminant, Observer)), Problem> {
+    match sample.reading {
+        Reading::Lab { lab, illuminant, observer } => {
+            Ok((lab, (illuminant.unwrap_or(DAYLIGHT.0), observer.unwrap_or(DAYLIGHT.1))))
+        }
+        Reading::Spectrum(_) => {
+            let remedy = "Export all samples alike.";
+            Err(Problem::new(file, format!("a spectrum among L*, a*, b*: {}", sample.name), "one kind", remedy))
+        }
+    }
+}
+
+impl MeasuredCards {
+    /// One's own cards from a measured file: the first number in a sample's name is its coats. Only 45 degrees counts.
+    pub fn from_file(file: &str, text: &str) -> Result<Self, Problem> {
+        let mut measured = Self {
+            illuminant: DAYLIGHT.0.name().to_string(),
+            observer_deg: DAYLIGHT.1.degrees(),
+            unequal: false,
+            cards: vec![],
+        };
+        for sample in read_measured(file, text)? {
+            if sample.aspecular.is_some_and(|angle| angle != USUAL) {
+                continue;
+            }
+            let Some(coats) = coats_in(&sample.name) else {
+                let remedy = "Name every sample by its coats, such as \"1.5 coats\"; \"0\" is the bare base.";
+                return Err(Problem::new(file, &sample.name, "a name with the number of coats in it", remedy));
+            };
+            let mut card = MeasuredCard { coats, lab: None, reflectance: None, film_um: None };
+            match sample.reading {
+                Reading::Spectrum(seen) => card.reflectance = Some(seen),
+                Reading::Lab { .. } => {
+                    let (lab, (light, observer)) = lab_of(file, &sample)?;
+                    (measured.illuminant, measured.observer_deg) = (light.name().to_string(), observer.degrees());
+                    card.lab = Some([lab.l, lab.a, lab.b]);
+                }
+            }
+            measured.cards.push(card);
+        }
+        if measured.cards.is_empty() {
+            let remedy = "Export the readings at 45 degrees from the mirror direction.";
+            return Err(Problem::new(file, "no sample at 45 degrees", "cards measured at 45 degrees", remedy));
+        }
+        measured.cards.sort_by(|a, b| a.coats.total_cmp(&b.coats));
+        Ok(measured)
+    }
+}
+
+/// The first number in a name, halves written as 1/2 or as one letter too: "1 1/2 coats", "coat 2".
+fn coats_in(name: &str) -> Option<f64> {
+    let name = name.replace('\u{bd}', ".5").replace(" 1/2", ".5");
+    let start = name.find(|c: char| c.is_ascii_digit() || c == '.')?;
+    let end = name[start..].find(|c: char| !c.is_ascii_digit() && c != '.').map_or(name.len(), |end| start + end);
+    name[start..end].trim_end_matches('.').parse().ok()
+}
