@@ -3,7 +3,7 @@
 
 mod least_squares;
 
-pub use least_squares::{Fitted, least_squares};
+pub use least_squares::{Fitted, least_squares, least_squares_sloped};
 
 pub use libm::{acos, asin, atan2, cbrt, cos, exp, log, log10, pow, sin, tan, tgamma};
 
