@@ -30,6 +30,7 @@ mod screen;
 mod solid;
 mod spectrum;
 mod table;
+mod tint;
 mod track;
 mod tristimulus;
 
@@ -45,5 +46,6 @@ pub use screen::{SURROUND, Screen, ScreenSpace, Shown, encode, encode_8_bit};
 pub use solid::{STICKER, Solid, sticker, through_tint_over_solid};
 pub use spectrum::{BANDS, Spectrum, wavelength};
 pub use table::read_spectra;
+pub use tint::{Card, Doubt, Ground, Measured, Reading, Set, TintFit, fit_tint, smoothest_spectrum};
 pub use track::{Base, STEP, Track, Viewing};
 pub use tristimulus::{Lab, Xyz};
