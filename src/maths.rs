@@ -4,7 +4,7 @@
 mod least_squares;
 mod spread;
 
-pub use least_squares::{Fitted, least_squares};
+pub use least_squares::{Fitted, least_squares, least_squares_sloped};
 pub use spread::spread;
 
 pub use libm::{acos, asin, atan2, cbrt, cos, exp, log, log10, pow, sin, tan, tgamma};

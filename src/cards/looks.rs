@@ -124,7 +124,7 @@ impl<'a> Looks<'a> {
         let film = films.min_by(|a, b| off(a).total_cmp(&off(b)))?;
         let near = self.seen(Micrometres(film));
         let Viewing { illuminant, observer, .. } = self.viewing;
-        let (is, near_is) = (lab.xyz(illuminant, observer), Xyz::of(&near, illuminant, observer));
+        let (is, near_is) = (lab.to_xyz(Xyz::white(illuminant, observer)), Xyz::of(&near, illuminant, observer));
         let near_shown = Xyz::of(&near, illuminant, Observer::Degrees2);
         let shown = Xyz {
             x: near_shown.x * is.x / near_is.x,

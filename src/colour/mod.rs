@@ -32,6 +32,7 @@ mod screen;
 mod solid;
 mod spectrum;
 mod table;
+pub mod tint;
 mod track;
 mod tristimulus;
 

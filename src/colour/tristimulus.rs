@@ -51,9 +51,24 @@ impl Lab {
         Self::from_xyz(Xyz::of(reflectance, illuminant, observer), Xyz::white(illuminant, observer))
     }
 
-    /// The tristimulus values that have this CIELAB under a light for an observer.
-    pub fn xyz(&self, illuminant: Illuminant, observer: Observer) -> Xyz {
-        let white = Xyz::white(illuminant, observer);
+    /// How L*, a* and b* change with X, Y and Z.
+    pub(super) fn slopes(colour: Xyz, white: Xyz) -> [[f64; 3]; 3] {
+        let per = |value: f64, white: f64| response_slope(value / white) / white;
+        let [x, y, z] = [per(colour.x, white.x), per(colour.y, white.y), per(colour.z, white.z)];
+        [[0.0, 116.0 * y, 0.0], [500.0 * x, -500.0 * y, 0.0], [0.0, 200.0 * y, -200.0 * z]]
+    }
+
+    /// The tristimulus values of this colour against a white.
+    ///
+    /// ```
+    /// use fanlap::colour::{Illuminant, Lab, Observer, Xyz};
+    /// let white = Xyz::white(Illuminant::D65, Observer::Degrees10);
+    /// for colour in [Lab { l: 50.0, a: 40.0, b: 30.0 }, Lab { l: 4.0, a: 2.0, b: -3.0 }] {
+    ///     let back = Lab::from_xyz(colour.to_xyz(white), white);
+    ///     assert!([back.l - colour.l, back.a - colour.a, back.b - colour.b].iter().all(|off| off.abs() < 1e-12));
+    /// }
+    /// ```
+    pub fn to_xyz(&self, white: Xyz) -> Xyz {
         let y = (self.l + 16.0) / 116.0;
         let [x, y, z] = [y + self.a / 500.0, y, y - self.b / 200.0].map(ratio);
         Xyz { x: x * white.x, y: y * white.y, z: z * white.z }
@@ -81,8 +96,17 @@ fn response(ratio: f64) -> f64 {
     if ratio > 216.0 / 24389.0 { cbrt(ratio) } else { (24389.0 / 27.0 * ratio + 16.0) / 116.0 }
 }
 
-/// The inverse of `response`.
+/// The slope of `response`.
+fn response_slope(ratio: f64) -> f64 {
+    if ratio > 216.0 / 24389.0 {
+        let root = cbrt(ratio);
+        1.0 / (3.0 * root * root)
+    } else {
+        24389.0 / 27.0 / 116.0
+    }
+}
+
+/// The ratio that `response` answers with this.
 fn ratio(response: f64) -> f64 {
-    let cube = response * response * response;
-    if cube > 216.0 / 24389.0 { cube } else { (116.0 * response - 16.0) * 27.0 / 24389.0 }
+    if response > 6.0 / 29.0 { response * response * response } else { (116.0 * response - 16.0) * (27.0 / 24389.0) }
 }
