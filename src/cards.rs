@@ -4,6 +4,7 @@
 
 mod looks;
 mod nearest;
+pub mod own;
 mod report;
 
 pub use looks::{Compared, Look, Looks, Sticker};

@@ -5,6 +5,7 @@ mod cards;
 mod gun;
 mod rehearse;
 mod serve;
+mod tint;
 
 use clap::{Parser, Subcommand};
 use fanlap::error::Problem;
@@ -65,6 +66,14 @@ enum Command {
         #[arg(long, requires = "out")]
         choose: Option<f64>,
     },
+    /// Fit the tint to what was measured on one's own cards; without --out print tint.json
+    Tint {
+        /// The job file (JSON) with `measured` cards
+        job: PathBuf,
+        /// Folder for tint.json, and for job.json with the fitted paint
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
     /// Fit the gun to the job's test card, and say where the runs of a flood test hang; without --out print gun.json
     Gun {
         /// The job file (JSON); its `test_card` is fitted, and its gun is held still for the flood test
@@ -84,6 +93,7 @@ pub fn main() -> ExitCode {
         Some(Command::Rehearse { job, out }) => rehearse::rehearse(&job, out.as_deref()),
         Some(Command::Check { job }) => rehearse::check(&job),
         Some(Command::Cards { job, out, choose }) => cards::cards(&job, out.as_deref(), choose),
+        Some(Command::Tint { job, out }) => tint::tint(&job, out.as_deref()),
         Some(Command::Gun { job, out }) => gun::gun(&job, out.as_deref()),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),

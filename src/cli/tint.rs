@@ -32,6 +32,9 @@ pub fn tint(path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
     let taken = own::take(&job, &fit)?;
     write_all(
         folder,
-        &[("tint.json".to_string(), format!("{text}\n").into_bytes()), ("job.json".to_string(), taken.text().into_bytes())],
+        &[
+            ("tint.json".to_string(), format!("{text}\n").into_bytes()),
+            ("job.json".to_string(), taken.text().into_bytes()),
+        ],
     )
 }

@@ -5,6 +5,7 @@ use super::axis::Axis;
 use super::dom;
 use super::gun_test::Fitted;
 use super::layout::{Layout, Room};
+use super::measured::TintFitted;
 use super::shown::{Scales, Shown};
 use super::spray_outs::Sprayed;
 use crate::colour::ScreenSpace;
@@ -66,6 +67,8 @@ pub struct App {
     pub place: Place,
     /// The cards as they were sprayed last.
     pub sprayed: Option<Sprayed>,
+    /// The tint as one's own cards show it.
+    pub tint: Option<TintFitted>,
     /// The gun as the test card shows it.
     pub fitted: Option<Fitted>,
     /// Links of earlier jobs, the last one at the end.
@@ -155,6 +158,7 @@ impl App {
         Self {
             place: Place::Rehearsal,
             sprayed: None,
+            tint: None,
             fitted: None,
             undo: Vec::new(),
             redo: Vec::new(),

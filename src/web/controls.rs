@@ -163,31 +163,8 @@ fn marks(root: &HtmlElement, range: &Range, system: System) {
 }
 
 /// Brings every control in step with the job.
-pub fn sync(app: &mut App) {
-    let job = app.job.value();
-    for root in dom::all(&dom::by_id("settings"), ".control[data-path]") {
-        let pattern = root.get_attribute("data-path").unwrap_or_default();
-        let Some(input) = input(&pattern) else { continue };
-        let paths = app.paths(&pattern);
-        let values: Vec<Option<Value>> = paths.iter().map(|path| at(&job, path).cloned()).collect();
-        let value = values.first().cloned().flatten();
-        let differ = values.windows(2).any(|pair| pair[0] != pair[1]);
-        match input.kind {
-            Kind::Number(range) => number(app.system, &root, &range, value, differ),
-            Kind::Choice(..) => {
-                choose(&root, value);
-                let differing = if differ { ", coats differ" } else { "" };
-                dom::say(&dom::part(&root, ".control-label"), &format!("{}{differing}", input.name));
-            }
-            Kind::Text(_) => paint_names(app, &root, value),
-            Kind::Flag(_) => {
-                let tick: HtmlInputElement = dom::part(&root, "input");
-                tick.set_checked(value == Some(Value::Bool(true)));
-                tick.set_disabled(value.is_none());
-            }
-            Kind::Form(_) => {}
-        }
-    }
+pub fn sync(app: &App) {
+    sync_within(app, &dom::by_id("settings"));
     coat_tabs(app);
     coat_list(app);
     let which = match (app.coat, app.job.coats.len()) {
@@ -211,6 +188,34 @@ pub fn sync(app: &mut App) {
     sync_header(app);
     dom::select("light").set_value(&app.job.viewing.illuminant);
     dom::select("angle").set_value(&digits_of(app.job.viewing.aspecular.0, 0));
+}
+
+/// Brings the controls of a part of the page in step with the job.
+pub fn sync_within(app: &App, within: &Element) {
+    let job = app.job.value();
+    for root in dom::all(within, ".control[data-path]") {
+        let pattern = root.get_attribute("data-path").unwrap_or_default();
+        let Some(input) = input(&pattern) else { continue };
+        let paths = app.paths(&pattern);
+        let values: Vec<Option<Value>> = paths.iter().map(|path| at(&job, path).cloned()).collect();
+        let value = values.first().cloned().flatten();
+        let differ = values.windows(2).any(|pair| pair[0] != pair[1]);
+        match input.kind {
+            Kind::Number(range) => number(app.system, &root, &range, value, differ),
+            Kind::Choice(..) => {
+                choose(&root, value);
+                let differing = if differ { ", coats differ" } else { "" };
+                dom::say(&dom::part(&root, ".control-label"), &format!("{}{differing}", input.name));
+            }
+            Kind::Text(_) => paint_names(app, &root, value),
+            Kind::Flag(_) => {
+                let tick: HtmlInputElement = dom::part(&root, "input");
+                tick.set_checked(value == Some(Value::Bool(true)));
+                tick.set_disabled(value.is_none());
+            }
+            Kind::Form(_) => {}
+        }
+    }
 }
 
 /// Brings the header in step with the job.

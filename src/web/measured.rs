@@ -4,8 +4,8 @@
 use super::app::App;
 use super::spray_outs::number_typed;
 use super::{controls, dom, files, with};
-use crate::cards::own;
 use crate::cards::number_in_words;
+use crate::cards::own;
 use crate::colour::tint::TintFit;
 use crate::colour::{Illuminant, Lab, Observer};
 use crate::error::Problem;
@@ -249,8 +249,10 @@ fn fitted(app: &App, fit: &TintFit) -> String {
     let (film, gauged) = own::film_per_coat(&app.job, fit);
     let film = shown(Unit::Micrometre, film.0, app.system);
     let how = if gauged { "as gauged" } else { "as this job\u{2019}s gun lays it; a gauge would tell" };
-    let mut text = format!("The fitted paint meets every card within {worst:.1} (CIEDE2000). One coat is taken as {film}, {how}.");
-    let given: Vec<f64> = app.job.measured.iter().flat_map(|measured| measured.cards.iter().map(|card| card.coats)).collect();
+    let mut text =
+        format!("The fitted paint meets every card within {worst:.1} (CIEDE2000). One coat is taken as {film}, {how}.");
+    let given: Vec<f64> =
+        app.job.measured.iter().flat_map(|measured| measured.cards.iter().map(|card| card.coats)).collect();
     if app.job.measured.as_ref().is_some_and(|measured| measured.unequal) {
         let pairs = given.iter().zip(&fit.coats).filter(|(given, _)| **given > 0.0);
         let pairs: Vec<String> =

@@ -12,6 +12,7 @@ mod gun_test;
 mod keys;
 mod layout;
 mod maps;
+mod measured;
 mod pen;
 mod pointer;
 mod readings;
@@ -83,6 +84,7 @@ fn show(app: &mut App, stale: app::Stale) {
     if app.place == app::Place::SprayOuts {
         if stale.places || stale.column {
             spray_outs::sync(app);
+            measured::sync(app);
             controls::sync_header(app);
             files::keep(app);
         }
@@ -168,6 +170,7 @@ pub fn start() {
     keys::keys();
     spray_outs::listen();
     gun_test::listen();
+    measured::listen();
     with(|app| {
         choose("view", files::view_name(app.view));
         choose("units", if app.system == System::Us { "us" } else { "metric" });
