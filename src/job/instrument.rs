@@ -35,11 +35,13 @@ fn once<T>(file: &str, known: &[(Degrees, T)], angle: Degrees, name: &str) -> Re
 }
 
 impl Car {
-    /// The car's colour from a measured file: spectra or CIELAB by angle, not both.
+    /// The car's colour from a measured file: spectra by angle, or CIELAB where it holds no spectra.
     pub fn from_file(file: &str, text: &str) -> Result<Self, Problem> {
         let samples = read_measured(file, text)?;
-        if samples.iter().any(|sample| matches!(sample.reading, Reading::Spectrum(_))) {
-            return Ok(Self::Reflectance(angles_from(file, &samples)?));
+        let spectra: Vec<Sample> =
+            samples.iter().filter(|sample| matches!(sample.reading, Reading::Spectrum(_))).cloned().collect();
+        if !spectra.is_empty() {
+            return Ok(Self::Reflectance(angles_from(file, &spectra)?));
         }
         let mut lab: Vec<(Degrees, Lab)> = Vec::new();
         let mut under = None;

@@ -7,3 +7,4 @@ mod driver;
 mod opens;
 mod rehearsal;
 mod session;
+mod spray_outs;
