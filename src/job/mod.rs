@@ -11,7 +11,7 @@ mod spectra;
 pub use limits::{LIMITS, Limits};
 pub use spectra::Files;
 
-use crate::appraisal::Target;
+use crate::appraisal::{Eye, Onlooker, Target};
 use crate::colour::{Base, Illuminant, Observer, Spectrum, Viewing};
 use crate::error::Problem;
 use crate::gun::Gun;
@@ -140,6 +140,11 @@ impl View {
             observer: Observer::from_degrees(self.observer_deg).unwrap_or(Observer::Degrees10),
             aspecular: self.aspecular,
         }
+    }
+
+    /// Who looks, in a well lit workshop.
+    pub fn onlooker(&self) -> Onlooker {
+        Onlooker::well_lit(if self.eye == "anyone" { Eye::Anyone } else { Eye::Trained })
     }
 }
 

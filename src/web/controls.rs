@@ -15,7 +15,7 @@ use web_sys::{Element, HtmlElement, HtmlInputElement, HtmlSelectElement};
 const MAIN: [&str; 4] = ["coats[].distance_mm", "gun.fan_width_mm", "coats[].overlap", "coats[].speed_mm_per_s"];
 
 /// What a job keeps for later versions and nothing is computed with: no control may pretend otherwise.
-const KEPT: [&str; 4] = ["sag_limit_um_wet", "open_time_min", "distance_m", "eye"];
+const KEPT: [&str; 2] = ["sag_limit_um_wet", "open_time_min"];
 
 /// Builds every control.
 pub fn build(app: &App) {
