@@ -1,12 +1,16 @@
 //! What the report says an eye would see of a job: even films, stripes of too little overlap, distance, eye, light, and
 //! the sentences made of it. The measure itself is tested in `visibility.rs`.
 
+use fanlap::appraisal::filled;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
+use fanlap::panel::{Panel, Patch};
 use fanlap::rehearsal::rehearse;
 use fanlap::report::{Report, Seen, report};
+use fanlap::units::Millimetres;
 use fanlap::words::{meaning, outcome};
+use glam::DVec2;
 use serde_json::{Value, json};
 
 /// A flat panel of the default paint under two coats with that overlap; viewing as given.
@@ -84,6 +88,23 @@ fn the_light_and_the_angle_are_the_jobs() {
         let other = seen(0.4, viewing.clone());
         assert!((other.times_threshold.max / plain.times_threshold.max - 1.0).abs() > 1e-3, "{viewing}: {other:?}");
     }
+}
+
+#[test]
+fn only_narrow_gaps_of_a_map_are_filled() {
+    let (columns, rows) = (90, 7);
+    let patch = Panel { length: Millimetres(360.0), width: Millimetres(28.0), ..flat(0.5, json!({})).panel }.cells();
+    let patch = Patch { cell: DVec2::splat(4.0), columns, rows, ..patch };
+    // a high band with a gap of 5 cells, then one of 20, then to its end at cell 70; the outermost row is low too
+    let high = |i: usize| i / columns > 0 && i % columns < 70 && !matches!(i % columns, 20..25 | 40..60);
+    let values: Vec<f64> = (0..columns * rows).map(|i| if high(i) { 3.0 } else { 0.5 }).collect();
+    let filled = filled(&patch, &values, Millimetres(32.0));
+    for (i, value) in filled.iter().enumerate() {
+        // past the rim there is nothing that could keep a dip open
+        let wanted = high(columns + i % columns) || matches!(i % columns, 20..25);
+        assert_eq!(*value, if wanted { 3.0 } else { 0.5 }, "column {}, row {}", i % columns, i / columns);
+    }
+    assert_eq!(fanlap::appraisal::filled(&patch, &values, Millimetres(0.0)), values);
 }
 
 #[test]

@@ -376,7 +376,15 @@ fn gists(app: &App) {
         ),
         ("hand", if faultless { "faultless" } else { "with errors" }.to_string()),
         ("paint", target),
-        ("viewing", format!("{}, {}\u{b0}", job.viewing.illuminant, job.viewing.aspecular.0)),
+        (
+            "viewing",
+            format!(
+                "{}, {}\u{b0}, {}",
+                job.viewing.illuminant,
+                job.viewing.aspecular.0,
+                shown(Unit::Metre, job.viewing.distance.0)
+            ),
+        ),
     ] {
         dom::say(&dom::part(&dom::by_id("more-settings"), &format!("[data-gist={group}]")), &gist);
     }

@@ -17,6 +17,7 @@ mod readings;
 mod section;
 mod shown;
 mod side_view;
+mod sight;
 mod sprayer;
 mod stage;
 mod timeline;
@@ -155,7 +156,7 @@ pub fn start() {
     pointer::window_events();
     keys::keys();
     with(|app| {
-        choose("view", files::view_name(app.view));
+        fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });
         dom::select("speed").set_value(&app.rate.to_string());
     });
