@@ -6,4 +6,5 @@
 mod driver;
 mod opens;
 mod rehearsal;
+mod seen;
 mod session;
