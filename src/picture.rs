@@ -77,6 +77,11 @@ impl Palette {
         Self::of_sheets(appearance, film_max, shown)
     }
 
+    /// What is seen as a map from 0 to `top` times the threshold; it takes times for films.
+    pub fn times(top: f64) -> Self {
+        Self::film((0.0, top))
+    }
+
     /// A change of film from `-top` to `top`.
     pub fn change(top: f64) -> Self {
         Self::new((-top, top), |change| maps::under_over(change.0 / top).map(f64::from))

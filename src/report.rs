@@ -1,6 +1,10 @@
 //! The report of a rehearsal, as the job file's contract names its keys: film, paint, time and colour. The page, the
 //! command line and other people's scripts read the same one.
 
+mod seen;
+
+pub use seen::{FARTHEST, NEAREST, Seen, Worst, seen_by, visibility};
+
 use crate::appraisal::{Appearance, Films, Spread, Under, Zone, cells_in};
 use crate::colour::{BaseCoat, Lab, ScreenSpace, delta_e00};
 use crate::job::Job;
@@ -25,6 +29,9 @@ pub struct Report {
     pub time: Time,
     /// Colour against the target.
     pub colour: Colour,
+    /// What an eye would see of the film's unevenness; none without a tinted clear and a coat, or on a panel too small
+    /// for any band.
+    pub seen: Option<Seen>,
     /// Faults: not computed in this version.
     pub findings: Option<()>,
 }
@@ -122,6 +129,11 @@ impl Difference {
 
 /// The report of a finished rehearsal.
 pub fn report(rehearsal: &Rehearsal) -> Report {
+    Report { seen: seen::seen(rehearsal), ..report_unseen(rehearsal) }
+}
+
+/// The report without what an eye would see, which takes as long as the rest and may come later.
+pub fn report_unseen(rehearsal: &Rehearsal) -> Report {
     let job = rehearsal.job();
     let films: Vec<Vec<f64>> = (0..job.paints.len()).map(|paint| rehearsal.film(paint)).collect();
     let zone = |zone| cells_in(zone, &job.panel, job.gun.fan_width, rehearsal.patch());
@@ -139,6 +151,7 @@ pub fn report(rehearsal: &Rehearsal) -> Report {
         paint: rehearsal.accounts().iter().enumerate().map(|(i, account)| (by_name(i), account.into())).collect(),
         time: Time { spraying_s: rehearsal.spraying().0, total_s: rehearsal.total().0 },
         colour: colour(job, &Sprayed { tinted: film_of(job.tinted()), base: film_of(job.base()) }, &interior),
+        seen: None,
         findings: None,
     }
 }

@@ -4,7 +4,7 @@
 use crate::appraisal::Target;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit, section};
-use crate::report::Report;
+use crate::report::{Report, Seen};
 use crate::strokes::{Along, Coat, Reach, lines};
 
 /// A number of the job file as a person reads it: with its unit, and with the digits the unit deserves.
@@ -67,8 +67,12 @@ pub fn meaning(job: &Job) -> String {
     };
     let view = &job.viewing;
     text + &format!(
-        ", judged under {} at {}\u{b0} with the {}\u{b0} observer.",
-        view.illuminant, view.aspecular.0, view.observer_deg
+        ", judged under {} at {}\u{b0} with the {}\u{b0} observer, looked at from {} by {}.",
+        view.illuminant,
+        view.aspecular.0,
+        view.observer_deg,
+        shown(Unit::Metre, view.distance.0, System::Metric),
+        eye(&view.eye)
     )
 }
 
@@ -145,8 +149,76 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
         text += &format!("The target is {}. ", um(film.0));
     }
     let difference = &report.colour.delta_e00;
-    text + &format!(
+    text += &format!(
         "Colour difference to the target {:.1} on average, up to {:.1} in 19 places of 20.",
         difference.mean, difference.p95
+    );
+    if let Some(seen) = &report.seen {
+        text += " ";
+        text += &sight(seen, system);
+    }
+    text
+}
+
+/// Whose eye it is, in words.
+pub fn eye(name: &str) -> &'static str {
+    if name == "anyone" { "anyone" } else { "a trained eye" }
+}
+
+/// From how far a place is seen, in words: the greatest distance, or none, of those that were tried.
+///
+/// ```
+/// use fanlap::{job::inputs::System, words::seen_from};
+/// let words = |from| seen_from(from, [0.3, 10.0], System::Metric);
+/// assert_eq!(words(Some(1.42)), "seen from up to 1.4 m");
+/// assert_eq!(words(Some(10.0)), "seen from 10 m and beyond");
+/// assert_eq!(words(None), "not seen at any distance from 0.3 to 10 m");
+/// ```
+pub fn seen_from(from: Option<f64>, [nearest, farthest]: [f64; 2], system: System) -> String {
+    let metres = |value: f64| shown(Unit::Metre, value, system);
+    match from {
+        None => {
+            let (_, factor, digits) = Unit::Metre.shown(system);
+            format!("not seen at any distance from {} to {}", digits_of(nearest * factor, digits), metres(farthest))
+        }
+        Some(from) if from >= farthest => format!("seen from {} and beyond", metres(farthest)),
+        Some(from) => format!("seen from up to {}", metres(from)),
+    }
+}
+
+/// How many times over a threshold something is: with a digit after the point, from 10 on without.
+pub fn times(value: f64) -> String {
+    if value < 9.95 { format!("{value:.1}") } else { format!("{value:.0}") }
+}
+
+/// What an eye would see, in a sentence or two.
+fn sight(seen: &Seen, system: System) -> String {
+    let (worst, most) = (&seen.worst, seen.times_threshold.max);
+    let at = shown(Unit::Metre, seen.distance_m, system);
+    let eye = eye(&seen.eye);
+    let place = seen_from(worst.seen_from_m, seen.looked_from_m, system);
+    if most < 1.0 {
+        let share = times(most);
+        let but = if worst.seen_from_m.is_some() { "But it is " } else { "It is " };
+        return format!(
+            "At {at} {eye} would not see the film's unevenness: at its worst place it comes to {share} times what that \
+             takes. {but}{place}."
+        );
+    }
+    let apart = |factor: f64| shown(Unit::Millimetre, two_digits(worst.period_mm * factor), system);
+    let half_octave = std::f64::consts::SQRT_2;
+    format!(
+        "At {at} {eye} would see the film's unevenness, at its worst place {} times over the threshold; that place is \
+         {place}. Its crests lie some {} to {} apart, and from crest to trough the colour differs by {:.1}.",
+        times(most),
+        apart(1.0 / half_octave),
+        apart(half_octave),
+        worst.delta_e00
     )
+}
+
+/// A length rounded to two digits: a band is an octave wide.
+fn two_digits(mm: f64) -> f64 {
+    let step = [1.0, 10.0, 100.0].into_iter().find(|step| mm < 100.0 * step).unwrap_or(1000.0);
+    (mm / step).round() * step
 }

@@ -317,7 +317,7 @@ fn the_report_has_the_agreed_keys() {
     let run = run(folder_with(&small().to_string()).path(), &["rehearse", "job.json"]);
     let report: Value = serde_json::from_str(&run.out).unwrap();
     let keys = |value: &Value| value.as_object().unwrap().keys().cloned().collect::<BTreeSet<String>>();
-    assert_eq!(keys(&report), set(&["fanlap_report", "film", "paint", "time", "colour", "findings"]));
+    assert_eq!(keys(&report), set(&["fanlap_report", "film", "paint", "time", "colour", "seen", "findings"]));
     for paint in ["tinted", "top"] {
         assert_eq!(keys(&report["film"][paint]), set(&["panel", "interior", "edge_band"]));
         for zone in ["panel", "interior", "edge_band"] {
@@ -339,6 +339,15 @@ fn the_report_has_the_agreed_keys() {
         assert!(lab.len() == 3 && lab.iter().all(Value::is_f64), "{lab:?}");
     }
     assert_eq!(keys(&report["colour"]["delta_e00"]), set(&["mean", "p95", "max"]));
+    let seen = &report["seen"];
+    assert_eq!(
+        keys(seen),
+        set(&["distance_m", "eye", "eye_takes", "white_cd_per_m2", "times_threshold", "worst", "looked_from_m"])
+    );
+    assert_eq!(keys(&seen["times_threshold"]), set(&["mean", "p95", "max"]));
+    let worst = ["x_mm", "y_mm", "period_mm", "amplitude_um", "delta_e00", "seen_from_m"];
+    assert_eq!(keys(&seen["worst"]), set(&worst));
+    assert_eq!((&seen["distance_m"], &seen["eye"], &seen["eye_takes"]), (&json!(1.0), &json!("trained"), &json!(2.0)));
     // null until faults are looked for: an empty list would say that there are none
     assert!(report["findings"].is_null() || report["findings"].is_array());
 }

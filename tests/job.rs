@@ -1115,7 +1115,11 @@ fn all_finite(value: &Value) -> bool {
     match value {
         Value::Null => false,
         Value::Array(items) => items.iter().all(all_finite),
-        Value::Object(map) => map.iter().all(|(key, item)| key == "findings" || all_finite(item)),
+        Value::Object(map) => {
+            // these may be null, which then says something
+            let open = |key: &str| ["findings", "seen", "seen_from_m"].contains(&key);
+            map.iter().all(|(key, item)| (open(key) && item.is_null()) || all_finite(item))
+        }
         _ => true,
     }
 }

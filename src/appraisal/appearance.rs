@@ -72,7 +72,7 @@ struct Sheet {
 }
 
 /// Beyond this film the colour is held: what is tabulated must not grow with a job that lays metres of film.
-const THICKEST: Micrometres = Micrometres(5000.0);
+pub(super) const THICKEST: Micrometres = Micrometres(5000.0);
 
 /// Step of the table of differences, um; one of its places is the target itself, where the curve has its corner.
 const STEP: f64 = 0.1;

@@ -4,12 +4,14 @@
 mod appearance;
 mod bands;
 mod contours;
+mod gaps;
 mod sensitivity;
 mod visibility;
 
 pub use appearance::{Appearance, Films, Target, Under};
 pub use bands::{BAND_GAIN, BAND_PERIOD, Bands};
 pub use contours::contours;
+pub use gaps::filled;
 pub use sensitivity::{Mechanism, Sensitivity};
 pub use visibility::{ATTENDED, Eye, FilmColour, Onlooker, Sighting, Visibility, cycles_per_degree};
 

@@ -8,9 +8,10 @@
 //! The film is taken as a small change of its surround, so steps of many um are sized only roughly; they are seen
 //! anyway. The panel is looked at squarely, without its gloss, its texture, or what stands behind its rim.
 
+use super::appearance::THICKEST;
 use super::bands::{BAND_GAIN, Bands};
 use super::sensitivity::Sensitivity;
-use crate::colour::Xyz;
+use crate::colour::{Base, Geometry, Lab, Observer, TintedClear, Viewing, Xyz, delta_e00};
 use crate::maths::{Table, atan2, pow, tan};
 use crate::panel::Patch;
 use crate::units::{Degrees, Metres, Micrometres, Millimetres};
@@ -80,22 +81,44 @@ impl FilmColour {
     pub fn new(film_max: Micrometres, xyz: impl Fn(Micrometres) -> Xyz, slope: impl Fn(Micrometres) -> f64) -> Self {
         let film_max = film_max.0.max(STEP);
         let intervals = (film_max / STEP).ceil().min(INTERVALS) as usize;
-        let table = |f: &dyn Fn(f64) -> f64| Table::new(0.0, film_max, intervals, f);
+        let step = film_max / intervals as f64;
+        let films = || (0..=intervals).map(|i| step * i as f64);
         let at = |film: f64| {
             let Xyz { x, y, z } = xyz(Micrometres(film));
             [x, y, z]
         };
-        let change = |film: f64, i: usize| {
-            let (thin, thick) = ((film - HALF_STEP).max(0.0), film + HALF_STEP);
-            (at(thick)[i] - at(thin)[i]) / (thick - thin)
+        let change = |film: f64| {
+            let (thin, thick) = around(film);
+            let (less, more) = (at(thin), at(thick));
+            std::array::from_fn(|i| (more[i] - less[i]) / (thick - thin))
         };
+        let tables = |of: &dyn Fn(f64) -> [f64; 3]| {
+            let values: Vec<[f64; 3]> = films().map(of).collect();
+            std::array::from_fn(|i| Table::from_values(0.0, step, values.iter().map(|value| value[i]).collect()))
+        };
+        let slopes = films().map(|film| slope(Micrometres(film))).collect();
         Self {
-            xyz: std::array::from_fn(|i| table(&|film| at(film)[i])),
-            change: std::array::from_fn(|i| table(&|film| change(film, i))),
-            slope: table(&|film| slope(Micrometres(film))),
+            xyz: tables(&at),
+            change: tables(&change),
+            slope: Table::from_values(0.0, step, slopes),
             film_max,
             intervals,
         }
+    }
+
+    /// Of a tint with this napierian absorption (1/um) over a ground, in that light and at that angle. CIEDE2000 goes
+    /// by the observer asked for, the eye itself by the one of 2 degrees.
+    pub fn over(ground: Base, clear: impl Into<TintedClear>, viewing: &Viewing, film_max: Micrometres) -> Self {
+        let clear = clear.into();
+        let geometry = Geometry::new(viewing.aspecular);
+        let seen = |film| ground.through(clear, film, &geometry);
+        let lab = |film| Lab::of(&seen(Micrometres(film)), viewing.illuminant, viewing.observer);
+        let slope = |film: Micrometres| {
+            let (thin, thick) = around(film.0);
+            delta_e00(lab(thin), lab(thick)) / (thick - thin)
+        };
+        let xyz = |film| Xyz::of(&seen(film), viewing.illuminant, Observer::Degrees2);
+        Self::new(Micrometres(film_max.0.min(THICKEST.0)), xyz, slope)
     }
 
     /// CIEDE2000 per um at a film.
@@ -125,6 +148,11 @@ impl FilmColour {
     ) -> Micrometres {
         Micrometres(self.threshold(film, onlooker, cycles_per_degree(period, distance), ATTENDED))
     }
+}
+
+/// The films between which change is taken, um.
+fn around(film: f64) -> (f64, f64) {
+    ((film - HALF_STEP).max(0.0), film + HALF_STEP)
 }
 
 /// How many stripes of a period lie in one degree, seen from a distance.

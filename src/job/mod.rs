@@ -14,7 +14,7 @@ pub use cards::{Car, Cards, Fields, LADDER, MOST_CARDS, MOST_COATS, MeasuredCard
 pub use limits::{LIMITS, Limits};
 pub use spectra::{Angles, Files};
 
-use crate::appraisal::Target;
+use crate::appraisal::{Eye, Onlooker, Target};
 use crate::colour::{Base, Illuminant, Observer, Spectrum, TintedClear, Viewing};
 use crate::error::Problem;
 use crate::gun::{Gun, TestCard};
@@ -167,6 +167,11 @@ impl View {
             observer: Observer::from_degrees(self.observer_deg).unwrap_or(Observer::Degrees10),
             aspecular: self.aspecular,
         }
+    }
+
+    /// Who looks, in a well lit workshop.
+    pub fn onlooker(&self) -> Onlooker {
+        Onlooker::well_lit(if self.eye == "anyone" { Eye::Anyone } else { Eye::Trained })
     }
 }
 

@@ -7,6 +7,7 @@ use super::gun_test::Fitted;
 use super::layout::{Layout, Room};
 use super::measured::TintFitted;
 use super::shown::{Scales, Shown};
+use super::sight::{Look, look};
 use super::spray_outs::Sprayed;
 use crate::colour::ScreenSpace;
 use crate::error::Problem;
@@ -18,15 +19,17 @@ use crate::units::Seconds;
 use glam::DVec2;
 use serde_json::Value;
 
-/// Which of the three views of the panel is shown.
+/// Which view of the panel is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum View {
     /// What the eye gets.
     Paint,
     /// A map of the film.
     Film,
-    /// A map of the colour difference.
+    /// A map of the colour difference to the target.
     Difference,
+    /// A map of the difference as an eye would see it: times the visible threshold.
+    Seen,
 }
 
 /// One of the pages of a job, in the order of the work.
@@ -97,6 +100,8 @@ pub struct App {
     pub shown: Shown,
     /// The full grid on its way.
     pub coming: Option<Rehearsal>,
+    /// What is still to be computed of what an eye would see.
+    pub look: Look,
     /// Film at `time`.
     pub playback: Playback,
     /// Axis of time.
@@ -172,6 +177,7 @@ impl App {
             section,
             probe: None,
             coming: Some(Rehearsal::plan(&job)),
+            look: Look::Due,
             shown,
             playback: Playback::default(),
             axis,
@@ -249,8 +255,12 @@ impl App {
         }
     }
 
-    fn show(&mut self, shown: Shown) {
+    /// Shows a result; what was seen of the last one stands until this one has been looked at.
+    fn show(&mut self, mut shown: Shown) {
         self.axis = Axis::of(&shown.rehearsal);
+        shown.sight = self.shown.sight.take();
+        shown.report.seen = self.shown.report.seen.take();
+        self.look = Look::Due;
         self.shown = shown;
         self.playback.reset();
         self.stale = Stale::ALL;
@@ -264,6 +274,16 @@ impl App {
     /// Whether the section runs along the length, because the passes run along the width.
     pub fn turned(&self) -> bool {
         turned(&self.job)
+    }
+
+    /// Fits the ends of the maps to what is shown, and to what is held beside it.
+    pub fn rescale(&mut self) {
+        self.scales = Scales::of(&self.shown);
+        if let Some(held) = &self.held {
+            let held = Scales::of(&held.shown);
+            self.scales.difference = self.scales.difference.max(held.difference);
+            self.scales.times = self.scales.times.max(held.times);
+        }
     }
 
     /// Ends of the film map at this moment, um.
@@ -337,11 +357,13 @@ impl App {
     pub fn hold(&mut self) {
         if self.held.take().is_none() {
             let job = self.job.clone();
-            let shown = Shown::new(rehearse(&job), self.space);
+            let mut shown = Shown::new(rehearse(&job), self.space);
+            look(&mut shown, Look::Due, true);
             self.held = Some(Held { job, shown, change: false, divider: 0.5 });
             self.playing = false;
             self.seek(self.shown.rehearsal.total());
         }
+        self.rescale();
         self.stale = Stale::ALL;
     }
 
@@ -380,6 +402,7 @@ impl App {
         let elapsed = ((now - self.last_frame) / 1000.0).clamp(0.0, 0.1);
         self.last_frame = now;
         self.run(elapsed);
+        self.look();
         self.lay();
         let stale = std::mem::take(&mut self.stale);
         if stale.film {
@@ -390,7 +413,7 @@ impl App {
 
     /// Whether another frame is wanted.
     pub fn wants_frame(&self) -> bool {
-        self.playing || self.coming.is_some() || self.stale.any()
+        self.playing || self.coming.is_some() || !matches!(self.look, Look::Done) || self.stale.any()
     }
 
     /// Lets time run.
@@ -404,6 +427,24 @@ impl App {
             self.playing = false;
             self.stale.column = true;
         }
+    }
+
+    /// Looks at a new result: at the preview at once, at the full grid in two frames of their own.
+    fn look(&mut self) {
+        let part = std::mem::replace(&mut self.look, Look::Done);
+        if matches!(part, Look::Done) {
+            return;
+        }
+        self.look = look(&mut self.shown, part, self.coming.is_some());
+        if !matches!(self.look, Look::Done) {
+            return;
+        }
+        if !self.moving {
+            self.rescale();
+        }
+        self.stale.column = true;
+        self.stale.drawing = true;
+        self.stale.film |= self.view == View::Seen;
     }
 
     /// Lays passes of the full grid for a part of a frame; shows it when it is complete.
@@ -421,7 +462,7 @@ impl App {
         }
         self.show(Shown::new(coming, self.space));
         if !self.moving {
-            self.scales = Scales::of(&self.shown);
+            self.rescale();
         }
     }
 }

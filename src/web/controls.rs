@@ -15,7 +15,7 @@ use web_sys::{Element, HtmlElement, HtmlInputElement, HtmlSelectElement};
 const MAIN: [&str; 4] = ["coats[].distance_mm", "gun.fan_width_mm", "coats[].overlap", "coats[].speed_mm_per_s"];
 
 /// What a job keeps for later versions and nothing is computed with: no control may pretend otherwise.
-const KEPT: [&str; 3] = ["open_time_min", "distance_m", "eye"];
+const KEPT: [&str; 1] = ["open_time_min"];
 
 /// Builds every control.
 pub fn build(app: &App) {
@@ -393,7 +393,15 @@ fn gists(app: &App) {
         ),
         ("hand", if faultless { "faultless" } else { "with errors" }.to_string()),
         ("paint", target),
-        ("viewing", format!("{}, {}\u{b0}", job.viewing.illuminant, job.viewing.aspecular.0)),
+        (
+            "viewing",
+            format!(
+                "{}, {}\u{b0}, {}",
+                job.viewing.illuminant,
+                job.viewing.aspecular.0,
+                shown(Unit::Metre, job.viewing.distance.0)
+            ),
+        ),
     ] {
         dom::say(&dom::part(&dom::by_id("more-settings"), &format!("[data-gist={group}]")), &gist);
     }

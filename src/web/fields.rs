@@ -1,7 +1,7 @@
 //! What the fields of the page change. A slider's steps are one change, from its first step to its release.
 
-use super::app::{self, App};
-use super::{choose, controls, dom, files, shown, with};
+use super::app::{self, App, View};
+use super::{choose, controls, dom, files, with};
 use crate::job::inputs::System;
 use web_sys::HtmlElement;
 
@@ -27,7 +27,7 @@ pub fn fields() {
             controls::changed(app, &field, true);
             hush(&field, true);
             app.moving = false;
-            app.scales = shown::Scales::of(&app.shown);
+            app.rescale();
             app.stale = app::Stale::ALL;
         });
     });
@@ -50,14 +50,14 @@ pub fn fields() {
     });
     change("speed", |app, field| app.rate = value_of(field).parse().unwrap_or(1.0));
     change("view", |app, field| {
-        app.view = files::view_of(&value_of(field));
-        // a view is asked for: a change of film is none
-        if app.held.as_ref().is_some_and(|held| held.change) {
-            compare_by_change(app, false);
-            choose("hold-mode", "divider");
-        }
-        app.stale = app::Stale::ALL;
+        let view = match files::view_of(&value_of(field)) {
+            // of the differences the one that was looked at last
+            View::Difference => files::view_of(&dom::select("measure").value()),
+            view => view,
+        };
+        show_view(app, view);
     });
+    change("measure", |app, field| show_view(app, files::view_of(&value_of(field))));
     change("units", |app, field| {
         app.system = if value_of(field) == "us" { System::Us } else { System::Metric };
         app.stale = app::Stale::ALL;
@@ -97,6 +97,27 @@ pub fn fields() {
         });
     });
     files::when_chosen("file-input", files::opened);
+}
+
+/// Shows another view.
+pub fn show_view(app: &mut App, view: View) {
+    app.view = view;
+    name_view(view);
+    // a view is asked for: a change of film is none
+    if app.held.as_ref().is_some_and(|held| held.change) {
+        compare_by_change(app, false);
+        choose("hold-mode", "divider");
+    }
+    app.stale = app::Stale::ALL;
+}
+
+/// Says at the figure's tools which view is shown.
+pub fn name_view(view: View) {
+    let difference = matches!(view, View::Difference | View::Seen);
+    choose("view", files::view_name(if difference { View::Difference } else { view }));
+    if difference {
+        dom::select("measure").set_value(files::view_name(view));
+    }
 }
 
 fn compare_by_change(app: &mut App, on: bool) {

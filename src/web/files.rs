@@ -66,6 +66,7 @@ pub fn view_name(view: View) -> &'static str {
         View::Paint => "paint",
         View::Film => "film",
         View::Difference => "difference",
+        View::Seen => "seen",
     }
 }
 
@@ -74,6 +75,7 @@ pub fn view_of(name: &str) -> View {
     match name {
         "film" => View::Film,
         "difference" => View::Difference,
+        "seen" => View::Seen,
         _ => View::Paint,
     }
 }
@@ -207,6 +209,12 @@ pub fn picture(app: &App) {
         View::Paint => format!("paint under {} at {}\u{b0}", app.job.viewing.illuminant, app.job.viewing.aspecular.0),
         View::Film => format!("film, \u{b5}m, {:.0} to {:.0}", app.film_ends().0, app.film_ends().1),
         View::Difference => format!("colour difference to the target, \u{b1}{:.0} \u{394}E", app.scales.difference),
+        View::Seen => format!(
+            "what {} would see from {} m, 0 to {:.0} times the threshold",
+            crate::words::eye(&app.job.viewing.eye),
+            app.job.viewing.distance.0,
+            app.scales.times
+        ),
     };
     pen.colour(INK).bold(&format!("{}: {view}", app.job.title), 16.0, height + 20.0, Align::Left);
     pen.text(&super::readings::in_one_line(app), 16.0, height + 38.0, Align::Left);

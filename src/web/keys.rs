@@ -2,7 +2,7 @@
 
 use super::app::{self, Probe, View};
 use super::buttons::{close_menu, help, tab};
-use super::{choose, controls, dom, files, with};
+use super::{controls, dom, fields, with};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent};
@@ -105,13 +105,10 @@ fn figure_key(name: &str, large: bool) -> bool {
         "End" => press("to-end"),
         "h" | "H" => press("hold"),
         "f" | "F" => press("wide"),
-        "1" | "2" | "3" => {
-            let view = [View::Paint, View::Film, View::Difference][usize::from(name.as_bytes()[0] - b'1')];
-            choose("view", files::view_name(view));
-            with(|app| {
-                app.view = view;
-                app.stale = app::Stale::ALL;
-            });
+        "1" | "2" | "3" | "4" => {
+            let views = [View::Paint, View::Film, View::Difference, View::Seen];
+            let view = views[usize::from(name.as_bytes()[0] - b'1')];
+            with(|app| fields::show_view(app, view));
         }
         "Enter" => with(|app| {
             if let Some(probe) = &mut app.probe {

@@ -12,7 +12,8 @@ use crate::colour::maps;
 use crate::job::inputs::{System, Unit};
 use crate::panel::Patch;
 use crate::units::Micrometres;
-use crate::words::digits_of;
+use crate::words::{digits_of, eye, shown as shown_in_words};
+use std::borrow::Cow;
 
 /// Contour lines with their figures, which follow the film that is drawn.
 pub fn contours_of(app: &App, pen: &Pen) {
@@ -37,25 +38,32 @@ pub fn contours_of(app: &App, pen: &Pen) {
 
 /// The contours of one film between two sides of the panel.
 fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64)) {
-    let patch = shown.rehearsal.patch();
-    let values: Vec<f64> = match app.view {
-        View::Difference => film.iter().map(|film| shown.appearance.signed_difference(Micrometres(*film))).collect(),
-        _ => film.to_vec(),
+    let (patch, values) = match (app.view, &shown.sight) {
+        (View::Seen, None) => return,
+        (View::Seen, Some(sight)) => (&sight.patch, Cow::Borrowed(&sight.times[..])),
+        (View::Difference, _) => {
+            let signed = |film: &f64| shown.appearance.signed_difference(Micrometres(*film));
+            (shown.rehearsal.patch(), film.iter().map(signed).collect())
+        }
+        _ => (shown.rehearsal.patch(), Cow::Borrowed(film)),
     };
     let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);
-    let few = if app.ended() { 3.0 } else { 6.0 } * if app.layout.room == Room::Narrow { 0.4 } else { 1.0 };
+    let few = if app.ended() || app.view == View::Seen { 3.0 } else { 6.0 }
+        * if app.layout.room == Room::Narrow { 0.4 } else { 1.0 };
     let step = contour_step(app, (highest - lowest) / few);
     let coarse = (8.0 / patch.cell.x).round().max(1.0) as usize;
     let mut taken: Vec<(f64, f64)> = Vec::new();
+    if app.view == View::Seen {
+        // where the eye begins to see: before the others, so that its figures find their places
+        one_contour(app, pen, (patch, &values), (1.0, coarse), sides, &mut taken);
+    }
     let first = (lowest / step).ceil() as i64;
     for level in (first..=(highest / step).floor() as i64).take(40) {
         let level = level as f64 * step;
-        if level.abs() < 1e-9 && app.view == View::Film {
-            continue;
-        }
-        // on the zero of a difference the two sides meet: no line, the map shows it
-        if app.view == View::Difference && level.abs() < 1e-9 {
+        // there is no contour of no film, and on the zero of a difference the two sides meet: the map shows it
+        let threshold = app.view == View::Seen && level == 1.0;
+        if level.abs() < 1e-9 || threshold {
             continue;
         }
         one_contour(app, pen, (patch, &values), (level, coarse), sides, &mut taken);
@@ -82,11 +90,12 @@ fn one_contour(
 ) {
     let layout = &app.layout;
     let segments = contours(patch, values, level, coarse);
-    let (low, high) = app.film_ends();
-    let dark_ground = app.view == View::Film && level - low < 0.45 * (high - low);
+    let (low, high) = ends(app);
+    let threshold = app.view == View::Seen && level == 1.0;
+    let dark_ground = app.view != View::Difference && level - low < 0.45 * (high - low);
     let strong = app.view == View::Difference && level.abs() > 0.45 * app.scales.difference;
     let colour = if dark_ground || strong { "#ffffff" } else { INK };
-    pen.colour(colour).width(1.0).dash(if level < 0.0 { &[3.0, 2.0] } else { &[] });
+    pen.colour(colour).width(if threshold { 2.0 } else { 1.0 }).dash(if level < 0.0 { &[3.0, 2.0] } else { &[] });
     pen.on.begin_path();
     for [a, b] in &segments {
         let (a, b) = (layout.on_stage(*a), layout.on_stage(*b));
@@ -97,12 +106,14 @@ fn one_contour(
     pen.dash(&[]);
     let text = match (app.view, app.system) {
         (View::Film, System::Us) => digits_of(level / 25.4, 1),
+        _ if threshold => "1 just seen".to_string(),
         _ => digits_of(level.abs(), 1),
     };
     // figures near two places across the panel, not on each other
     for share in [0.3, 0.62] {
         let wanted = (from + (until - from) * share, layout.top + layout.height * (1.1 - share));
-        let clear = |x: f64, y: f64| taken.iter().all(|(tx, ty)| (tx - x).abs() > 44.0 || (ty - y).abs() > 18.0);
+        let apart = if app.view == View::Seen { 70.0 } else { 44.0 };
+        let clear = |x: f64, y: f64| taken.iter().all(|(tx, ty)| (tx - x).abs() > apart || (ty - y).abs() > 18.0);
         let free = segments.iter().map(|[a, _]| layout.on_stage(*a)).filter(|(x, y)| {
             let inside = *x > from + 16.0 && *x < until - 16.0;
             inside && *y > layout.top + 10.0 && *y < layout.bottom() - 10.0 && clear(*x, *y)
@@ -131,11 +142,22 @@ fn ground_colour(app: &App, level: f64) -> String {
     let [r, g, b] = match app.view {
         View::Difference => maps::under_over(level / app.scales.difference),
         _ => {
-            let (low, high) = app.film_ends();
+            let (low, high) = ends(app);
             maps::cividis((level - low) / (high - low))
         }
     };
     format!("rgb({r} {g} {b})")
+}
+
+/// Ends of a map of amounts.
+fn ends(app: &App) -> (f64, f64) {
+    if app.view == View::Seen { (0.0, app.scales.times) } else { app.film_ends() }
+}
+
+/// What is said over a map on which the eye sees nothing.
+pub fn nothing_seen(app: &App) -> String {
+    let from = shown_in_words(Unit::Metre, app.job.viewing.distance.0, app.system);
+    format!("Nothing {} would see from {from}.", eye(&app.job.viewing.eye))
 }
 
 /// The labelled scale of a map.
@@ -153,17 +175,26 @@ pub fn scale_bar(app: &App) {
         ("Change of film", changing.map_or(1.0, |held| change_top(&changes(app, held))), true)
     } else if app.view == View::Film {
         ("Film", app.film_ends().1, false)
+    } else if app.view == View::Seen {
+        ("Times the threshold", app.scales.times, false)
     } else {
         ("Difference", app.scales.difference, true)
     };
-    let low = if signed { -top } else { app.film_ends().0 };
+    let low = if signed { -top } else { ends(app).0 };
     let film = changing.is_some() || app.view == View::Film;
+    let seen = changing.is_none() && app.view == View::Seen;
     let (unit, factor) = if film {
         (Unit::Micrometre.shown(app.system).0, Unit::Micrometre.shown(app.system).1)
+    } else if seen {
+        ("\u{d7}", 1.0)
     } else {
         ("\u{394}E", 1.0)
     };
-    let title = if canvas.width > 250.0 { format!("{title}, {unit}") } else { unit.to_string() };
+    let title = match canvas.width {
+        wide if seen && wide > 220.0 => title.to_string(),
+        wide if wide > 250.0 => format!("{title}, {unit}"),
+        _ => unit.to_string(),
+    };
     pen.colour(INK).text(&title, 0.0, pen.small + 3.0, Align::Left);
     let words = if signed && canvas.width > 200.0 { pen.measure("under") + 6.0 } else { 0.0 };
     let left = pen.measure(&title) + 12.0 + words;
@@ -185,6 +216,10 @@ pub fn scale_bar(app: &App) {
         pen.block(left + width * f64::from(i), 3.0, width + 0.5, 11.0);
     }
     pen.colour(INK).width(1.0).frame(left, 3.0, right - left, 11.0);
+    if seen {
+        // the threshold itself
+        pen.width(2.0).down((left + (right - left) / top).round() - 0.5, 0.0, 20.0).width(1.0);
+    }
     for i in 0..=4 {
         let part = f64::from(i) / 4.0;
         let x = left + (right - left) * part;

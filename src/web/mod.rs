@@ -19,6 +19,7 @@ mod readings;
 mod section;
 mod shown;
 mod side_view;
+mod sight;
 mod spray_graph;
 mod spray_outs;
 mod sprayer;
@@ -172,7 +173,7 @@ pub fn start() {
     gun_test::listen();
     measured::listen();
     with(|app| {
-        choose("view", files::view_name(app.view));
+        fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });
         dom::select("speed").set_value(&app.rate.to_string());
         app.go(app.place);

@@ -6,9 +6,9 @@ use super::shown::Shown;
 use super::{dom, section, timeline};
 use crate::appraisal::{Spread, Target, film_at};
 use crate::job::inputs::{System, Unit};
-use crate::report::{Difference, Paint};
+use crate::report::{Difference, FARTHEST, NEAREST, Paint, Seen};
 use crate::units::Micrometres;
-use crate::words::{clock, outcome, shown};
+use crate::words::{clock, eye, outcome, seen_from, shown, times};
 use web_sys::HtmlElement;
 
 /// Brings everything said in step; the tables only when `whole`.
@@ -63,6 +63,7 @@ fn rows(app: &App) {
         film_rows(app, &left, &paint.name, several, &mut rows);
     }
     colour_rows(app, &left, &mut rows);
+    seen_rows(app, &left, &mut rows);
     for paint in &app.job.paints {
         paint_rows(app, &left, &paint.name, several, &mut rows);
     }
@@ -135,6 +136,23 @@ fn colour_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
     }
 }
 
+/// What an eye would see at the worst place.
+fn seen_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
+    let seen = |shown: &Shown, f: &dyn Fn(&Seen) -> String| shown.report.seen.as_ref().map_or(NONE.to_string(), f);
+    let pair = |f: &dyn Fn(&Seen) -> String| (left.of(|shown| seen(shown, f)), seen(&app.shown, f));
+    let (metre, factor, digits) = Unit::Metre.shown(app.system);
+    let (then, now) = pair(&|seen| times(seen.times_threshold.max));
+    let at = app.job.viewing.distance.0 * factor;
+    rows.push(row(&format!("Worst place, at {at:.digits$} {metre}"), then, now, "\u{d7}"));
+    let from = |seen: &Seen| match seen.worst.seen_from_m {
+        None => "not seen".to_string(),
+        Some(from) if from >= seen.looked_from_m[1] => format!("> {:.0}", from * factor),
+        Some(from) => format!("{:.digits$}", from * factor),
+    };
+    let (then, now) = pair(&from);
+    rows.push(row("Worst place seen from", then, now, metre));
+}
+
 fn paint_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<Row>) {
     let (unit, factor, digits) = match app.system {
         System::Metric => ("mL", 1.0, 0),
@@ -182,7 +200,11 @@ pub fn in_one_line(app: &App) -> String {
         let spread = shown.report.film.get(name).map_or(Spread::default(), |film| film.interior);
         let unit = Unit::Micrometre.shown(app.system).0;
         let (mean, ends) = (film(spread.mean_um, app.system), range(&spread, app.system));
-        format!("film {mean} {unit} ({ends}), \u{394}E {:.1}", shown.report.colour.delta_e00.mean)
+        let seen = shown.report.seen.as_ref().map_or(String::new(), |seen| {
+            let at = crate::words::shown(Unit::Metre, seen.distance_m, app.system);
+            format!(", {}\u{d7} the threshold at {at}", times(seen.times_threshold.max))
+        });
+        format!("film {mean} {unit} ({ends}), \u{394}E {:.1}{seen}", shown.report.colour.delta_e00.mean)
     };
     match &app.held {
         _ if app.job.coats.is_empty() => "No coats yet.".to_string(),
@@ -398,5 +420,17 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
         Target::Colour(_) => "from the film that comes nearest",
     };
     text += &format!("{lead}{sign}{} {unit} {from}, colour difference {difference:.1}.", film(off.abs(), system));
+    text += &sighted(app, probe);
     (film(present.0, system), text)
+}
+
+/// What an eye would see of the finished film at a place.
+fn sighted(app: &App, probe: &Probe) -> String {
+    let Some(sight) = &app.shown.sight else { return String::new() };
+    let (over, from) = sight.at(probe.place);
+    let view = &app.job.viewing;
+    let (at, whose) = (shown(Unit::Metre, view.distance.0, app.system), eye(&view.eye));
+    let seen = seen_from(from, [NEAREST.0, FARTHEST.0], app.system);
+    let lead = if app.ended() { "At" } else { "Finished, at" };
+    format!("\n{lead} {at}, {} times the threshold of {whose}; {seen}.", times(over))
 }

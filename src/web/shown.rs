@@ -1,11 +1,12 @@
 //! A rehearsal with everything the page shows of it, computed once: finished film, report, colours and palettes.
 //! Draws nothing.
 
+use super::sight::Sight;
 use crate::appraisal::{Appearance, Spread, Zone, cells_in};
 use crate::colour::ScreenSpace;
 use crate::picture::{Palette, map_top};
 use crate::rehearsal::Rehearsal;
-use crate::report::{Report, appearance, report};
+use crate::report::{Report, appearance, report_unseen};
 use crate::units::Micrometres;
 
 /// A finished rehearsal, ready to be looked at.
@@ -16,8 +17,10 @@ pub struct Shown {
     pub finished: Vec<f64>,
     /// Finished film of the base coat, um; none where the job sprays none.
     pub base: Option<Vec<f64>>,
-    /// Its report.
+    /// Its report; what is seen of it comes later than the rest.
     pub report: Report,
+    /// What an eye would see of it, once that is computed.
+    pub sight: Option<Sight>,
     /// Colours by film.
     pub appearance: Appearance,
     /// Films that differ from the target by less than 1 in CIEDE2000, um.
@@ -41,10 +44,10 @@ impl Shown {
         let window = appearance.track().film_window(appearance.target(), 1.0).map(|(low, high)| (low.0, high.0));
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
         let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
-        let report = report(&rehearsal);
+        let report = report_unseen(&rehearsal);
         let paint = Palette::paint(&appearance, most);
         let base = job.base().map(|paint| rehearsal.film(paint));
-        Self { finished, base, report, appearance, window, coats, most, paint, rehearsal }
+        Self { finished, base, report, sight: None, appearance, window, coats, most, paint, rehearsal }
     }
 }
 
@@ -68,6 +71,8 @@ pub struct Scales {
     pub finished: (f64, f64),
     /// Both ends of the difference map, CIEDE2000.
     pub difference: f64,
+    /// Upper end of the map of what is seen, times the threshold; it begins at 0.
+    pub times: f64,
 }
 
 impl Scales {
@@ -79,6 +84,9 @@ impl Scales {
         let least = shown.finished.iter().copied().fold(f64::INFINITY, f64::min);
         let target = shown.appearance.target_film().0;
         let finished = close_ends(least.min(target - 1.0), shown.most.0.max(target + 1.0));
-        Self { film, finished, difference }
+        let most = shown.report.seen.as_ref().map_or(0.0, |seen| seen.times_threshold.max);
+        let tops = [2.0, 4.0, 8.0, 12.0, 16.0, 20.0, 24.0, 32.0, 40.0, 60.0, 80.0, 120.0];
+        let times = tops.into_iter().find(|top| most <= *top).unwrap_or(400.0);
+        Self { film, finished, difference, times }
     }
 }

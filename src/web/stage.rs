@@ -5,10 +5,13 @@ use super::app::{App, Held, View, section_reach};
 use super::dom;
 use super::layout::{Layout, Room};
 use super::pen::{Align, INK, PAPER, Pen};
+use super::shown::Shown;
+use super::sight::Look;
 use super::{maps, section, sprayer};
 use crate::colour::ScreenSpace;
 use crate::job::inputs::{INPUTS, Input, Kind, System, Unit};
 use crate::job::{Job, at};
+use crate::panel::Patch;
 use crate::picture::{Palette, Picture};
 use crate::rehearsal::Doing;
 use crate::words::{digits_of, shown};
@@ -100,8 +103,9 @@ pub fn paint(app: &App) {
             crate::picture::draw(&palette, app.shown.rehearsal.patch(), (&changes, None), false, &mut picture);
         }
         held => {
-            let films = (film, present_base(app));
-            crate::picture::draw(&palette(app, None), app.shown.rehearsal.patch(), films, dithered, &mut picture);
+            let (patch, values) = layer(app, &app.shown, film);
+            let films = (values, present_base(app));
+            crate::picture::draw(&palette(app, None), patch, films, dithered, &mut picture);
             if let Some(held) = held {
                 split(app, held, dithered, &mut picture);
             }
@@ -132,15 +136,24 @@ fn palette(app: &App, held: Option<&Held>) -> Palette {
         View::Paint => shown.paint.clone(),
         View::Film => Palette::film(app.film_ends()),
         View::Difference => Palette::difference(&shown.appearance, app.scales.difference, shown.most),
+        View::Seen => Palette::times(app.scales.times),
+    }
+}
+
+/// What the view draws of a result, cell by cell: its film at that moment, or what is seen when it is finished.
+fn layer<'a>(app: &App, shown: &'a Shown, film: &'a [f64]) -> (&'a Patch, &'a [f64]) {
+    match &shown.sight {
+        Some(sight) if app.view == View::Seen => (&sight.patch, &sight.times),
+        _ => (shown.rehearsal.patch(), film),
     }
 }
 
 /// The held result left of the divider.
 fn split(app: &App, held: &Held, dithered: bool, picture: &mut Picture) {
     let mut left = Picture { columns: picture.columns, rows: picture.rows, rgba: Vec::new() };
-    let shown = &held.shown;
-    let films = (shown.finished.as_slice(), shown.base.as_deref());
-    crate::picture::draw(&palette(app, Some(held)), shown.rehearsal.patch(), films, dithered, &mut left);
+    let (patch, values) = layer(app, &held.shown, &held.shown.finished);
+    let films = (values, held.shown.base.as_deref());
+    crate::picture::draw(&palette(app, Some(held)), patch, films, dithered, &mut left);
     let until = (held.divider * picture.columns as f64).round() as usize * 4;
     let line = picture.columns * 4;
     for (now, then) in picture.rgba.chunks_exact_mut(line).zip(left.rgba.chunks_exact(line)) {
@@ -239,7 +252,9 @@ fn mark(app: &App, pose: Option<&crate::gun::Pose>) {
     let gun = pose.map(|pose| format!("{:.1} {:.1}", pose.nozzle.x, pose.nozzle.y));
     dom::set(&stage, "data-gun", &gun.unwrap_or_default());
     dom::set(&stage, "data-time", &format!("{:.3}", app.time.0));
-    dom::set(&stage, "data-grid", if app.coming.is_some() { "preview" } else { "full" });
+    let grid = if app.coming.is_some() { "preview" } else { "full" };
+    dom::set(&stage, "data-grid", grid);
+    dom::set(&stage, "data-seen", if matches!(app.look, Look::Done) { grid } else { "due" });
 }
 
 fn empty(pen: &Pen, layout: &Layout) {
@@ -365,14 +380,29 @@ fn outside<'a>(pen: &Pen, layout: &Layout, passes: impl Iterator<Item = &'a crat
 /// What the picture itself cannot say.
 fn remark(pen: &Pen, app: &App) {
     let layout = &app.layout;
-    let words = match &app.held {
-        Some(held) if held.change && changes(app, held).iter().all(|change| change.abs() < 0.05) => {
-            "No change of film anywhere on the panel."
+    let middle = (layout.left + layout.width / 2.0, layout.top + layout.height / 2.0);
+    if let Some(held) = app.held.as_ref().filter(|held| held.change) {
+        if changes(app, held).iter().all(|change| change.abs() < 0.05) {
+            on_paper(pen, "No change of film anywhere on the panel.", middle);
         }
-        _ => return,
-    };
+        return;
+    }
+    if app.view != View::Seen || app.job.coats.is_empty() {
+        return;
+    }
+    if app.held.is_none() && app.shown.sight.as_ref().is_none_or(|sight| !sight.anywhere()) {
+        on_paper(pen, &maps::nothing_seen(app), middle);
+    }
+    if !app.ended() {
+        let words = "Of the finished job, whatever the gun has laid by now.";
+        let left = layout.left + 16.0 + pen.measure(words) / 2.0;
+        on_paper(pen, words, (left, layout.bottom() - pen.small - 4.0));
+    }
+}
+
+/// Words on paper of their own, over the picture.
+fn on_paper(pen: &Pen, words: &str, (x, y): (f64, f64)) {
     let width = pen.measure(words) + 16.0;
-    let (x, y) = (layout.left + layout.width / 2.0, layout.top + layout.height / 2.0);
     pen.colour(PAPER).block(x - width / 2.0, y - pen.small - 4.0, width, 2.0 * pen.small);
     pen.colour(INK).text(words, x, y, Align::Centre);
 }

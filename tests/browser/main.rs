@@ -6,5 +6,6 @@
 mod driver;
 mod opens;
 mod rehearsal;
+mod seen;
 mod session;
 mod spray_outs;

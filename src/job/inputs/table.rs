@@ -209,16 +209,17 @@ pub static INPUTS: &[Input] = &[
     .by_default(3),
     number(
         "viewing.distance_m",
-        "From",
+        "Viewing distance",
         Metre,
         [0.3, 10., 0.1, 1.],
-        "Viewing distance. Kept with the job; not computed with in this version.",
+        "How far the eye stands from the panel. From afar wide stripes show best, from near by narrow ones.",
     ),
     choice(
         "viewing.eye",
         "Eye",
         &[("\"trained\"", "trained eye, good lamp"), ("\"anyone\"", "anyone")],
-        "Whose eye. Kept with the job; not computed with in this version.",
+        "A trained eye under a good lamp takes 2 times the threshold of a laboratory until it sees, anyone 4 times. These \
+         two are our judgement; the threshold itself is published (castleCSF, 2024).",
     ),
     // coats
     text("coats[].paint", "Paint", "tinted", "Which paint this coat is."),
