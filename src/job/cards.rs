@@ -34,6 +34,14 @@ pub enum Fields {
 }
 
 impl Fields {
+    /// The field that tells the film best: the grey one, or the white one of a sticker without grey.
+    pub fn gauge(self) -> (&'static str, usize) {
+        match self {
+            Self::BlackWhite => ("white", 2),
+            _ => ("grey", 1),
+        }
+    }
+
     /// Names of the fields, with their places in `colour::STICKER`.
     pub fn named(self) -> &'static [(&'static str, usize)] {
         match self {

@@ -7,7 +7,7 @@ use super::layout::Room;
 use super::pen::{Align, INK, Pen};
 use super::shown::Shown;
 use super::stage::{change_top, changes, present};
-use crate::appraisal::contours;
+use crate::appraisal::{Films, contours};
 use crate::colour::maps;
 use crate::job::inputs::{System, Unit};
 use crate::panel::Patch;
@@ -42,8 +42,11 @@ fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64))
         (View::Seen, None) => return,
         (View::Seen, Some(sight)) => (&sight.patch, Cow::Borrowed(&sight.times[..])),
         (View::Difference, _) => {
-            let signed = |film: &f64| shown.appearance.signed_difference(Micrometres(*film));
-            (shown.rehearsal.patch(), film.iter().map(signed).collect())
+            let base = |cell: usize| shown.base.as_ref().map_or(f64::INFINITY, |base| base[cell]);
+            let films =
+                |(cell, film): (usize, &f64)| Films { tinted: Micrometres(*film), base: Micrometres(base(cell)) };
+            let signed = |at| shown.appearance.signed_difference(films(at));
+            (shown.rehearsal.patch(), film.iter().enumerate().map(signed).collect())
         }
         _ => (shown.rehearsal.patch(), Cow::Borrowed(film)),
     };

@@ -5,9 +5,9 @@ use super::app::{App, Probe};
 use super::shown::Shown;
 use super::{dom, section, timeline};
 use crate::appraisal::{Spread, Target, film_at};
+use crate::cards::Looks;
 use crate::job::inputs::{System, Unit};
 use crate::report::{Difference, FARTHEST, NEAREST, Paint, Seen};
-use crate::units::Micrometres;
 use crate::words::{clock, eye, outcome, seen_from, shown, times};
 use web_sys::HtmlElement;
 
@@ -292,7 +292,7 @@ fn table(app: &App) {
         .zip(&finished)
         .step_by(every)
         .map(|((y, now), (_, done))| {
-            let difference = app.shown.appearance.difference(Micrometres(*done));
+            let difference = app.shown.appearance.difference(app.shown.films_at(section::place_of(app, *y)));
             let at = format!("{:.mm_digits$}", y * mm_factor);
             [at, film(*now, app.system), film(*done, app.system), format!("{difference:.1}")]
         })
@@ -340,7 +340,8 @@ fn callout(app: &App) {
     let at = probe.place * factor;
     let place = format!("{name} at {:.digits$}, {:.digits$} {mm}", at.x, at.y);
     dom::say(&dom::part(&callout, "[data-part=unit]"), &format!("{} {place}", Unit::Micrometre.shown(app.system).0));
-    dom::say(&dom::part(&callout, "[data-part=text]"), &text);
+    let stickers = stickers(app, &probe, &callout);
+    dom::say(&dom::part(&callout, "[data-part=text]"), &format!("{text}{stickers}"));
     callout.set_hidden(false);
     let (x, y) = app.layout.on_stage(probe.place);
     let (width, height) = (f64::from(callout.offset_width()), f64::from(callout.offset_height()));
@@ -354,6 +355,23 @@ fn callout(app: &App) {
     let most = (app.layout.right() - width).max(4.0);
     dom::style(&callout, "left", &format!("{}px", left.clamp(4.0, most).round()));
     dom::style(&callout, "top", &format!("{}px", top.round()));
+}
+
+/// A hiding sticker at the place as it looks now, beside the one to aim at; in words by its lightness.
+fn stickers(app: &App, probe: &Probe, callout: &web_sys::HtmlElement) -> String {
+    let row: web_sys::HtmlElement = dom::part(callout, ".callout-stickers");
+    let now = app.job.tinted().map_or(&[][..], |paint| app.playback.film(paint));
+    row.set_hidden(now.len() != app.shown.finished.len());
+    if row.hidden() {
+        return String::new();
+    }
+    let looks = Looks::of(&app.job, app.space);
+    let here = looks.sticker(film_at(app.shown.rehearsal.patch(), now, probe.place));
+    let aim = looks.sticker(app.shown.appearance.target_film());
+    super::spray_outs::fields(&dom::part(&row, "[data-part=here]"), &app.job, &here, app.space);
+    super::spray_outs::fields(&dom::part(&row, "[data-part=aim]"), &app.job, &aim, app.space);
+    let (name, field) = app.job.cards.sticker.gauge();
+    format!("\nSticker, {name} field: L* {:.0} here, {:.0} on the card.", here[field].lab.l, aim[field].lab.l)
 }
 
 /// Passes that laid less than this at a place are not named, um.
@@ -375,7 +393,7 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
         let then = film_at(held.shown.rehearsal.patch(), &held.shown.finished, probe.place);
         let change = present.0 - then.0;
         let sign = if change < 0.0 { "\u{2212}" } else { "+" };
-        let difference = held.shown.appearance.difference(then);
+        let difference = held.shown.appearance.difference(held.shown.films_at(probe.place));
         text += &format!(
             "Held: {}, colour difference {difference:.1}. Change: {sign}{}.\n",
             film(then.0, system),
@@ -410,7 +428,7 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
         let coats = coats.iter().map(usize::to_string).collect::<Vec<_>>().join(" and ");
         text += &format!("Coat {coats}: {list}{each}.\n");
     }
-    let difference = app.shown.appearance.difference(finished);
+    let difference = app.shown.appearance.difference(app.shown.films_at(probe.place));
     let off = finished.0 - app.shown.appearance.target_film().0;
     let sign = if off < 0.0 { "\u{2212}" } else { "+" };
     let unit = Unit::Micrometre.shown(system).0;

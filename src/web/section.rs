@@ -5,10 +5,11 @@ use super::app::App;
 use super::dom;
 use super::layout::{Lane, Layout};
 use super::pen::{Align, BAND, INK, PLOT, Pen};
+use super::shown::Shown;
 use crate::appraisal::film_at;
 use crate::job::inputs::Unit;
 use crate::panel::Patch;
-use crate::units::Micrometres;
+
 use crate::words::digits_of;
 use glam::DVec2;
 
@@ -22,6 +23,11 @@ pub fn cut(app: &App, patch: &Patch, film: &[f64]) -> Vec<(f64, f64)> {
     };
     let along = |place: DVec2| if app.turned() { place.x } else { place.y };
     places.into_iter().map(|place| (along(place), film_at(patch, film, place).0)).collect()
+}
+
+/// The place on the plan of a place along the section line.
+pub fn place_of(app: &App, along: f64) -> DVec2 {
+    if app.turned() { DVec2::new(along, app.section) } else { DVec2::new(app.section, along) }
 }
 
 /// From which edge the section line is measured.
@@ -112,10 +118,12 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     if app.job.coats.is_empty() {
         return;
     }
-    let curve = |appearance: &crate::appraisal::Appearance, cut: Vec<(f64, f64)>| {
-        cut.into_iter().map(|(y, film)| (x(appearance.difference(Micrometres(film))), layout.y(y))).collect::<Vec<_>>()
+    let curve = |shown: &Shown| {
+        let cut = cut(app, shown.rehearsal.patch(), &shown.finished).into_iter();
+        let at = |y: f64| shown.appearance.difference(shown.films_at(place_of(app, y)));
+        cut.map(|(y, _)| (x(at(y)), layout.y(y))).collect::<Vec<_>>()
     };
-    let finished = curve(&app.shown.appearance, cut(app, app.shown.rehearsal.patch(), &app.shown.finished));
+    let finished = curve(&app.shown);
     pen.colour(INK);
     pen.on.save();
     pen.path([
@@ -127,8 +135,7 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     pen.on.clip();
     if app.ended() || app.held.is_some() {
         if let Some(held) = &app.held {
-            let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
-            pen.width(1.0).dash(&[3.0, 2.0]).line(curve(&held.shown.appearance, then)).dash(&[]);
+            pen.width(1.0).dash(&[3.0, 2.0]).line(curve(&held.shown)).dash(&[]);
         }
         pen.width(1.8).line(finished).width(1.0);
     } else {

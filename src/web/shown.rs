@@ -2,12 +2,13 @@
 //! Draws nothing.
 
 use super::sight::Sight;
-use crate::appraisal::{Appearance, Spread, Zone, cells_in};
+use crate::appraisal::{Appearance, Films, Spread, Zone, cells_in, film_at};
 use crate::colour::ScreenSpace;
 use crate::picture::{Palette, map_top};
 use crate::rehearsal::Rehearsal;
 use crate::report::{Report, appearance, report_unseen};
 use crate::units::Micrometres;
+use glam::DVec2;
 
 /// A finished rehearsal, ready to be looked at.
 pub struct Shown {
@@ -34,6 +35,13 @@ pub struct Shown {
 }
 
 impl Shown {
+    /// The finished films at a place on the plan.
+    pub fn films_at(&self, place: DVec2) -> Films {
+        let at = |film: &[f64]| film_at(self.rehearsal.patch(), film, place);
+        let base = self.base.as_deref().map_or(Micrometres(f64::INFINITY), at);
+        Films { tinted: at(&self.finished), base }
+    }
+
     /// Looks at a finished rehearsal.
     pub fn new(rehearsal: Rehearsal, space: ScreenSpace) -> Self {
         let job = rehearsal.job();
