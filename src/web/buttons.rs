@@ -80,6 +80,7 @@ pub fn buttons() {
     file("file-picture", |app| files::picture(app));
     file("file-film", |app| files::grid(app));
     file("file-report", |app| files::report(app));
+    file("file-cards", |app| files::cards(app));
     dom::on(&dom::by_id("file-open"), "click", |_| {
         close_menu();
         dom::input("file-input").click();

@@ -138,7 +138,7 @@ pub fn link(app: &App) {
 }
 
 /// A name for a file of this job.
-fn name(app: &App, ending: &str) -> String {
+pub fn name(app: &App, ending: &str) -> String {
     let plain: String =
         app.job.title.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
     let words: Vec<&str> = plain.split_whitespace().collect();
@@ -187,6 +187,9 @@ const CAPTION: f64 = 64.0;
 
 /// Saves the figure as it is seen: picture, rulers and section, and under them the job's title and what it shows.
 pub fn picture(app: &App) {
+    if app.place == Place::SprayOuts {
+        return super::spray_graph::picture(app);
+    }
     let over: HtmlCanvasElement = dom::by_id("drawing").unchecked_into();
     let under: HtmlCanvasElement = dom::by_id("paint").unchecked_into();
     let Ok(whole) = dom::document().create_element("canvas") else { return };
@@ -219,13 +222,24 @@ pub fn picture(app: &App) {
     pen.colour(INK).bold(&format!("{}: {view}", app.job.title), 16.0, height + 20.0, Align::Left);
     pen.text(&super::readings::in_one_line(app), 16.0, height + 38.0, Align::Left);
     pen.text("Computed by fanlap; not checked on a painted panel.", 16.0, height + 56.0, Align::Left);
-    let name = name(app, ".png");
+    offer_canvas(&whole, &name(app, ".png"));
+}
+
+/// Saves a canvas as a picture.
+pub fn offer_canvas(canvas: &HtmlCanvasElement, name: &str) {
+    let name = name.to_string();
     let done = Closure::once_into_js(move |blob: Option<Blob>| {
         if let Some(blob) = blob {
             offer_blob(&blob, &name);
         }
     });
-    let _ = whole.to_blob(done.unchecked_ref());
+    let _ = canvas.to_blob(done.unchecked_ref());
+}
+
+/// Saves what the spray-outs show.
+pub fn cards(app: &App) {
+    let text = serde_json::to_string_pretty(&crate::cards::report(&app.job)).unwrap_or_default() + "\n";
+    offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-cards.json"));
 }
 
 /// Largest file that is read, bytes.

@@ -5,7 +5,7 @@ use super::app::App;
 use super::dom;
 use super::layout::even_marks;
 use super::pen::{Align, BAND, INK, PAPER, PLOT, Pen};
-use super::spray_outs::Sprayed;
+use super::spray_outs::{Sprayed, css};
 use crate::cards::{Card, Looks, PERCEIVED, coats_in_words, number_in_words};
 use crate::job::inputs::Unit;
 use crate::units::Micrometres;
@@ -257,4 +257,64 @@ fn curve(pen: &Pen, one: &Series, area: &Area, ends: (f64, f64), axis: &Axis) {
         pen.width(4.0).outline(one.name, x - 6.0, y.max(area.top + pen.small), Align::Right);
         pen.colour(INK).bold(one.name, x - 6.0, y.max(area.top + pen.small), Align::Right);
     }
+}
+
+/// Size of the saved picture, px.
+const SAVED: (f64, f64) = (1200.0, 760.0);
+
+/// Saves the cards as a picture: the car's colour behind them, stickers, bare base, and what they show.
+pub fn picture(app: &App) {
+    let Some(sprayed) = &app.sprayed else { return };
+    let Ok(whole) = dom::document().create_element("canvas") else { return };
+    let whole: web_sys::HtmlCanvasElement = whole.unchecked_into();
+    whole.set_width(SAVED.0 as u32);
+    whole.set_height(SAVED.1 as u32);
+    let Some(context) = whole.get_context("2d").ok().flatten() else { return };
+    let context: web_sys::CanvasRenderingContext2d = context.unchecked_into();
+    let pen = Pen { on: &context, small: 15.0 };
+    let fill = |colour: &str, x: f64, y: f64, width: f64, height: f64| {
+        context.set_fill_style_str(colour);
+        pen.block(x, y, width, height);
+    };
+    let looks = Looks::of(&app.job, app.space);
+    let shade = |look: &crate::cards::Look| css(look, app.space);
+    fill(&dom::token("--surround"), 0.0, 0.0, SAVED.0, SAVED.1);
+    if let Some(car) = looks.reference() {
+        fill(&shade(&car), 0.0, 160.0, SAVED.0, 200.0);
+    }
+    let each = (SAVED.0 - 40.0) / sprayed.cards.len() as f64;
+    for (i, card) in sprayed.cards.iter().enumerate() {
+        let (x, film) = (40.0 + each * i as f64, card.film.mean());
+        let width = each - 40.0;
+        fill(&shade(&looks.card(film)), x, 80.0, width, 440.0);
+        fill(&shade(&looks.card(Micrometres(0.0))), x, 480.0, width, 40.0);
+        let (sticker, named) = (looks.sticker(film), app.job.cards.sticker.named());
+        let field = 0.7 * width / named.len() as f64;
+        for (k, (_, which)) in named.iter().enumerate() {
+            fill(&shade(&sticker[*which]), x + 0.15 * width + field * k as f64, 400.0, field, 50.0);
+        }
+        let middle = x + width / 2.0;
+        let off = looks.difference(film).map_or(String::new(), |off| format!("difference {off:.1}"));
+        pen.colour(INK).bold(&coats_in_words(card.coats), middle, 60.0, Align::Centre);
+        pen.text(&shown(Unit::Micrometre, film.0, app.system), middle, 550.0, Align::Centre);
+        pen.text(&off, middle, 575.0, Align::Centre);
+    }
+    let view = &app.job.viewing;
+    let title = format!("{}: spray-outs under {} at {}\u{b0}", app.job.title, view.illuminant, view.aspecular.0);
+    pen.colour(INK).bold(&title, 40.0, 640.0, Align::Left);
+    let words = crate::cards::words(&app.job, &sprayed.cards, sprayed.nearest.as_ref(), app.system);
+    let mut lines = vec![String::new()];
+    for word in words.split(' ') {
+        if pen.measure(&format!("{} {word}", lines[lines.len() - 1])) > SAVED.0 - 80.0 {
+            lines.push(String::new());
+        }
+        if let Some(line) = lines.last_mut() {
+            *line += &format!("{word} ");
+        }
+    }
+    for (i, line) in lines.iter().enumerate() {
+        pen.text(line, 40.0, 668.0 + 22.0 * i as f64, Align::Left);
+    }
+    pen.text("Computed by fanlap; real cards, seen outside in sunlight, decide.", 40.0, 740.0, Align::Left);
+    super::files::offer_canvas(&whole, &super::files::name(app, "-cards.png"));
 }
