@@ -68,6 +68,8 @@ pub struct App {
     pub job: Job,
     /// The page that is open.
     pub place: Place,
+    /// The job has changed since the panel was rehearsed.
+    behind: bool,
     /// The cards as they were sprayed last.
     pub sprayed: Option<Sprayed>,
     /// The tint as one's own cards show it.
@@ -162,6 +164,7 @@ impl App {
         let section = (section_reach(&job) * 0.44).round();
         Self {
             place: Place::Rehearsal,
+            behind: false,
             sprayed: None,
             tint: None,
             fitted: None,
@@ -238,21 +241,32 @@ impl App {
     /// Shows another job at the same place of the time axis: at once on a coarse grid, in full a few frames later.
     fn replace(&mut self, job: Job) {
         let resized = self.job.panel != job.panel || turned(&self.job) != turned(&job);
-        let place = self.axis.place(self.time);
-        let ended = self.ended();
-        let empty_before = self.job.coats.is_empty();
         self.coat = self.coat.filter(|coat| *coat < job.coats.len());
         let reach = section_reach(&job);
         self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
         self.probe = self.probe.filter(|probe| inside(&job, probe.place));
         self.job = job;
+        self.stale = Stale::ALL;
+        if self.place == Place::SprayOuts {
+            // the panel is not on show: it is rehearsed when it is
+            (self.behind, self.coming) = (true, None);
+            return;
+        }
+        self.catch_up();
+        if resized {
+            self.measure();
+        }
+    }
+
+    /// Rehearses the job as it is now, at the same place of the time axis.
+    fn catch_up(&mut self) {
+        let place = self.axis.place(self.time);
+        let (ended, empty_before) = (self.ended(), self.shown.rehearsal.job().coats.is_empty());
         self.show(Shown::new(rehearse(&coarse(&self.job)), self.space));
         self.time = if ended && !empty_before { self.shown.rehearsal.total() } else { self.axis.time(place) };
         self.coming = Some(Rehearsal::plan(&self.job));
         self.changed_at = dom::now();
-        if resized {
-            self.measure();
-        }
+        self.behind = false;
     }
 
     /// Shows a result; what was seen of the last one stands until this one has been looked at.
@@ -318,6 +332,9 @@ impl App {
     pub fn go(&mut self, place: Place) {
         self.place = place;
         self.playing &= place == Place::Rehearsal;
+        if self.behind && place == Place::Rehearsal {
+            self.catch_up();
+        }
         let body = dom::document().body().expect("a page has a body");
         dom::set(&body, "data-place", if place == Place::SprayOuts { "cards" } else { "rehearsal" });
         for (id, of) in [("to-cards", Place::SprayOuts), ("to-rehearsal", Place::Rehearsal)] {

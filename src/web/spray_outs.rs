@@ -406,8 +406,8 @@ fn take_car(app: &mut App, kind: &str) {
             // begins with the present target, so that a person sees what kind of numbers are wanted
             let known = |angle: Degrees| {
                 let looks = Looks::at(&app.job, angle, Illuminant::D65, app.space)?;
-                let film = app.shown.appearance.target_film();
-                Some((angle, rounded(looks.lab(film))))
+                let film = app.sprayed.as_ref().and_then(|sprayed| Some(sprayed.nearest.as_ref()?.film));
+                Some((angle, rounded(looks.lab(film.unwrap_or(Micrometres(35.0))))))
             };
             let lab = vec![known(app.job.viewing.aspecular).or_else(|| known(Degrees(45.0)))].into_iter().flatten();
             let observer_deg = app.job.viewing.observer_deg;
