@@ -80,6 +80,14 @@ impl Car {
         }
     }
 
+    /// Its spectrum at an angle; none where it was not measured, or as CIELAB only.
+    pub fn spectrum(&self, aspecular: Degrees) -> Option<&Spectrum> {
+        match self {
+            Self::Lab { .. } => None,
+            Self::Reflectance(angles) => angles.at(aspecular),
+        }
+    }
+
     /// Angles at which it was measured.
     pub fn angles(&self) -> Vec<Degrees> {
         match self {
