@@ -127,6 +127,15 @@ pub fn coats_at(cards: &[Card], film: Micrometres) -> f64 {
 /// assert_eq!(job.cards.chosen, Some(1.5));
 /// ```
 pub fn choose(job: &Job, coats: f64) -> Result<Job, Problem> {
+    if !job.cards.ladder.contains(&coats) {
+        let ladder = job.cards.ladder.iter().map(f64::to_string).collect::<Vec<_>>().join(", ");
+        let remedy = "Choose one of the cards, or add it to the ladder first.";
+        return Err(Problem::new("cards.chosen", coats.to_string(), format!("one of the ladder: {ladder}"), remedy));
+    }
+    if job.tinted().is_none() {
+        let remedy = "Add the tinted clear that the cards are sprayed with.";
+        return Err(Problem::new("paints", "no tinted clear", "one paint whose role is \"tinted_clear\"", remedy));
+    }
     let film = (10.0 * spray(job, coats).film.mean_um).round() / 10.0;
     let mut chosen = job.clone();
     let is_tinted = |coat: &Coat| job.paints[job.paint_of(coat)].role == Role::TintedClear;

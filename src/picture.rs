@@ -37,7 +37,7 @@ pub struct Palette {
 /// Places of a palette's row.
 const PLACES: usize = 2048;
 /// Places at which the rows by base film are tabulated.
-const BASE_PLACES: usize = 1024;
+const BASE_PLACES: usize = 4096;
 
 impl Palette {
     fn new((from, to): (f64, f64), f: impl Fn(Micrometres) -> [f64; 3]) -> Self {

@@ -102,7 +102,9 @@ fn both_ways(job: &str) -> (TempDir, Rehearsal) {
 /// Fails unless a job file is refused with status 2 and one line that has all of these parts, and nothing is written.
 fn refused(folder: &Path, file: &str, parts: &[&str]) {
     let before = names(folder);
-    for arguments in [&["check", file][..], &["rehearse", file], &["rehearse", file, "--out", "new/folder"]] {
+    for arguments in
+        [&["check", file][..], &["rehearse", file], &["cards", file], &["rehearse", file, "--out", "new/folder"]]
+    {
         let run = run(folder, arguments);
         assert_eq!((run.status, run.out.as_str()), (2, ""), "{arguments:?}: {}", run.err);
         assert_eq!(run.err.trim_end().lines().count(), 1, "one message on one line: {}", run.err);
@@ -173,7 +175,7 @@ fn help_and_version_end_with_status_0() {
     let folder = tempfile::tempdir().unwrap();
     let help = run(folder.path(), &["--help"]);
     assert_eq!(help.status, 0);
-    for word in ["rehearse", "check", "inputs", "--no-open"] {
+    for word in ["rehearse", "check", "cards", "inputs", "--no-open"] {
         assert!(help.out.contains(word), "{word} is not in the help");
     }
     let version = run(folder.path(), &["--version"]);
@@ -468,7 +470,8 @@ fn inputs_lists_every_path_with_its_limits_and_default() {
             for part in [format!("{} to {}", range.least, range.most), range.unit.in_file().to_string()] {
                 assert!(line.contains(&part), "{part} is not in: {line}");
             }
-            assert!(line.contains(&format!("default {}", range.default)), "{line}");
+            let default = input.default_value().unwrap();
+            assert!(line.contains(&format!("default {default}")), "{line}");
         }
         assert!(run.out.contains(input.hint), "{}", input.hint);
     }
@@ -485,4 +488,73 @@ fn a_reader_that_has_gone_is_no_fault() {
     drop(child.stdout.take());
     let done = child.wait_with_output().unwrap();
     assert_eq!((done.status.code(), done.stderr.len()), (Some(0), 0));
+}
+
+// Spray-outs
+
+/// A small job with a short ladder.
+fn with_ladder() -> String {
+    let mut whole = small();
+    whole["cards"] = json!({ "ladder": [1, 1.5, 2] });
+    whole["car"] = json!({ "lab": { "45": [60, -20, 60] } });
+    whole.to_string()
+}
+
+#[test]
+fn cards_without_out_are_printed_and_nothing_is_written() {
+    let folder = folder_with(&with_ladder());
+    let run = run(folder.path(), &["cards", "job.json"]);
+    assert_eq!((run.status, run.err.as_str()), (0, ""));
+    let printed: Value = serde_json::from_str(&run.out).unwrap();
+    let job = Job::read(&with_ladder(), &Files::none()).unwrap();
+    agree("cards", &printed, &serde_json::to_value(fanlap::cards::report(&job)).unwrap(), 1e-12);
+    assert_eq!(printed["fanlap_cards"], json!(1));
+    assert_eq!(printed["cards"].as_array().unwrap().len(), 3);
+    assert_eq!((&printed["compared_with"], &printed["compared_lab"]), (&json!("car"), &json!([60.0, -20.0, 60.0])));
+    assert_eq!(names(folder.path()), set(&["job.json"]));
+}
+
+#[test]
+fn cards_with_out_writes_cards_json_and_a_chosen_card_its_job() {
+    let folder = folder_with(&with_ladder());
+    let done = run(folder.path(), &["cards", "job.json", "--out", "out"]);
+    assert_eq!((done.status, done.out.as_str(), done.err.as_str()), (0, "", ""));
+    assert_eq!(names(&folder.path().join("out")), set(&["cards.json"]));
+    let written = |name: &str| fs::read_to_string(folder.path().join(name)).unwrap();
+    assert_eq!(written("out/cards.json"), run(folder.path(), &["cards", "job.json"]).out);
+
+    let done = run(folder.path(), &["cards", "job.json", "--out", "chosen", "--choose", "1.5"]);
+    assert_eq!((done.status, done.out.as_str(), done.err.as_str()), (0, "", ""));
+    assert_eq!(names(&folder.path().join("chosen")), set(&["cards.json", "job.json"]));
+    assert_eq!(written("chosen/cards.json"), written("out/cards.json"), "of the ladder, not of the choice");
+    assert_eq!(written("job.json"), with_ladder(), "the job itself stays");
+    let job: Value = serde_json::from_str(&written("chosen/job.json")).unwrap();
+    let amounts: Vec<f64> = job["coats"].as_array().unwrap().iter().filter_map(|c| c["amount"].as_f64()).collect();
+    assert_eq!((amounts, &job["cards"]["chosen"]), (vec![0.5, 1.0, 1.0], &json!(1.5)), "two of tint, one of clear");
+
+    let rehearsed = run(folder.path(), &["rehearse", "chosen/job.json"]);
+    assert_eq!((rehearsed.status, rehearsed.err.as_str()), (0, ""));
+    let report: Value = serde_json::from_str(&rehearsed.out).unwrap();
+    let film = report["film"]["tinted"]["interior"]["mean_um"].as_f64().unwrap();
+    assert!((film / job["target"]["film_um"].as_f64().unwrap() - 1.0).abs() < 0.1, "{film} um: {}", job["target"]);
+}
+
+#[test]
+fn a_card_that_cannot_be_chosen_is_bad_input_and_nothing_is_written() {
+    let folder = folder_with(&with_ladder());
+    for (chosen, parts) in [
+        ("3", &["cards.chosen", "given 3", "one of the ladder: 1, 1.5, 2", "Choose one of the cards"][..]),
+        ("1.25", &["cards.chosen", "given 1.25"]),
+        ("NaN", &["cards.chosen", "given NaN"]),
+        ("1e12", &["cards.chosen", "given 1000000000000"]),
+        ("two", &["two"]),
+        ("", &["--choose"]),
+    ] {
+        let run = run(folder.path(), &["cards", "job.json", "--out", "out", "--choose", chosen]);
+        assert_eq!((run.status, run.out.as_str()), (2, ""), "{chosen}: {}", run.err);
+        assert!(parts.iter().all(|part| run.err.contains(part)), "{parts:?} not in: {}", run.err);
+        assert_eq!(names(folder.path()), set(&["job.json"]), "{chosen}");
+    }
+    let run = run(folder.path(), &["cards", "job.json", "--choose", "1.5"]);
+    assert_eq!((run.status, run.err.contains("--out")), (2, true), "{}", run.err);
 }

@@ -4,14 +4,14 @@
 #[path = "data/jobs/mod.rs"]
 mod data;
 
-use data::{COMPLETE, Dice, accepted, first, job, numbers, only, put, read, refused, sound, within};
+use data::{COMPLETE, Dice, accepted, complete, first, job, numbers, only, put, read, refused, remove, sound, within};
 use fanlap::error::Problem;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::{INPUTS, Kind, Range, input, plain_number, section};
-use fanlap::job::{Files, Job, LIMITS};
+use fanlap::job::{ANGLES, Files, Job, LIMITS};
 use fanlap::rehearsal::{Rehearsal, rehearse};
 use fanlap::report::report;
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 
 fn refused_text(text: &str) -> Problem {
     sound(Job::read(text, &Files::none()).expect_err("refused"))
@@ -52,7 +52,9 @@ fn every_default_is_accepted_and_is_what_a_missing_key_takes() {
         let path = first(input.path);
         let given = accepted(&room_for(input.path, default.clone())).get(&path).unwrap();
         assert!(same(&given, &default), "{path}: {given}, default {default}");
-        let missing = accepted(&job(json!({ "coats": [{}] }))).get(&path).unwrap();
+        let mut without = room_for(input.path, default.clone());
+        remove(&mut without, &path);
+        let missing = accepted(&without).get(&path).unwrap();
         assert!(same(&missing, &default), "{path}: {missing}, default {default}");
     }
 }
@@ -94,6 +96,10 @@ fn a_number_just_outside_is_refused_with_its_path_its_value_the_limits_and_a_rem
     }
 }
 
+fn takes_a_list(path: &str) -> bool {
+    ["cards.ladder", "measured.cards", "test_card.readings"].contains(&path)
+}
+
 #[test]
 fn every_input_refuses_values_of_another_type() {
     for input in INPUTS {
@@ -104,8 +110,8 @@ fn every_input_refuses_values_of_another_type() {
                 Kind::Choice(..) => false,
                 Kind::Flag(_) => given.is_boolean(),
                 Kind::Text(_) => given.is_string(),
-                // the sections of spectra have tests of their own; nothing given is the demonstration paint
-                Kind::Form(_) => given.is_object() || given.is_null(),
+                // the forms have tests of their own; nothing given is the demonstration paint, or nothing measured
+                Kind::Form(_) => given.is_object() || given.is_null() || (given.is_array() && takes_a_list(input.path)),
             };
             if !suits {
                 let problem = refused(&room_for(input.path, given.clone()));
@@ -151,7 +157,7 @@ fn a_text_has_1_to_200_characters() {
 }
 
 #[test]
-fn null_is_only_for_a_transfer_that_does_not_fall() {
+fn null_is_only_for_what_says_so() {
     assert_eq!(accepted(&only("gun.transfer_falls_over_mm", json!(null))).gun.transfer_falls_over, None);
     let problem = refused(&only("gun.transfer_falls_over_mm", json!(1)));
     assert!(problem.allowed.contains("or null"), "{problem}");
@@ -163,7 +169,8 @@ fn the_table_is_sound() {
         assert!(INPUTS[..i].iter().all(|other| other.path != input.path), "{} twice", input.path);
         assert!(input.hint.ends_with('.') && !input.name.is_empty(), "{}", input.path);
         let Some(range) = input.range() else { continue };
-        assert!(range.least <= range.default && range.default <= range.most, "{}", input.path);
+        let nothing = range.default.is_nan() && range.none.is_some();
+        assert!(nothing || (range.least <= range.default && range.default <= range.most), "{}", input.path);
         assert!(range.step > 0.0, "{}", input.path);
         assert!(range.usual.is_none_or(|(low, high)| range.least <= low && low < high && high <= range.most));
         assert!(range.marks.windows(2).all(|pair| pair[0] < pair[1]), "{}", input.path);
@@ -189,6 +196,11 @@ fn an_unknown_key_is_refused_by_name_at_every_level() {
         "viewing.colour_of_the_booth",
         "coats[0].colour_of_the_booth",
         "hand.colour_of_the_booth",
+        "cards.colour_of_the_booth",
+        "car.colour_of_the_booth",
+        "measured.colour_of_the_booth",
+        "measured.cards[0].colour_of_the_booth",
+        "test_card.colour_of_the_booth",
     ] {
         let problem = refused(&only(path, json!(1)));
         assert_eq!(problem.at, path);
@@ -214,7 +226,8 @@ fn a_misspelt_key_of_the_table_is_answered_with_the_right_one() {
 
 #[test]
 fn a_misspelt_section_is_answered_with_the_right_one() {
-    for known in ["title", "panel", "paints", "ground", "target", "viewing", "coats", "hand"] {
+    let known = ["title", "panel", "paints", "ground", "target", "viewing", "coats", "hand"];
+    for known in known.into_iter().chain(["cards", "car", "measured", "test_card"]) {
         for misspelt in [format!("{known}x"), known[1..].to_string()] {
             let problem = refused(&only(&misspelt, json!({})));
             assert_eq!((problem.at, problem.remedy), (misspelt, format!("Did you mean {known}?")));
@@ -254,6 +267,16 @@ fn no_value_however_long_makes_a_long_message() {
         "target.lab",
         "coats",
         "coats[0].edge_pass",
+        "cards.ladder",
+        "cards.sticker",
+        "car",
+        "car.lab",
+        "car.reflectance",
+        "car.reflectance.file",
+        "measured",
+        "measured.cards",
+        "measured.cards[0].lab",
+        "test_card.readings",
     ] {
         assert!(path.starts_with(&refused(&only(path, long.clone())).at));
     }
@@ -860,7 +883,13 @@ fn whatever_the_dice_refuse_is_refused_in_sound_words() {
 
 #[test]
 fn one_value_is_changed_and_no_other() {
-    let job = EXAMPLES[1].job();
+    let mut whole = EXAMPLES[1].job().value();
+    let complete: Value = serde_json::from_str(COMPLETE).unwrap();
+    for section in ["car", "measured", "test_card"] {
+        whole[section] = complete[section].clone();
+    }
+    whole["cards"]["ladder"] = json!([0.5, 6, 8]);
+    let job = accepted(&whole);
     for input in INPUTS.iter().filter(|input| !matches!(input.kind, Kind::Form(_))) {
         let (path, value) = match input.kind {
             Kind::Number(range) => (first(input.path), plain_number(range.least + 0.75 * (range.most - range.least))),
@@ -869,8 +898,9 @@ fn one_value_is_changed_and_no_other() {
             Kind::Text(_) => ("title".to_string(), json!("Another")),
             Kind::Form(_) => unreachable!(),
         };
-        // the seed is a whole number
+        // the seed is a whole number, the chosen card one of the ladder
         let value = if path == "hand.seed" { json!(77) } else { value };
+        let value = if path == "cards.chosen" { json!(6) } else { value };
         let job = if path == "panel.length_mm" { job.with("panel.cell_mm", &json!(10)).unwrap() } else { job.clone() };
         let changed = job.with(&path, &value).unwrap_or_else(|problem| panic!("{problem}"));
         assert!(same(&changed.get(&path).unwrap(), &value), "{path}");
@@ -939,14 +969,24 @@ fn the_largest_job_fits_into_a_link() {
     whole["paints"] =
         (0..20).map(|i| json!({ "name": name(i), "role": if i == 0 { "tinted_clear" } else { "clear" } })).collect();
     whole["paints"][0]["absorption_per_um"] = json!({ "values": dice.spectrum(1.0) });
-    let angles = ["-15", "15", "25", "45", "75", "110"].map(|angle| (angle.to_string(), dice.spectrum(20.0)));
-    whole["ground"] = json!({ "kind": "effect", "reflectance": serde_json::Map::from_iter(angles) });
+    let angles = ANGLES.map(|angle| (angle.to_string(), dice.spectrum(20.0)));
+    whole["ground"] = json!({ "kind": "effect", "reflectance": Map::from_iter(angles) });
     whole["coats"] = (0..20)
         .map(|i| json!({ "paint": name(i), "amount": 0.1 + dice.share(), "lead_mm": 100.0 * dice.share() }))
         .collect();
     whole["panel"] = json!({ "cell_mm": 20 });
     whole["gun"] = json!({});
     whole["hand"] = json!({});
+    whole["paints"][19] = json!({ "name": name(19), "role": "base", "reflectance": whole["ground"]["reflectance"] });
+    whole["coats"][0]["paint"] = json!(name(19));
+    whole["coats"][19]["paint"] = json!(name(0));
+    whole["viewing"] = json!({});
+    whole["car"] = json!({ "reflectance": Map::from_iter(ANGLES.map(|a| (a.to_string(), dice.spectrum(20.0)))) });
+    let card = |coats: usize, seen: Value| json!({ "coats": 0.5 * coats as f64, "reflectance": { "values": seen } });
+    whole["measured"] = json!({ "cards": (0..16).map(|i| card(i, dice.spectrum(20.0))).collect::<Value>() });
+    let readings: Value = (0..200).map(|_| json!([2000.0 * dice.share(), 1000.0 * dice.share()])).collect();
+    whole["test_card"] = json!({ "readings": readings });
+    whole["cards"] = json!({ "ladder": [0.5, 1.5, 2.5, 3.5, 4.5, 5.5, 6.5, 7.5], "chosen": 7.5 });
     let job = accepted(&whole);
     assert_eq!(Job::from_link(&job.link()).unwrap(), job);
 }
@@ -1101,7 +1141,7 @@ fn no_odd_value_anywhere_in_a_job_file_makes_reading_panic_or_hang() {
             let mut whole: Value =
                 serde_json::from_str([COMPLETE, EXAMPLES[0].text, EXAMPLES[1].text][round % 3]).unwrap();
             for _ in 0..=dice.below(2) {
-                replace(&mut whole, &mut dice.below(220), dice.one(&odd));
+                replace(&mut whole, &mut dice.below(400), dice.one(&odd));
             }
             survive(&whole.to_string());
         }
@@ -1133,6 +1173,7 @@ fn every_limit_of_the_table_can_be_rehearsed() {
                 "coats": [{ "distance_mm": 200, "reach": "both_sides" }],
             }));
             put(&mut whole, &first(input.path), plain_number(limit));
+            complete(&mut whole, &first(input.path));
             let what = format!("{} at {limit}", input.path);
             let value = within(30, &what, move || serde_json::to_value(report(&rehearse(&accepted(&whole)))).unwrap());
             assert!(all_finite(&value), "{what}: {value}");

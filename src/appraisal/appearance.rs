@@ -3,7 +3,7 @@
 //! film lies.
 
 use crate::colour::{Base, BaseCoat, Geometry, Lab, ScreenSpace, Spectrum, TintedClear, Track, Viewing, delta_e00};
-use crate::maths::{Table, exp};
+use crate::maths::Table;
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
 
@@ -78,11 +78,15 @@ pub(super) const THICKEST: Micrometres = Micrometres(5000.0);
 const STEP: f64 = 0.1;
 
 /// Steps from no base coat to one that hides for good.
-const SHEETS: usize = 16;
+const SHEETS: usize = 24;
 /// A base coat of this many hiding films hides for good: what still shines through is below 0.02 CIEDE2000.
-const FOR_GOOD: f64 = 1.5;
-/// What shines through falls about so many powers of e over a hiding film: from a difference of 60 to 0.5.
-const FADES: f64 = 4.8;
+const FOR_GOOD: f64 = 2.0;
+/// Films of the base coat at which its colour is followed to find the sheets, closer where the coat is thin.
+const FOLLOWED: usize = 256;
+/// Steps of the table of places.
+const PLACES: usize = 4096;
+/// Share of the sheets that is spread evenly over the film, not over the way that the colour goes.
+const EVENLY: f64 = 0.4;
 
 impl Appearance {
     /// Tabulates up to `film_max`.
@@ -126,11 +130,19 @@ impl Appearance {
         let mut sheets = Vec::new();
         let mut place = None;
         if let Under::BaseCoat { coat, hides_at, thick, ground } = under {
-            let step = FOR_GOOD * hides_at.0 / SHEETS as f64;
             let geometry = Geometry::new(viewing.aspecular);
-            let films = (0..SHEETS).map(|i| Micrometres(step * i as f64));
-            sheets.extend(films.map(|film| track(over(coat, &thick, ground, film, &geometry).as_base())));
-            place = Some(places(step, hides_at.0));
+            let seen = |film: f64| over(coat, &thick, ground, Micrometres(film), &geometry);
+            let tints = [Micrometres(0.0), Micrometres(target_film.0.min(reach))];
+            let way = Way::of(FOR_GOOD * hides_at.0, |film| {
+                let seen = seen(film);
+                tints.map(|tint| {
+                    let through = seen.as_base().through(clear, tint, &geometry);
+                    Lab::of(&through, viewing.illuminant, viewing.observer)
+                })
+            });
+            let films = way.sheets();
+            sheets.extend(films[..SHEETS].iter().map(|film| track(seen(*film).as_base())));
+            place = Some(way.places(&films));
         }
         sheets.push(hiding);
         let sheet = |track: Track| Sheet { signed: signed(&track, target, target_film, reach), track };
@@ -229,14 +241,54 @@ fn over(coat: &BaseCoat, thick: &Base, ground: Base, film: Micrometres, geometry
     }
 }
 
-/// Place among the sheets by film: between two of them as what shines through fades, not as the film grows.
-fn places(step: f64, hides_at: f64) -> Table {
-    let fading = |film: f64| exp(-FADES * film / hides_at);
-    Table::new(0.0, step * SHEETS as f64, 64 * SHEETS, |film| {
-        let i = (film / step + 1e-9).floor().min(SHEETS as f64 - 1.0);
-        let (thin, thick) = (fading(step * i), fading(step * (i + 1.0)));
-        i + (thin - fading(film)) / (thin - thick)
-    })
+/// The way that the colour goes as a base coat grows, from none to one that hides for good.
+struct Way {
+    /// Film of the base coat, um, ascending.
+    films: Vec<f64>,
+    /// CIEDE2000 gone up to there, step by step.
+    gone: Vec<f64>,
+}
+
+impl Way {
+    /// Follows colours up to `most` um of the base coat.
+    fn of(most: f64, colours: impl Fn(f64) -> [Lab; 2]) -> Self {
+        let films: Vec<f64> = (0..=FOLLOWED).map(|i| most * square(i as f64 / FOLLOWED as f64)).collect();
+        let seen: Vec<[Lab; 2]> = films.iter().map(|film| colours(*film)).collect();
+        let mut gone = vec![0.0];
+        for i in 1..films.len() {
+            let step: f64 = (0..2).map(|k| delta_e00(seen[i - 1][k], seen[i][k])).sum();
+            // a base like its ground goes nowhere: then the film alone counts
+            gone.push(gone[i - 1] + step + 1e-6 * (films[i] - films[i - 1]));
+        }
+        Self { films, gone }
+    }
+
+    /// Films of the sheets, ascending: closer where the colour goes fast.
+    fn sheets(&self) -> Vec<f64> {
+        let (most, all) = (self.films[FOLLOWED], self.gone[FOLLOWED]);
+        let share = |film: f64, gone: f64| EVENLY * film / most + (1.0 - EVENLY) * gone / all;
+        let shares: Vec<f64> = self.films.iter().zip(&self.gone).map(|(film, gone)| share(*film, *gone)).collect();
+        (0..=SHEETS).map(|i| straight(&shares, &self.films, i as f64 / SHEETS as f64)).collect()
+    }
+
+    /// Place among the sheets by film: between two of them as the colour goes, not as the film grows.
+    fn places(&self, sheets: &[f64]) -> Table {
+        let gone = |film: f64| straight(&self.films, &self.gone, film);
+        let ends: Vec<f64> = sheets.iter().map(|film| gone(*film)).collect();
+        let numbers: Vec<f64> = (0..sheets.len()).map(|i| i as f64).collect();
+        Table::new(0.0, self.films[FOLLOWED], PLACES, |film| straight(&ends, &numbers, gone(film)))
+    }
+}
+
+fn square(x: f64) -> f64 {
+    x * x
+}
+
+/// The straight lines through places with ascending `x`, held at the ends.
+fn straight(x: &[f64], y: &[f64], at: f64) -> f64 {
+    let i = x.partition_point(|x| *x <= at).clamp(1, x.len() - 1);
+    let part = ((at - x[i - 1]) / (x[i] - x[i - 1])).clamp(0.0, 1.0);
+    y[i - 1] + (y[i] - y[i - 1]) * part
 }
 
 /// Signed differences to the target up to `reach`, um.

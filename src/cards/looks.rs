@@ -53,6 +53,8 @@ pub struct Looks<'a> {
     viewing: Viewing,
     screen: Screen,
     exposure: f64,
+    /// The spectrum of what the cards are compared with, where it is known.
+    reference: Option<Spectrum>,
     /// What the cards are compared with.
     pub compared: Compared,
 }
@@ -72,7 +74,8 @@ impl<'a> Looks<'a> {
         let base = job.under_tint(aspecular)?;
         let nothing = Compared::CarNotMeasuredSo;
         let clear = job.tinted_clear();
-        let mut looks = Self { clear, base, geometry, viewing, screen, exposure: 1.0, compared: nothing };
+        let mut looks =
+            Self { clear, base, geometry, viewing, screen, exposure: 1.0, reference: None, compared: nothing };
         let white = Self::sticker_field(&looks, 2, Micrometres(0.0));
         let brightest = [looks.seen(Micrometres(0.0)), white];
         let most = brightest.iter().flat_map(|seen| looks.screen.light(seen)).fold(1.0, f64::max);
@@ -86,6 +89,11 @@ impl<'a> Looks<'a> {
                 }
                 crate::appraisal::Target::Colour(_) => nothing,
             },
+        };
+        looks.reference = match (&job.car, job.target) {
+            (Some(car), _) => car.spectrum(aspecular).copied(),
+            (None, crate::appraisal::Target::Film(film)) => Some(looks.seen(film)),
+            (None, crate::appraisal::Target::Colour(_)) => None,
         };
         Some(looks)
     }
@@ -114,11 +122,14 @@ impl<'a> Looks<'a> {
         std::array::from_fn(|field| self.look(&self.sticker_field(field, film)))
     }
 
-    /// The colour that the cards are compared with, on the screen. CIELAB alone has no spectrum, and a screen goes by
-    /// another observer than paint: it is shown like the film of this paint that comes nearest, each tristimulus value
-    /// in the ratio in which the two differ.
+    /// The colour that the cards are compared with, on the screen: by its spectrum, as the cards are. CIELAB alone has no
+    /// spectrum, and a screen goes by another observer than paint: it is shown like the film of this paint that comes
+    /// nearest, each tristimulus value in the ratio in which the two differ.
     pub fn reference(&self) -> Option<Look> {
         let lab = self.compared.lab()?;
+        if let Some(seen) = &self.reference {
+            return Some(Look { lab, ..self.look(seen) });
+        }
         let off = |film: &f64| delta_e00(self.lab(Micrometres(*film)), lab);
         let films = (0..=FILMS).map(|i| STEP * f64::from(i));
         let film = films.min_by(|a, b| off(a).total_cmp(&off(b)))?;

@@ -8,6 +8,7 @@ use crate::colour::ScreenSpace;
 use crate::job::{Job, MOST_COATS};
 use crate::units::{Degrees, Micrometres};
 use crate::words::digits_of;
+use std::iter::successors;
 
 /// Half of all observers see a difference of this size, CIEDE2000.
 pub const PERCEIVED: f64 = 0.8;
@@ -38,7 +39,7 @@ pub enum Verdict {
     Near,
     /// It is not a matter of coats: another base or another tint is needed.
     NotOfThisPaint,
-    /// Even the most coats are still too light.
+    /// Even the most coats are still too light; still more film would reach it, so a stronger tint does.
     DeeperThanCoats,
 }
 
@@ -56,6 +57,8 @@ impl Verdict {
 
 /// Coarse step of the search, um.
 const STEP: f64 = 0.5;
+/// Beyond this film no paint is looked for, um.
+const THICKEST: f64 = 2000.0;
 
 /// Looks for the film that comes nearest, over all angles at once (root mean square of their differences); none if there
 /// is nothing to compare with. Searched up to `MOST_COATS`.
@@ -80,12 +83,15 @@ pub fn nearest(job: &Job, cards: &[Card]) -> Option<Nearest> {
     let film = lowest((coarse - STEP).max(0.0), (coarse + STEP).min(most), off);
     let differences: Vec<(Degrees, f64)> =
         looks.iter().filter_map(|(angle, looks)| Some((*angle, looks.difference(Micrometres(film))?))).collect();
-    let worst = differences.iter().map(|(_, d)| *d).fold(0.0, f64::max);
+    let worst =
+        |film: f64| looks.iter().filter_map(|(_, looks)| looks.difference(Micrometres(film))).fold(0.0, f64::max);
+    // whether the paint would come there with more film than the most coats lay
+    let beyond = || successors(Some(most), |film| Some(1.01 * film)).take_while(|film| *film < THICKEST);
     let coats = coats_at(cards, Micrometres(film));
-    let verdict = match worst {
+    let verdict = match worst(film) {
         d if d <= PERCEIVED => Verdict::Reached,
         d if d <= ACCEPTED => Verdict::Near,
-        _ if film > most - STEP => Verdict::DeeperThanCoats,
+        _ if film > most - STEP && beyond().any(|film| worst(film) <= ACCEPTED) => Verdict::DeeperThanCoats,
         _ => Verdict::NotOfThisPaint,
     };
     let card = |found: Option<&Card>| found.map(|card| card.coats);

@@ -122,13 +122,8 @@ fn inputs() -> String {
         .map(|input| {
             let takes = match input.kind {
                 Kind::Number(range) => {
-                    format!(
-                        "{} to {} {}, default {}",
-                        range.least,
-                        range.most,
-                        range.unit.in_file(),
-                        plain_number(range.default)
-                    )
+                    let limits = format!("{} to {} {}", range.least, range.most, range.unit.in_file());
+                    format!("{}, default {}", limits.trim_end(), plain_number(range.default))
                 }
                 Kind::Choice(options, default) => {
                     let options: Vec<&str> = options.iter().map(|(value, _)| *value).collect();

@@ -88,6 +88,14 @@ impl Car {
         }
     }
 
+    /// Its spectrum at an angle; none where it was not measured, or as CIELAB only.
+    pub fn spectrum(&self, aspecular: Degrees) -> Option<&Spectrum> {
+        match self {
+            Self::Lab { .. } => None,
+            Self::Reflectance(angles) => angles.at(aspecular),
+        }
+    }
+
     /// Angles at which it was measured.
     pub fn angles(&self) -> Vec<Degrees> {
         match self {
@@ -292,7 +300,7 @@ fn measured(section: &mut Map<String, Value>, files: &Files) -> Result<(), Probl
     let at = "measured.cards";
     let Some(Value::Array(cards)) = section.get_mut("cards") else {
         let remedy = "Write [ { \"coats\": 0, \"lab\": [58, 20, 49] }, { \"coats\": 1, ... } ].";
-        return Err(Problem::new(at, "no list", "a list of measured cards", remedy));
+        return Err(Problem::new(at, given(section, "cards"), "a list of measured cards", remedy));
     };
     if cards.len() > 2 * MOST_CARDS {
         let remedy = "Keep the cards that were measured best.";
@@ -317,12 +325,17 @@ fn measured(section: &mut Map<String, Value>, files: &Files) -> Result<(), Probl
     Ok(())
 }
 
+/// What was given under a key.
+fn given(section: &Map<String, Value>, key: &str) -> String {
+    section.get(key).map_or("nothing".to_string(), read::short)
+}
+
 fn test_card(section: &mut Map<String, Value>, _: &Files) -> Result<(), Problem> {
     read::fill(section, "test_card", "test_card")?;
     let at = "test_card.readings";
     let Some(Value::Array(readings)) = section.get("readings") else {
         let remedy = "Write [[-120, 0.4], [-100, 2.1], ...]: place in mm, dry film in um.";
-        return Err(Problem::new(at, "no list", "a list of places and films", remedy));
+        return Err(Problem::new(at, given(section, "readings"), "a list of places and films", remedy));
     };
     if readings.len() > MOST_READINGS {
         let allowed = format!("up to {MOST_READINGS}");

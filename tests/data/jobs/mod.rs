@@ -53,11 +53,43 @@ pub fn first(path: &str) -> String {
     path.replace("[]", "[0]")
 }
 
-/// A job file with nothing in it but one value at a path such as `coats[0].overlap` (first items only).
+/// A job file with nothing in it but one value at a path such as `coats[0].overlap` (first items only), and what its
+/// section cannot do without.
 pub fn only(path: &str, value: Value) -> Value {
     let mut whole = json!({ "fanlap_job": 1 });
     put(&mut whole, path, value);
+    complete(&mut whole, path);
     whole
+}
+
+/// Adds to the section of a path what it cannot do without: sections that may be null have no default of their own.
+pub fn complete(whole: &mut Value, path: &str) {
+    let without = |section: &Value, keys: &[&str]| keys.iter().all(|key| section.get(key).is_none());
+    let (section, key) = path.split_once('.').unwrap_or((path, ""));
+    if (section, key) == ("paints[0]", "reflectance") {
+        whole["paints"][0]["role"] = json!("base");
+    }
+    let Some(inside) = whole.get_mut(section) else { return };
+    match section {
+        "car" if !key.is_empty() && without(inside, &["lab", "reflectance"]) => {
+            inside["lab"] = json!({ "45": [42, 45, 30] });
+        }
+        "measured" if !key.is_empty() => {
+            if without(inside, &["cards"]) {
+                inside["cards"] = json!([{ "coats": 1 }]);
+            }
+            for card in inside["cards"].as_array_mut().into_iter().flatten().filter(|card| card.is_object()) {
+                if without(card, &["lab", "reflectance"]) {
+                    card["lab"] = json!([42, 45, 30]);
+                }
+            }
+        }
+        "test_card" if !key.is_empty() && without(inside, &["readings"]) => {
+            inside["readings"] = json!([[-60, 4.5], [0, 12], [60, 4.5]]);
+        }
+        "cards" if key == "chosen" => inside["ladder"] = json!([0.5, 6, 8]),
+        _ => {}
+    }
 }
 
 /// Writes a value at a path, making the objects and first items on the way.
@@ -71,6 +103,17 @@ pub fn put(whole: &mut Value, path: &str, value: Value) {
         }
     }
     *place = value;
+}
+
+/// Leaves out the key at a path.
+pub fn remove(whole: &mut Value, path: &str) {
+    let mut place = whole;
+    let parts: Vec<&str> = path.split(['.', '[']).collect();
+    for part in &parts[..parts.len() - 1] {
+        let part = part.trim_end_matches(']');
+        place = if place.is_array() { &mut place[part.parse::<usize>().unwrap()] } else { &mut place[part] };
+    }
+    place.as_object_mut().unwrap().remove(parts[parts.len() - 1]);
 }
 
 /// The inputs that take a number.
@@ -131,12 +174,22 @@ impl Dice {
         (0..36).map(|_| json!(self.share() * most)).collect()
     }
 
-    /// A job file in which about `share` of all inputs are given, with a paint or two and up to four coats.
+    /// Reflectances by some of the angles, 45 degrees among them, each number from 0 to 20.
+    pub fn angles(&mut self) -> Value {
+        let some = ["-15", "15", "25", "75", "110"].into_iter().filter(|_| self.share() < 0.9).collect::<Vec<_>>();
+        Map::from_iter(some.into_iter().chain(["45"]).map(|angle| (angle.to_string(), self.spectrum(20.0)))).into()
+    }
+
+    /// A job file in which about `share` of all inputs are given, with up to three paints and up to five coats.
     pub fn job(&mut self, share: f64) -> Value {
         let mut whole = json!({ "fanlap_job": 1 });
-        for input in INPUTS.iter().filter(|input| !input.path.contains("[]")) {
+        let own = ["cards", "car", "measured", "test_card"];
+        let plain =
+            |input: &&Input| !input.path.contains("[]") && !own.contains(&input.path.split('.').next().unwrap_or(""));
+        for input in INPUTS.iter().filter(plain) {
             self.perhaps(share, input, &mut whole, input.path);
         }
+        self.sections(share, &mut whole);
         let (paints, coats) = (1 + self.below(2), self.below(5));
         for (list, count) in [("paints", paints), ("coats", coats)] {
             whole[list] = (0..count).map(|_| self.item(share, list)).collect();
@@ -150,13 +203,89 @@ impl Dice {
             whole["paints"][0]["absorption_per_um"] = json!({ "from_nm": 380, "step_nm": 10, "values": values });
         }
         if self.share() < share {
-            let angles = ["15", "25", "45", "75", "110"].map(|angle| (angle.to_string(), self.spectrum(20.0)));
-            whole["ground"] = json!({ "kind": "effect", "reflectance": Map::from_iter(angles) });
+            whole["ground"] = json!({ "kind": "effect", "reflectance": self.angles() });
+        }
+        if self.share() < 0.5 * share {
+            self.base(share, &mut whole);
         }
         if self.share() < 0.3 {
             whole["target"] = json!({ "lab": [self.share() * 100.0, self.share() * 50.0, -self.share() * 50.0] });
         }
         whole
+    }
+
+    /// A base under the other paints, perhaps sprayed before them.
+    fn base(&mut self, share: f64, whole: &mut Value) {
+        let mut base = self.item(share, "paints");
+        (base["name"], base["role"]) = (json!("base"), json!("base"));
+        if base["kind"] == "solid" {
+            base["reflectance"] = json!({ "45": self.spectrum(1.0) });
+        } else if self.share() < share {
+            base["reflectance"] = self.angles();
+        }
+        whole["paints"].as_array_mut().unwrap().push(base);
+        if self.share() < 0.8 {
+            let mut coat = self.item(share, "coats");
+            coat["paint"] = json!("base");
+            whole["coats"].as_array_mut().unwrap().insert(0, coat);
+        }
+    }
+
+    /// The sections of the spray-outs and the test card, in one of their forms or left out.
+    fn sections(&mut self, share: f64, whole: &mut Value) {
+        if self.share() < share {
+            let mut ladder: Vec<f64> = (1..=16).map(|i| 0.5 * f64::from(i)).filter(|_| self.share() < 0.4).collect();
+            ladder.truncate(8);
+            if ladder.is_empty() {
+                ladder.push(1.5);
+            }
+            let chosen = if self.share() < 0.5 { json!(null) } else { json!(self.one(&ladder)) };
+            let sticker = self.one(&["black_grey_white", "black_grey", "black_white"]);
+            whole["cards"] = json!({ "ladder": ladder, "chosen": chosen, "sticker": sticker });
+        }
+        if self.share() < share {
+            whole["car"] = match self.below(3) {
+                0 => json!(null),
+                1 => json!({ "reflectance": self.angles() }),
+                _ => {
+                    let (light, observer) = (*self.one(&["D65", "A", "LED-B3"]), *self.one(&[2, 10]));
+                    let lab = json!({ "-15": self.lab(), "45": self.lab(), "110": self.lab() });
+                    json!({ "lab": lab, "illuminant": light, "observer_deg": observer })
+                }
+            };
+        }
+        if self.share() < share {
+            let cards: Vec<Value> = (0..self.below(17)).map(|i| self.measured_card(i)).collect();
+            whole["measured"] = json!({ "cards": cards });
+            for input in fanlap::job::inputs::section("measured") {
+                self.perhaps(share, input, whole, input.path);
+            }
+        }
+        if self.share() < share {
+            let places = self.below(200);
+            let readings: Vec<Value> = (0..places).map(|i| json!([i as f64 - 99.5, 40.0 * self.share()])).collect();
+            whole["test_card"] = json!({ "readings": readings });
+            for input in fanlap::job::inputs::section("test_card") {
+                self.perhaps(share, input, whole, input.path);
+            }
+        }
+    }
+
+    fn measured_card(&mut self, i: usize) -> Value {
+        let mut card = json!({ "coats": 0.5 * i as f64 });
+        if self.share() < 0.5 {
+            card["lab"] = self.lab();
+        } else {
+            card["reflectance"] = json!({ "values": self.spectrum(20.0) });
+        }
+        if self.share() < 0.5 {
+            card["film_um"] = json!(0.1 + 400.0 * self.share());
+        }
+        card
+    }
+
+    fn lab(&mut self) -> Value {
+        json!([self.share() * 100.0, self.share() * 100.0 - 50.0, self.share() * 100.0 - 50.0])
     }
 
     fn item(&mut self, share: f64, list: &str) -> Value {
