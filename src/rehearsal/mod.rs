@@ -64,7 +64,8 @@ pub struct Account {
 pub struct Rehearsal {
     job: Job,
     patch: Patch,
-    apron: Vec<Patch>,
+    /// Cells around the panel that catch what flies past its rim; none where only the film is asked for.
+    apron: Option<Vec<Patch>>,
     /// The panel and its apron.
     followed: Area,
     spray: Spray,
@@ -95,15 +96,21 @@ pub fn rehearse(job: &Job) -> Rehearsal {
 impl Rehearsal {
     /// Plans all passes without laying film.
     pub fn plan(job: &Job) -> Self {
+        let mut planned = Self::plan_film(job);
+        let reach = reach(job, &planned.spray, &planned.passes);
+        let around = (job.panel.length.0 + 2.0 * reach) * (job.panel.width.0 + 2.0 * reach);
+        let cell = apron_cell(job).max((around / MOST_APRON_CELLS).sqrt());
+        planned.apron = Some(job.panel.apron(Millimetres(reach + cell), Millimetres(cell)));
+        let room = DVec2::splat(reach + cell);
+        planned.followed = Area { least: -room, most: planned.patch.area().most + room };
+        planned
+    }
+
+    /// The same for the film alone: what flies past the rim is not followed, and the account does not hold it.
+    pub fn plan_film(job: &Job) -> Self {
         let spray = Spray::of(&job.gun);
         let patch = job.panel.cells();
         let (mut passes, coats) = schedule(job);
-        let reach = reach(job, &spray, &passes);
-        let around = (job.panel.length.0 + 2.0 * reach) * (job.panel.width.0 + 2.0 * reach);
-        let cell = apron_cell(job).max((around / MOST_APRON_CELLS).sqrt());
-        let apron = job.panel.apron(Millimetres(reach + cell), Millimetres(cell));
-        let room = DVec2::splat(reach + cell);
-        let followed = Area { least: -room, most: patch.area().most + room };
         for pass in &mut passes {
             let steps = pass.stroke.moments.windows(2);
             pass.window = steps
@@ -111,7 +118,8 @@ impl Rehearsal {
                 .fold(Window::default(), Window::union);
         }
         let accounts = vec![Account::default(); job.paints.len()];
-        Self { job: job.clone(), patch, apron, followed, spray, passes, coats, laid: Vec::new(), accounts }
+        let (followed, laid) = (patch.area(), Vec::new());
+        Self { job: job.clone(), patch, apron: None, followed, spray, passes, coats, laid, accounts }
     }
 
     /// Lays the next pass; false when all are laid.
@@ -150,8 +158,9 @@ impl Rehearsal {
     }
 
     fn spray_past_rim(&self, pass: &Pass) -> Landed {
+        let Some(apron) = &self.apron else { return Landed::default() };
         let mut landed = Landed { on: self.flown_away(pass), ..Landed::default() };
-        for patch in &self.apron {
+        for patch in apron {
             for step in pass.stroke.moments.windows(2) {
                 let window = reached(&self.spray, &self.job.panel, patch, &step[0].pose, &step[1].pose);
                 if window.is_empty() {
