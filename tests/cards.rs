@@ -235,7 +235,7 @@ fn without_a_car_the_cards_are_compared_with_the_target() {
         let (_, found) = found(&job);
         assert!((found.film.0 - film.0).abs() < 0.01 && found.verdict == Verdict::Reached, "{found:?}");
         assert_eq!(report(&job).compared_with, Some("target"));
-        assert!(report(&job).text.starts_with("The target comes nearest"), "{}", report(&job).text);
+        assert!(report(&job).text.starts_with("The target is the film of"), "{}", report(&job).text);
     }
 }
 
