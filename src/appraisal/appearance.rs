@@ -3,7 +3,7 @@
 //! film lies.
 
 use crate::colour::{Base, BaseCoat, Geometry, Lab, ScreenSpace, Spectrum, TintedClear, Track, Viewing, delta_e00};
-use crate::maths::{Table, exp};
+use crate::maths::{Table, cbrt, exp};
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
 
@@ -78,9 +78,11 @@ const THICKEST: Micrometres = Micrometres(5000.0);
 const STEP: f64 = 0.1;
 
 /// Steps from no base coat to one that hides for good.
-const SHEETS: usize = 16;
+const SHEETS: usize = 24;
 /// A base coat of this many hiding films hides for good: what still shines through is below 0.02 CIEDE2000.
 const FOR_GOOD: f64 = 1.5;
+/// Steps of the table of `places`.
+const PLACES: usize = 8192;
 /// What shines through falls about so many powers of e over a hiding film: from a difference of 60 to 0.5.
 const FADES: f64 = 4.8;
 
@@ -126,11 +128,10 @@ impl Appearance {
         let mut sheets = Vec::new();
         let mut place = None;
         if let Under::BaseCoat { coat, hides_at, thick, ground } = under {
-            let step = FOR_GOOD * hides_at.0 / SHEETS as f64;
             let geometry = Geometry::new(viewing.aspecular);
-            let films = (0..SHEETS).map(|i| Micrometres(step * i as f64));
+            let films = (0..SHEETS).map(|i| Micrometres(film_of_sheet(i as f64, hides_at.0)));
             sheets.extend(films.map(|film| track(over(coat, &thick, ground, film, &geometry).as_base())));
-            place = Some(places(step, hides_at.0));
+            place = Some(places(hides_at.0));
         }
         sheets.push(hiding);
         let sheet = |track: Track| Sheet { signed: signed(&track, target, target_film, reach), track };
@@ -229,12 +230,19 @@ fn over(coat: &BaseCoat, thick: &Base, ground: Base, film: Micrometres, geometry
     }
 }
 
+/// The base film of a sheet: they lie close where a little more of the base changes most, at the thinnest films.
+fn film_of_sheet(i: f64, hides_at: f64) -> f64 {
+    let part = i / SHEETS as f64;
+    FOR_GOOD * hides_at * part * part * part
+}
+
 /// Place among the sheets by film: between two of them as what shines through fades, not as the film grows.
-fn places(step: f64, hides_at: f64) -> Table {
+fn places(hides_at: f64) -> Table {
     let fading = |film: f64| exp(-FADES * film / hides_at);
-    Table::new(0.0, step * SHEETS as f64, 64 * SHEETS, |film| {
-        let i = (film / step + 1e-9).floor().min(SHEETS as f64 - 1.0);
-        let (thin, thick) = (fading(step * i), fading(step * (i + 1.0)));
+    let end = FOR_GOOD * hides_at;
+    Table::new(0.0, end, PLACES, |film| {
+        let i = (cbrt(film / end) * SHEETS as f64 + 1e-9).floor().min(SHEETS as f64 - 1.0);
+        let (thin, thick) = (fading(film_of_sheet(i, hides_at)), fading(film_of_sheet(i + 1.0, hides_at)));
         i + (thin - fading(film)) / (thin - thick)
     })
 }
