@@ -1,5 +1,5 @@
-//! Runs the outside check, `tests/reference/check.py`: film, paint account and colour of randomly drawn jobs, computed
-//! by an independent program from the definitions alone. Does not know what it compares.
+//! Runs the outside check, `tests/reference/check.py`: film, paint account, colour and spray-out cards of randomly drawn
+//! jobs, computed by an independent program from the definitions alone. Does not know what it compares.
 
 use std::path::Path;
 use std::process::Command;
