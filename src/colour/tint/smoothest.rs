@@ -25,7 +25,8 @@ const MOST_LOGIT: f64 = 15.0;
 /// is approached as far as possible.
 ///
 /// ```
-/// use fanlap::colour::{Illuminant, Lab, Observer, Viewing, smoothest_spectrum};
+/// use fanlap::colour::tint::smoothest_spectrum;
+/// use fanlap::colour::{Illuminant, Lab, Observer, Viewing};
 /// use fanlap::units::Degrees;
 /// let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0) };
 /// let grey = smoothest_spectrum(Lab { l: 50.0, a: 0.0, b: 0.0 }, &viewing);
