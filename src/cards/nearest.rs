@@ -79,8 +79,10 @@ pub fn nearest(job: &Job, cards: &[Card]) -> Option<Nearest> {
     let per_coat = cards.iter().map(|card| card.film.mean_um / card.coats).fold(0.0, f64::max);
     let most = (per_coat * MOST_COATS).clamp(10.0, 500.0);
     let steps = (most / STEP).ceil() as usize;
-    let coarse = (0..=steps).map(|i| STEP * i as f64).min_by(|a, b| off(*a).total_cmp(&off(*b)))?;
+    let coarse = (0..=steps).map(|i| (STEP * i as f64).min(most)).min_by(|a, b| off(*a).total_cmp(&off(*b)))?;
     let film = lowest((coarse - STEP).max(0.0), (coarse + STEP).min(most), off);
+    // CIEDE2000 jumps where hues are opposite, and there the section may end on the upper side
+    let film = if off(film) <= off(coarse) { film } else { coarse };
     let differences: Vec<(Degrees, f64)> =
         looks.iter().filter_map(|(angle, looks)| Some((*angle, looks.difference(Micrometres(film))?))).collect();
     let worst =

@@ -263,16 +263,20 @@ class Looks:
             near = np.clip(best + step * np.linspace(-1.5, 1.5, 31), 0.0, most)
             best, step = near[np.argmin(off(near))], step / 8.0
         film, ledger, where = found["film_um"], self.ledger, self.where
-        theirs, ours = off(np.array([film, best]))
-        ledger.compare("halving", "nearest: no film is nearer", theirs, ours, where=where)
+        theirs, ours, *sides = off(np.array([film, best, best - 1e-3, best + 1e-3]))
+        # CIEDE2000 jumps where hues are opposite: at the foot of a jump a film of the coarse search will do
+        jump = abs(sides[1] - sides[0]) > 0.1
+        kind, name = ("jump", ", at a jump") if jump else ("halving", "")
+        ledger.compare(kind, f"nearest: no film is nearer{name}", theirs, ours, where=where)
         if known is not None and known < most - 1.0:
             ledger.compare("nearest", "nearest film: the paint's own", film, known, where=where)
-        elif np.sum(coarse < coarse.min() + 0.02) < 25:  # a valley, not a plain, and no second one as deep
+        elif not jump and np.sum(coarse < coarse.min() + 0.02) < 25:  # a valley, not a plain, and no second one as deep
             ledger.compare("valley", "nearest film: another colour", film, best, where=where)
         given = found["delta_e00"]
         each = {str(angle): difference(self.lab(film, angle)[0], np.array(lab)) for angle, lab in wanted.items()}
         ledger.compare("exact", "nearest: the same angles", sorted(given) == sorted(each), True, where=where)
-        ledger.compare("card difference", "nearest: differences", [given[a] for a in each], [*each.values()], where=where)
+        found_each, each_value = [given[angle] for angle in each], [*each.values()]
+        ledger.compare("card difference", "nearest: differences", found_each, each_value, where=where)
         worst = max(each.values())
         if min(abs(worst - PERCEIVED), abs(worst - ACCEPTED)) > 1e-3 and abs(film - most) > 1.0:
             expected = "reached" if worst < PERCEIVED else "near" if worst < ACCEPTED else "not_of_this_paint"

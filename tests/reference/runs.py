@@ -36,6 +36,8 @@ TOLERANCE = {
     "card difference": 5e-5,
     # CIEDE2000. The program halves its way to the nearest film to 1e-4 um, and colour changes by up to 2 a micrometre.
     "halving": 3e-4,
+    # CIEDE2000 within the half micrometre of the coarse search.
+    "jump": 1.0,
     # um. The same where the difference goes down to a point, as it does for the paint itself,
     "nearest": 2e-4,
     # and where the valley has a round bottom, which is found as well as it is round.
