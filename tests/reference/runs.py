@@ -41,7 +41,7 @@ TOLERANCE = {
     # um. The same where the difference goes down to a point, as it does for the paint itself,
     "nearest": 2e-4,
     # and where the valley has a round bottom, which is found as well as it is round.
-    "valley": 2e-2,
+    "valley": 5e-2,
     # Rounding of double precision, of numbers up to 100.
     "rounding": 1e-9,
     # Counts, yes and no.
