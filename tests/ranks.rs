@@ -13,7 +13,7 @@ const RANKS: [&[&str]; 9] = [
     &["job"],
     &["rehearsal"],
     &["report", "words", "picture"],
-    &["cards"],
+    &["cards", "findings"],
     &["web"],
 ];
 /// Modules of one rank of which the first knows the second: a report is said in words and drawn in pictures.

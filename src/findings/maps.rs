@@ -1,0 +1,79 @@
+//! Places that were missed, and coats sprayed from outside the gun's working distance.
+
+use super::{Fault, Kind, Part, Seen};
+use crate::appraisal::film_at;
+use crate::panel::Area;
+use crate::units::Micrometres;
+use glam::DVec2;
+
+/// The gun's working distance, mm: 6 to 10 in (TM 1-1500-344-23-2, 2009, p. A-11).
+pub const WORKING_DISTANCE: (f64, f64) = (152.4, 254.0);
+/// A place with less than this share of the film around counts as missed: our judgement.
+const MISSED: f64 = 1.0 / 3.0;
+/// Smaller places are not looked for, mm2: our judgement.
+const SMALLEST: f64 = 900.0;
+
+pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
+    let mut faults: Vec<Fault> = holiday(seen).into_iter().collect();
+    faults.extend((0..seen.job.coats.len()).flat_map(|coat| distance(seen, coat)));
+    faults
+}
+
+/// The largest place away from the edges that was missed; where there is none, the thinnest place.
+fn holiday(seen: &Seen) -> Option<Fault> {
+    let missed: Vec<usize> =
+        seen.interior.iter().copied().filter(|cell| seen.film[*cell] < MISSED * seen.mean).collect();
+    let cell = seen.patch.cell;
+    let thinnest = seen.interior.iter().copied().reduce(|a, b| if seen.film[b] < seen.film[a] { b } else { a })?;
+    let large = missed.len() as f64 * cell.x * cell.y >= SMALLEST;
+    let centres = missed.iter().map(|cell| seen.centre(*cell));
+    let area = match (centres.clone().reduce(DVec2::min), centres.reduce(DVec2::max)) {
+        (Some(least), Some(most)) if large => Area { least: least - cell / 2.0, most: most + cell / 2.0 },
+        _ => Area { least: seen.centre(thinnest) - cell / 2.0, most: seen.centre(thinnest) + cell / 2.0 },
+    };
+    let film = seen.film[thinnest];
+    let mut fault = seen.of_fields(Kind::Holiday, Part::Interior, area, (film, seen.mean));
+    let share = MISSED * seen.mean / film.max(1e-3 * seen.mean).max(1e-9);
+    fault.times = if large { share.max(1.0) } else { share.min(0.99) };
+    fault.worst = seen.centre(thinnest);
+    Some(fault)
+}
+
+/// How far the nozzle is from the panel while a coat is sprayed, against the gun's working distance.
+fn distance(seen: &Seen, coat: usize) -> [Fault; 2] {
+    let panel = &seen.job.panel;
+    let (mut least, mut most) = ((f64::INFINITY, DVec2::ZERO), (0.0_f64, DVec2::ZERO));
+    let over = panel.area();
+    for pass in seen.rehearsal.passes().iter().filter(|pass| pass.coat == coat) {
+        for moment in &pass.stroke.moments {
+            let at = moment.pose.nozzle.truncate();
+            if at.cmplt(over.least).any() || at.cmpgt(over.most).any() {
+                continue;
+            }
+            let away = (moment.pose.nozzle.z - panel.height(at).0) * panel.normal(at).z;
+            if away < least.0 {
+                least = (away, at);
+            }
+            if away > most.0 {
+                most = (away, at);
+            }
+        }
+    }
+    let fault = |kind, times: f64, worst: DVec2| Fault {
+        kind,
+        part: Part::Coat(coat),
+        times,
+        paint: seen.job.paint_of(&seen.job.coats[coat]),
+        area: over,
+        worst,
+        film: Micrometres(film_at(seen.patch, &seen.film, worst).0 - seen.mean),
+        delta_e00: 0.0,
+        seen_from: None,
+    };
+    // a hair's breadth outside is none: the hand's own play is about this much
+    let play = 1.0 + 1e-3;
+    [
+        fault(Kind::DrySpray, most.0 / (WORKING_DISTANCE.1 * play), most.1),
+        fault(Kind::WetSpray, if least.0.is_finite() { WORKING_DISTANCE.0 / (least.0 * play) } else { 0.0 }, least.1),
+    ]
+}
