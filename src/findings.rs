@@ -6,6 +6,8 @@ mod edges;
 mod maps;
 mod unevenness;
 
+pub use maps::WORKING_DISTANCE;
+
 use crate::appraisal::{Zone, cells_in};
 use crate::colour::{Lab, ScreenSpace, delta_e00};
 use crate::job::Job;

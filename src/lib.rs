@@ -14,10 +14,11 @@
 //! ```
 //!
 //! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film`;
-//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings`; `web`. Everything but `web` has never heard of a browser.
+//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings`; `causes`; `web`. Everything but `web` has never heard of a browser.
 
 pub mod appraisal;
 pub mod cards;
+pub mod causes;
 pub mod colour;
 pub mod error;
 pub mod film;

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The modules of the crate by rank, as the crate's own page lists them; a module knows only lower ranks.
-const RANKS: [&[&str]; 9] = [
+const RANKS: [&[&str]; 10] = [
     &["units", "maths", "error"],
     &["gun", "panel", "colour"],
     &["strokes", "film"],
@@ -14,6 +14,7 @@ const RANKS: [&[&str]; 9] = [
     &["rehearsal"],
     &["report", "words", "picture"],
     &["cards", "findings"],
+    &["causes"],
     &["web"],
 ];
 /// Modules of one rank of which the first knows the second: a report is said in words and drawn in pictures.

@@ -1,0 +1,227 @@
+//! From a fault to its cause and its cure, by rehearsing again: one thing is put right at a time, every fault is measured
+//! anew, and what shrinks a fault the most caused it. A cure is a change whose rehearsal, on the job's own grid, shows the
+//! fault gone. Nothing is claimed that a rehearsal does not show. Works step by step, so that a page stays alive; does
+//! not know what the faults are made of.
+
+mod correct;
+mod cure;
+
+pub use correct::{Correction, Nature, corrections};
+
+use crate::findings::{Fault, Kind, Part, faults};
+use crate::job::Job;
+use crate::rehearsal::{Rehearsal, rehearse};
+use serde_json::{Map, Value};
+
+/// Cells on which things are put right, mm, at least: coarse enough to try many, fine enough for every fault that is told
+/// by them.
+const TRIAL_CELL: f64 = 12.0;
+/// A correction that takes away less than this share of a fault did not cause it.
+const LEAST_SHARE: f64 = 0.2;
+/// A cause that explains less than this is not the whole story: a second one is looked for beside it.
+const WHOLE_STORY: f64 = 0.75;
+/// Of causes that explain nearly the same, the more fundamental one is named.
+const NEARLY: f64 = 0.9;
+
+/// What caused a fault.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cause {
+    /// Path in the job file of what was put right.
+    pub setting: String,
+    /// Share of the fault that goes with it, 0..1.
+    pub share: f64,
+    /// In the painter's words.
+    pub text: String,
+}
+
+/// A change after which the fault is gone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cure {
+    /// Values by path in the job file.
+    pub set: Map<String, Value>,
+    /// In the painter's words.
+    pub text: String,
+    /// How many times over its limit the fault is then: below 1.
+    pub times: f64,
+    /// Findings that are left of the whole job then.
+    pub left: usize,
+}
+
+/// A finding with what caused it and what would cure it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// What is wrong.
+    pub fault: Fault,
+    /// What caused it: the strongest first, two where two play together; empty if nothing that was tried explains it.
+    pub causes: Vec<Cause>,
+    /// What would cure it; none if nothing that was tried does.
+    pub cure: Option<Cure>,
+}
+
+/// Faults of one rehearsal on the trial grid.
+type Measured = Vec<Fault>;
+
+/// How many times over its limit a fault is in a measured rehearsal; nothing where it is not there at all.
+fn times_of(measured: &[Fault], kind: Kind, part: Part) -> f64 {
+    measured.iter().find(|fault| fault.kind == kind && fault.part == part).map_or(0.0, |fault| fault.times)
+}
+
+/// The search, one rehearsal a step.
+pub struct Search {
+    job: Job,
+    found: Vec<Fault>,
+    /// The job as it is, on the trial grid.
+    base: Measured,
+    corrections: Vec<Correction>,
+    tried: Vec<Measured>,
+    findings: Vec<Finding>,
+}
+
+impl Search {
+    /// Begins with a finished rehearsal of a job.
+    pub fn new(rehearsal: &Rehearsal) -> Self {
+        let job = rehearsal.job().clone();
+        let found: Vec<Fault> = faults(rehearsal).into_iter().filter(|fault| fault.times >= 1.0).collect();
+        let corrections = if found.is_empty() { Vec::new() } else { corrections(&job, &found) };
+        let base = if found.is_empty() { Vec::new() } else { measure(&coarse(&job)) };
+        Self { job, found, base, corrections, tried: Vec::new(), findings: Vec::new() }
+    }
+
+    /// The findings, without causes yet.
+    pub fn found(&self) -> &[Fault] {
+        &self.found
+    }
+
+    /// Rehearses once more, or explains one finding; false when all is done.
+    pub fn step(&mut self) -> bool {
+        if let Some(correction) = self.corrections.get(self.tried.len()) {
+            let tried = correction.apply(&coarse(&self.job)).map_or_else(|_| self.base.clone(), |job| measure(&job));
+            self.tried.push(tried);
+        } else if let Some(fault) = self.found.get(self.findings.len()) {
+            let finding = self.explain(&fault.clone());
+            self.findings.push(finding);
+        }
+        !self.done()
+    }
+
+    /// Whether all is done.
+    pub fn done(&self) -> bool {
+        self.findings.len() == self.found.len()
+    }
+
+    /// How far it has come, 0..1: explaining a finding counts as much as four trials.
+    pub fn progress(&self) -> f64 {
+        let all = self.corrections.len() + 4 * self.found.len();
+        let done = self.tried.len() + 4 * self.findings.len();
+        if all == 0 { 1.0 } else { done as f64 / all as f64 }
+    }
+
+    /// What is known so far; complete when `done`.
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    fn explain(&self, fault: &Fault) -> Finding {
+        let causes = self.causes_of(fault);
+        let cure = cure::of(self, fault, &causes);
+        let causes = causes.into_iter().map(|(i, share)| self.corrections[i].as_cause(share)).collect();
+        Finding { fault: fault.clone(), causes, cure }
+    }
+
+    /// Share of a fault that a correction takes away.
+    fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
+        let (before, after) =
+            (times_of(&self.base, fault.kind, fault.part), times_of(measured, fault.kind, fault.part));
+        if before > 0.0 { ((before - after) / before).clamp(0.0, 1.0) } else { 0.0 }
+    }
+
+    /// The causes, by their place among the corrections, each with the share it explains.
+    fn causes_of(&self, fault: &Fault) -> Vec<(usize, f64)> {
+        let shares: Vec<f64> = self.tried.iter().map(|measured| self.share(fault, measured)).collect();
+        let of = |nature: Nature| {
+            let mut of: Vec<(usize, f64)> = (0..shares.len())
+                .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault.kind))
+                .map(|i| (i, shares[i]))
+                .filter(|(_, share)| *share >= LEAST_SHARE)
+                .collect();
+            of.sort_by(|a, b| b.1.total_cmp(&a.1));
+            of
+        };
+        // what goes wrong against the plan comes before the plan
+        let errors = of(Nature::Error);
+        let plan = of(Nature::Plan);
+        let best_error = errors.first().map_or(0.0, |(_, share)| *share);
+        let mut causes = match plan.first() {
+            Some((_, share)) if *share * NEARLY > best_error => vec![self.fundamental(&plan)],
+            _ => errors.first().copied().into_iter().collect(),
+        };
+        if let Some(&(first, share)) = causes.first()
+            && share < WHOLE_STORY
+        {
+            causes.extend(self.beside(fault, first, share, errors.iter().chain(&plan)));
+        }
+        causes
+    }
+
+    /// Of those that explain nearly as much as the best, the first in the order in which they are listed.
+    fn fundamental(&self, sorted: &[(usize, f64)]) -> (usize, f64) {
+        let best = sorted[0].1;
+        *sorted.iter().filter(|(_, share)| *share >= NEARLY * best).min_by_key(|(i, _)| *i).unwrap_or(&sorted[0])
+    }
+
+    /// A second cause that plays together with the first: the one after which, both put right, the least is left.
+    fn beside<'a>(
+        &self,
+        fault: &Fault,
+        first: usize,
+        share: f64,
+        others: impl Iterator<Item = &'a (usize, f64)>,
+    ) -> Option<(usize, f64)> {
+        let base = coarse(&self.job);
+        let with_first = self.corrections[first].apply(&base).ok()?;
+        let together =
+            others.filter(|(i, _)| *i != first && !self.corrections[*i].same_setting(&self.corrections[first]));
+        let together = together.filter_map(|(i, alone)| {
+            let job = self.corrections[*i].apply(&with_first).ok()?;
+            Some((*i, *alone, self.share(fault, &measure(&job))))
+        });
+        let (i, alone, both) = together.max_by(|a, b| a.2.total_cmp(&b.2))?;
+        (both > share + 0.1).then_some((i, alone.max(both - share)))
+    }
+}
+
+impl Correction {
+    fn as_cause(&self, share: f64) -> Cause {
+        Cause { setting: self.setting().to_string(), share, text: self.cause.clone() }
+    }
+}
+
+/// The job on the trial grid.
+fn coarse(job: &Job) -> Job {
+    let mut coarse = job.clone();
+    coarse.panel.cell.0 = coarse.panel.cell.0.max(TRIAL_CELL);
+    coarse
+}
+
+fn measure(job: &Job) -> Measured {
+    let mut rehearsal = Rehearsal::plan_film(job);
+    while rehearsal.lay_next() {}
+    faults(&rehearsal)
+}
+
+/// All findings of a job with causes and cures, in one go.
+///
+/// ```
+/// use fanlap::{causes::findings, job::examples::EXAMPLES};
+/// let mut job = EXAMPLES[0].job();
+/// job.panel.cell.0 = 12.0; // coarse, for a quick look
+/// let found = findings(&job);
+/// let striping = found.iter().find(|finding| finding.fault.kind.name() == "Striping").unwrap();
+/// assert_eq!(striping.causes[0].setting, "coats[0].overlap");
+/// assert!(striping.cure.as_ref().unwrap().times < 1.0);
+/// ```
+pub fn findings(job: &Job) -> Vec<Finding> {
+    let mut search = Search::new(&rehearse(job));
+    while search.step() {}
+    search.findings
+}

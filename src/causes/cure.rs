@@ -1,0 +1,82 @@
+//! The cure of a fault: of all corrections after which it is gone, the one that leaves the fewest findings and costs the
+//! least effort; of an error of the hand only as much as is needed. Each is rehearsed on the job's own grid before it is
+//! offered.
+
+use super::{Correction, Cure, Nature, Search, coarse, measure, times_of};
+use crate::findings::Fault;
+use crate::job::Job;
+use crate::job::inputs::{System, input, plain_number};
+use crate::words::shown;
+
+/// On the trial grid a fault counts as gone below this, so that it is gone on the job's own grid too.
+const GONE: f64 = 0.93;
+/// How often the least change of an error is narrowed down.
+const NARROWED: usize = 4;
+
+pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Option<Cure> {
+    let mut offers: Vec<(Correction, f64)> = Vec::new();
+    for (i, correction) in search.corrections.iter().enumerate().filter(|(_, c)| c.suits(fault.kind)) {
+        let gone = times_of(&search.tried[i], fault.kind, fault.part) < GONE;
+        // an error that has nothing to do with it is not worth curing
+        let meant = correction.nature == Nature::Plan || causes.iter().any(|(cause, _)| *cause == i);
+        if gone && meant {
+            let left = search.tried[i].iter().filter(|fault| fault.times >= 1.0).count();
+            let named = if causes.iter().any(|(cause, _)| *cause == i) { 0.0 } else { 0.4 };
+            offers.push((correction.clone(), left as f64 + 0.5 * correction.effort + named));
+        }
+    }
+    if let [(first, _), (second, _), ..] = causes {
+        offers.extend(both(search, fault, &search.corrections[*first], &search.corrections[*second]));
+    }
+    offers.sort_by(|a, b| a.1.total_cmp(&b.1));
+    offers.into_iter().take(4).find_map(|(correction, _)| rehearsed(search, fault, &least(search, fault, correction)))
+}
+
+/// Two corrections at once.
+fn both(search: &Search, fault: &Fault, one: &Correction, other: &Correction) -> Option<(Correction, f64)> {
+    let mut joined = one.clone();
+    joined.set.extend(other.set.iter().cloned());
+    joined.cure = format!("{} {}", one.cure, other.cure);
+    let measured = measure(&joined.apply(&coarse(&search.job)).ok()?);
+    let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
+    let gone = times_of(&measured, fault.kind, fault.part) < GONE;
+    gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 1.0))
+}
+
+/// As much of an error's correction as is needed, so that a person sees how exact the hand must be.
+fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
+    let (path, _) = &correction.set[0];
+    if correction.nature != Nature::Error || correction.set.len() > 1 {
+        return correction;
+    }
+    let Some(now) = search.job.get(path).and_then(|value| value.as_f64()) else { return correction };
+    let Some(range) = input(path).and_then(|input| input.range()) else { return correction };
+    let base = coarse(&search.job);
+    let gone = |kept: f64| {
+        let job = base.with(path, &plain_number(kept));
+        job.is_ok_and(|job| times_of(&measure(&job), fault.kind, fault.part) < GONE)
+    };
+    let stepped = |value: f64| (value / range.step).trunc() * range.step;
+    let (mut held, mut lost) = (0.0, now);
+    for _ in 0..NARROWED {
+        let middle = 0.5 * (held + lost);
+        if gone(middle) { held = middle } else { lost = middle }
+    }
+    let kept = (stepped(held) * 1e6).round() / 1e6;
+    if kept == 0.0 {
+        return correction;
+    }
+    let most = shown(range.unit, kept.abs(), System::Metric);
+    let cure = format!("{} Up to {most} would not be seen.", correction.cure);
+    let set = vec![(path.clone(), plain_number(kept))];
+    correction.changed(set, cure)
+}
+
+/// The cure as the job's own grid shows it; none if the fault is still there.
+fn rehearsed(search: &Search, fault: &Fault, correction: &Correction) -> Option<Cure> {
+    let job: Job = correction.apply(&search.job).ok()?;
+    let measured = measure(&job);
+    let times = times_of(&measured, fault.kind, fault.part);
+    let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
+    (times < 1.0).then(|| Cure { set: correction.as_map(), text: correction.cure.clone(), times, left })
+}
