@@ -5,8 +5,10 @@
 
 mod correct;
 mod cure;
+mod report;
 
 pub use correct::{Correction, Nature, corrections};
+pub use report::report;
 
 use crate::findings::{Fault, Kind, Part, faults};
 use crate::job::Job;
@@ -56,6 +58,13 @@ pub struct Finding {
     pub causes: Vec<Cause>,
     /// What would cure it; none if nothing that was tried does.
     pub cure: Option<Cure>,
+}
+
+impl Finding {
+    /// A finding of which nothing more is known yet.
+    pub fn bare(fault: &Fault) -> Self {
+        Self { fault: fault.clone(), causes: Vec::new(), cure: None }
+    }
 }
 
 /// Faults of one rehearsal on the trial grid.

@@ -5,8 +5,12 @@
 mod edges;
 mod maps;
 mod unevenness;
+mod why;
+
+pub use crate::report::{Kind, Part};
 
 pub use maps::WORKING_DISTANCE;
+pub use why::{Why, why_here};
 
 use crate::appraisal::{Zone, cells_in};
 use crate::colour::{Lab, ScreenSpace, delta_e00};
@@ -17,126 +21,6 @@ use crate::report::{FARTHEST, appearance};
 use crate::strokes::{Along, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
-use serde::Serialize;
-
-/// Kinds of fault.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Kind {
-    /// Stripes at the spacing of the lines.
-    Striping,
-    /// Broader stripes than the lines make.
-    Banding,
-    /// A stripe where two reaches meet.
-    CentreStripe,
-    /// More film along an edge.
-    HeavyEdge,
-    /// Less film along an edge.
-    ThinEdge,
-    /// Wet paint that runs.
-    Run,
-    /// Less film than the target.
-    ThinFilm,
-    /// More film than the target.
-    OverFilm,
-    /// A place that was missed.
-    Holiday,
-    /// The gun too far away.
-    DrySpray,
-    /// The gun too near.
-    WetSpray,
-    /// Clouds without direction.
-    Mottle,
-    /// Neighbouring deposits that no longer melt together.
-    WetEdgeLost,
-    /// The end of a coat within the panel.
-    BlendEdge,
-}
-
-impl Kind {
-    /// In the trade's words.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Striping => "Striping",
-            Self::Banding => "Banding",
-            Self::CentreStripe => "Centre stripe",
-            Self::HeavyEdge => "Heavy edge",
-            Self::ThinEdge => "Thin edge",
-            Self::Run => "Run",
-            Self::ThinFilm => "Thin film",
-            Self::OverFilm => "Over film",
-            Self::Holiday => "Holiday",
-            Self::DrySpray => "Dry spray",
-            Self::WetSpray => "Wet spray",
-            Self::Mottle => "Mottle",
-            Self::WetEdgeLost => "Wet edge lost",
-            Self::BlendEdge => "Blend edge",
-        }
-    }
-
-    /// What is measured, and why the limit lies where it lies.
-    pub fn reason(self) -> &'static str {
-        match self {
-            Self::Striping | Self::Banding | Self::CentreStripe | Self::Mottle => {
-                "Reported where the job\u{2019}s eye would see it from the job\u{2019}s distance: octave bands of the film \
-                 against a published contrast sensitivity (castleCSF, 2024)."
-            }
-            Self::HeavyEdge | Self::ThinEdge | Self::ThinFilm | Self::OverFilm => {
-                "Reported where half of all observers would see the colour difference (CIEDE2000 0.8; for anyone, where half \
-                 no longer accept it, 1.8: Paravina and others, 2015, no equal figure for car panels was found)."
-            }
-            Self::Run => "Reported where the wet film passes the paint\u{2019}s sag limit on that slope.",
-            Self::Holiday => {
-                "Reported where less than a third of the film around lies on more than 9 cm\u{b2}: our judgement."
-            }
-            Self::DrySpray | Self::WetSpray => {
-                "Reported where the gun leaves its working distance of 6 to 10 in (a military painting manual of 2009)."
-            }
-            Self::WetEdgeLost => {
-                "Reported where neighbouring deposits are further apart in time than the paint stays open."
-            }
-            Self::BlendEdge => "Reported where a coat that ends within the panel ends in a step that is seen.",
-        }
-    }
-}
-
-/// Which part of a job a fault belongs to: the same fault is found again by kind and part.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Part {
-    /// The panel away from its edges.
-    Interior,
-    /// The middle, where two reaches meet.
-    Middle,
-    /// The near edge (y = 0), the lower one of a standing panel.
-    Near,
-    /// The far edge.
-    Far,
-    /// The left edge (x = 0).
-    Left,
-    /// The right edge.
-    Right,
-    /// A coat, by its place in the job.
-    Coat(usize),
-}
-
-impl Part {
-    /// The four edges.
-    pub const EDGES: [Part; 4] = [Part::Near, Part::Far, Part::Left, Part::Right];
-
-    /// Where it is, in words.
-    pub fn words(self) -> String {
-        match self {
-            Self::Interior => "away from the edges".to_string(),
-            Self::Middle => "along the middle".to_string(),
-            Self::Near => "at the near edge".to_string(),
-            Self::Far => "at the far edge".to_string(),
-            Self::Left => "at the left edge".to_string(),
-            Self::Right => "at the right edge".to_string(),
-            Self::Coat(coat) => format!("in coat {}", coat + 1),
-        }
-    }
-}
 
 /// A fault as measured.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,10 @@
 //! The report of a rehearsal, as the job file's contract names its keys: film, paint, time and colour. The page, the
 //! command line and other people's scripts read the same one.
 
+mod faults;
 mod seen;
+
+pub use faults::{Cause, Cure, Finding, Kind, Part, Place};
 
 pub use seen::{FARTHEST, NEAREST, Seen, Worst, seen_by, visibility};
 
@@ -32,8 +35,8 @@ pub struct Report {
     /// What an eye would see of the film's unevenness; none without a tinted clear and a coat, or on a panel too small
     /// for any band.
     pub seen: Option<Seen>,
-    /// Faults: not computed in this version.
-    pub findings: Option<()>,
+    /// What is wrong, worst first; none where it was not looked for.
+    pub findings: Option<Vec<Finding>>,
 }
 
 /// Dry film of one paint.

@@ -94,6 +94,12 @@ pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
         return all;
     }
     let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
+    if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
+        all.extend(distances(job));
+    }
+    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding]) {
+        all.extend(reaches(job, &tinted));
+    }
     if has(&STRIPES) {
         all.extend(overlaps(job, &tinted));
         all.extend(shift(job, &tinted));
@@ -101,14 +107,8 @@ pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     if has(&[Kind::ThinFilm, Kind::OverFilm]) {
         all.extend(speed(job, &tinted));
     }
-    if has(&[Kind::CentreStripe]) {
-        all.extend(reaches(job, &tinted));
-    }
     if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
         all.extend(edges(job, &tinted));
-    }
-    if has(&[Kind::DrySpray, Kind::WetSpray]) {
-        all.extend(distances(job));
     }
     if has(&[Kind::Run, Kind::WetEdgeLost]) {
         all.extend(wet(job));
@@ -285,7 +285,7 @@ fn planned(job: &Job, coat: &Coat) -> f64 {
 /// Where two reaches meet.
 fn reaches(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     let both: Vec<usize> = tinted.iter().copied().filter(|i| job.coats[*i].reach == Reach::BothSides).collect();
-    let kinds = [Kind::CentreStripe];
+    let kinds = [Kind::CentreStripe, Kind::Striping, Kind::Banding];
     let mut all = Vec::new();
     let now = both.first().map_or(0.0, |i| job.coats[*i].reach_overlap.0);
     if now != 0.0 {
@@ -362,13 +362,15 @@ fn distances(job: &Job) -> Vec<Correction> {
     if out.is_empty() {
         return Vec::new();
     }
-    let better = |i: usize| stepped("distance_mm", job.coats[i].distance.0.clamp(near + 3.0, far - 4.0));
+    let measured_at = job.gun.at_distance.0;
+    let inside = measured_at.clamp(near + 15.0, far - 15.0);
+    let better = |_: usize| stepped("distance_mm", inside);
     let now = job.coats[out[0]].distance.0;
     // lines and speed go with the fan: the film stays
     let set = all_of(&out, "distance_mm", |i| plain_number(better(i)));
     let cause = format!("The plan holds the gun {now:.0} mm away, outside its working distance.");
     let cure = format!("Hold the gun {:.0} mm away.", better(out[0]));
-    vec![Correction::plan(set, cause, cure, 1.0, &[Kind::DrySpray, Kind::WetSpray])]
+    vec![Correction::plan(set, cause, cure, 1.0, &[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm])]
 }
 
 /// What keeps the paint from running and the edge wet.

@@ -21,15 +21,27 @@ pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Opt
         let meant = correction.nature == Nature::Plan || causes.iter().any(|(cause, _)| *cause == i);
         if gone && meant {
             let left = search.tried[i].iter().filter(|fault| fault.times >= 1.0).count();
-            let named = if causes.iter().any(|(cause, _)| *cause == i) { 0.0 } else { 0.4 };
-            offers.push((correction.clone(), left as f64 + 0.5 * correction.effort + named));
+            let named = causes.iter().any(|(cause, _)| *cause == i);
+            let by_hand = causes.first().is_some_and(|(cause, _)| search.corrections[*cause].nature == Nature::Error);
+            // what went wrong is put right, not planned around, where that helps too
+            let aside = if named {
+                0.0
+            } else if by_hand {
+                1.0
+            } else {
+                0.1
+            };
+            offers.push((correction.clone(), left as f64 + 0.5 * correction.effort + aside));
         }
     }
     if let [(first, _), (second, _), ..] = causes {
         offers.extend(both(search, fault, &search.corrections[*first], &search.corrections[*second]));
     }
     offers.sort_by(|a, b| a.1.total_cmp(&b.1));
-    offers.into_iter().take(4).find_map(|(correction, _)| rehearsed(search, fault, &least(search, fault, correction)))
+    offers.into_iter().take(4).find_map(|(correction, _)| {
+        let least = least(search, fault, correction.clone());
+        rehearsed(search, fault, &least).or_else(|| rehearsed(search, fault, &correction))
+    })
 }
 
 /// Two corrections at once.

@@ -2,10 +2,11 @@
 //! written.
 
 use anyhow::Context;
+use fanlap::causes::report;
 use fanlap::error::Problem;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::{Rehearsal, rehearse as rehearse_job};
-use fanlap::report::{film_csv, report};
+use fanlap::report::film_csv;
 use fanlap::{picture, words};
 use std::fs;
 use std::io::{Read, Write};

@@ -34,32 +34,43 @@ fn edge(seen: &Seen, part: Part) -> Option<Fault> {
         return None;
     }
     let film = films.iter().sum::<f64>() / films.len() as f64;
-    let around = just_inside(seen, area).unwrap_or(seen.mean);
+    let (least, most) = just_inside(seen, area).unwrap_or((seen.mean, seen.mean));
+    // what the lines do everywhere is no fault of the edge
+    let around = film.clamp(least, most);
     let kind = if film < around { Kind::ThinEdge } else { Kind::HeavyEdge };
     Some(seen.of_fields(kind, part, area, (film, around)))
 }
 
-/// Mean film beside an edge, from one fan's width inside it on for half as much again, as far as the middle.
-fn just_inside(seen: &Seen, edge: Area) -> Option<f64> {
+/// The least and the most film of strips as wide as the edge's that lie beside it: from one fan's width inside on, over
+/// half a fan and at least one spacing of the lines, but not past the middle.
+fn just_inside(seen: &Seen, edge: Area) -> Option<(f64, f64)> {
     let fan = seen.job.gun.fan_width.0;
-    let middle = (seen.inside.least + seen.inside.most) / 2.0;
-    let inwards = (middle - (edge.least + edge.most) / 2.0).signum();
-    let deep = |edge: f64, inwards: f64, span: f64| edge + inwards * span;
-    let mut area = edge;
-    // the edge is long in one direction and narrow in the other: it moves in the narrow one
-    if edge.most.x - edge.least.x > edge.most.y - edge.least.y {
-        let (a, b) = (deep(middle.y, -inwards.y, 0.0), edge.least.y);
-        let (from, to) = (deep(b, inwards.y, fan), deep(b, inwards.y, 1.5 * fan));
-        let held = |y: f64| if inwards.y > 0.0 { y.min(a) } else { y.max(a) };
-        (area.least.y, area.most.y) = (held(from).min(held(to)) - 1.0, held(from).max(held(to)) + seen.patch.cell.y);
+    let spacing = seen.tinted_coats().map(|coat| coat.spacing(&seen.job.gun).0).fold(0.0, f64::max);
+    let span = seen.job.panel.area().most;
+    let upright = edge.most.x - edge.least.x < edge.most.y - edge.least.y;
+    let (at, wide, span, step) = if upright {
+        ((edge.least.x + edge.most.x) / 2.0, edge.most.x - edge.least.x, span.x, seen.patch.cell.x)
     } else {
-        let (a, b) = (middle.x, edge.least.x);
-        let (from, to) = (deep(b, inwards.x, fan), deep(b, inwards.x, 1.5 * fan));
-        let held = |x: f64| if inwards.x > 0.0 { x.min(a) } else { x.max(a) };
-        (area.least.x, area.most.x) = (held(from).min(held(to)) - 1.0, held(from).max(held(to)) + seen.patch.cell.x);
-    }
-    let films: Vec<f64> = cells_within(seen, area).map(|cell| seen.film[cell]).collect();
-    (!films.is_empty()).then(|| films.iter().sum::<f64>() / films.len() as f64)
+        ((edge.least.y + edge.most.y) / 2.0, edge.most.y - edge.least.y, span.y, seen.patch.cell.y)
+    };
+    let inwards = if at < span / 2.0 { 1.0 } else { -1.0 };
+    let deepest = (span / 2.0 - wide).max(wide);
+    let (from, to) = (fan.min(0.6 * deepest), (fan + spacing.max(0.5 * fan)).min(deepest));
+    let count = ((to - from) / step).ceil().max(1.0) as usize;
+    let strips = (0..=count).filter_map(|i| {
+        let middle = at + inwards * (from + (to - from) * i as f64 / count as f64);
+        let mut strip = edge;
+        if upright {
+            (strip.least.x, strip.most.x) = (middle - wide / 2.0, middle + wide / 2.0);
+        } else {
+            (strip.least.y, strip.most.y) = (middle - wide / 2.0, middle + wide / 2.0);
+        }
+        let films: Vec<f64> = cells_within(seen, strip).map(|cell| seen.film[cell]).collect();
+        (!films.is_empty()).then(|| films.iter().sum::<f64>() / films.len() as f64)
+    });
+    strips.fold(None, |range: Option<(f64, f64)>, film| {
+        Some(range.map_or((film, film), |(least, most)| (least.min(film), most.max(film))))
+    })
 }
 
 /// Cells whose centres lie in a rectangle.

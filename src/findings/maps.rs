@@ -70,10 +70,9 @@ fn distance(seen: &Seen, coat: usize) -> [Fault; 2] {
         delta_e00: 0.0,
         seen_from: None,
     };
-    // a hair's breadth outside is none: the hand's own play is about this much
-    let play = 1.0 + 1e-3;
-    [
-        fault(Kind::DrySpray, most.0 / (WORKING_DISTANCE.1 * play), most.1),
-        fault(Kind::WetSpray, if least.0.is_finite() { WORKING_DISTANCE.0 / (least.0 * play) } else { 0.0 }, least.1),
-    ]
+    // nothing is off in the middle of the working distance, and just enough at its ends
+    let (near, far) = WORKING_DISTANCE;
+    let (middle, half) = ((near + far) / 2.0, (far - near) / 2.0);
+    let past = |away: f64| if away.is_finite() { ((away - middle) / half).max(0.0) } else { 0.0 };
+    [fault(Kind::DrySpray, past(most.0), most.1), fault(Kind::WetSpray, past(2.0 * middle - least.0), least.1)]
 }

@@ -33,7 +33,7 @@ pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
 }
 
 impl Seen<'_> {
-    fn tinted_coats(&self) -> impl Iterator<Item = &crate::strokes::Coat> {
+    pub(super) fn tinted_coats(&self) -> impl Iterator<Item = &crate::strokes::Coat> {
         self.job.coats.iter().filter(|coat| self.job.paint_of(coat) == self.paint)
     }
 

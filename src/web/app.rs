@@ -3,6 +3,7 @@
 
 use super::axis::Axis;
 use super::dom;
+use super::findings::Findings;
 use super::gun_test::Fitted;
 use super::layout::{Layout, Room};
 use super::measured::TintFitted;
@@ -74,6 +75,8 @@ pub struct App {
     pub sprayed: Option<Sprayed>,
     /// The tint as one's own cards show it.
     pub tint: Option<TintFitted>,
+    /// What is wrong with the finished job.
+    pub findings: Findings,
     /// The gun as the test card shows it.
     pub fitted: Option<Fitted>,
     /// Links of earlier jobs, the last one at the end.
@@ -167,6 +170,7 @@ impl App {
             behind: false,
             sprayed: None,
             tint: None,
+            findings: Findings::due(),
             fitted: None,
             undo: Vec::new(),
             redo: Vec::new(),
@@ -267,6 +271,7 @@ impl App {
         self.coming = Some(Rehearsal::plan(&self.job));
         self.changed_at = dom::now();
         self.behind = false;
+        super::findings::forget(self);
     }
 
     /// Shows a result; what was seen of the last one stands until this one has been looked at.

@@ -55,8 +55,9 @@ pub fn buttons() {
         job.hand = crate::strokes::Hand { arc_pivot: job.hand.arc_pivot, seed: job.hand.seed, ..Job::default().hand };
         app.change(job);
     });
-    click("tab-readings", |_| tab(false));
-    click("tab-words", |_| tab(true));
+    for name in TABS {
+        dom::on(&dom::by_id(&format!("tab-{name}")), "click", move |_| tab(name));
+    }
     for (i, id) in ["new-bonnet", "new-door"].into_iter().enumerate() {
         dom::say(&dom::by_id(id), EXAMPLES[i].name);
         dom::on(&dom::by_id(id), "click", move |_| {
@@ -106,16 +107,20 @@ pub fn help(on: bool) {
     let _ = dom::by_id(if on { "help" } else { "help-open" }).focus();
 }
 
-pub fn tab(words: bool) {
-    for (tab, panel, on) in [("tab-readings", "readings", !words), ("tab-words", "words", words)] {
-        let element = dom::by_id(tab);
-        dom::set(&element, "aria-selected", if on { "true" } else { "false" });
-        dom::set(&element, "tabindex", if on { "0" } else { "-1" });
-        dom::by_id(panel).set_hidden(!on);
+/// The tabs of the outcome, in order.
+pub const TABS: [&str; 3] = ["findings", "readings", "words"];
+
+/// Shows one of them.
+pub fn tab(chosen: &str) {
+    for name in TABS {
+        let (tab, on) = (dom::by_id(&format!("tab-{name}")), name == chosen);
+        dom::set(&tab, "aria-selected", if on { "true" } else { "false" });
+        dom::set(&tab, "tabindex", if on { "0" } else { "-1" });
+        dom::by_id(name).set_hidden(!on);
     }
 }
 
-fn hold(app: &mut App) {
+pub fn hold(app: &mut App) {
     app.hold();
     let on = app.held.is_some();
     dom::say(&dom::by_id("said"), if on { "Held. Both results are shown finished." } else { "Let go." });

@@ -1,7 +1,7 @@
 //! The keys: those of the whole page, those of a number's field, and those of the figure while it has the focus.
 
 use super::app::{self, Probe, View};
-use super::buttons::{close_menu, help, tab};
+use super::buttons::{TABS, close_menu, help, tab};
 use super::{controls, dom, fields, with};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
@@ -33,9 +33,11 @@ pub fn keys() {
         } else if matches!(name.as_str(), "ArrowLeft" | "ArrowRight")
             && target.as_ref().is_some_and(|t| t.matches("[role=tab]").unwrap_or(false))
         {
-            let words = target.as_ref().is_some_and(|t| t.id() == "tab-readings");
-            tab(words);
-            let _ = dom::by_id(if words { "tab-words" } else { "tab-readings" }).focus();
+            let id = target.map(|t| t.id()).unwrap_or_default();
+            let now = TABS.iter().position(|name| id == format!("tab-{name}")).unwrap_or(0);
+            let next = (now + if name == "ArrowRight" { 1 } else { TABS.len() - 1 }) % TABS.len();
+            tab(TABS[next]);
+            let _ = dom::by_id(&format!("tab-{}", TABS[next])).focus();
         } else if !control
             && !key.alt_key()
             && target.is_some_and(|t| hears(&t, &name))

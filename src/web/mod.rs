@@ -8,6 +8,7 @@ mod controls;
 mod dom;
 mod fields;
 mod files;
+mod findings;
 mod gun_test;
 mod keys;
 mod layout;
@@ -107,6 +108,12 @@ fn show(app: &mut App, stale: app::Stale) {
         side_view::draw(app);
         files::keep(app);
     }
+    if app.findings.due && app.coming.is_none() && !app.moving {
+        findings::ask(app);
+    }
+    if stale.column {
+        findings::sync(app);
+    }
     if stale.film || stale.drawing || stale.column {
         readings::sync(app, stale.column);
     }
@@ -172,6 +179,7 @@ pub fn start() {
     spray_outs::listen();
     gun_test::listen();
     measured::listen();
+    findings::listen();
     with(|app| {
         fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });

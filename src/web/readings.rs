@@ -6,6 +6,7 @@ use super::shown::Shown;
 use super::{dom, section, timeline};
 use crate::appraisal::{Spread, Target, film_at};
 use crate::cards::Looks;
+use crate::findings::why_here;
 use crate::job::inputs::{System, Unit};
 use crate::report::{Difference, FARTHEST, NEAREST, Paint, Seen};
 use crate::words::{clock, eye, outcome, seen_from, shown, times};
@@ -247,6 +248,7 @@ fn words(app: &App, whole: bool) {
     }
     dom::set(&paragraph, "data-step", &key);
     let mut text = format!("Now: {step}. {}", outcome(&app.job, &app.shown.report, app.system));
+    text += &super::findings::in_words(app);
     if let Some(held) = &app.held {
         text += " Held for comparison: ";
         text += &outcome(&held.job, &held.shown.report, app.system);
@@ -439,7 +441,26 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
     };
     text += &format!("{lead}{sign}{} {unit} {from}, colour difference {difference:.1}.", film(off.abs(), system));
     text += &sighted(app, probe);
+    if app.ended() {
+        text += &because(app, probe);
+    }
     (film(present.0, system), text)
+}
+
+/// Why there is so much film at a place, and which finding it belongs to.
+fn because(app: &App, probe: &Probe) -> String {
+    let mut text = String::new();
+    if let Some(why) = why_here(&app.shown.rehearsal, probe.place) {
+        let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
+        let lines: Vec<String> =
+            why.passes.iter().map(|(_, number, _, away)| format!("that of pass {number} {}", mm(*away))).collect();
+        let (more, size) =
+            (if why.off < 0.0 { "less" } else { "more" }, shown(Unit::Micrometre, why.off.abs(), app.system));
+        if !lines.is_empty() {
+            text += &format!("\n{size} {more} than on average inside: of the lines, {} away.", lines.join(" and "));
+        }
+    }
+    text + &super::findings::at(app, probe.place).map_or(String::new(), |finding| format!("\n{finding}"))
 }
 
 /// What an eye would see of the finished film at a place.

@@ -240,6 +240,7 @@ pub fn draw(app: &mut App) {
         sprayer::draw(&pen, app, &pose, spraying, travel);
         pen.on.restore();
     }
+    super::findings::draw(app, &pen);
     remark(&pen, app);
     divider(&pen, app);
     probe(&pen, app);

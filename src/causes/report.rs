@@ -1,0 +1,51 @@
+//! Findings as the report names their keys. Computes nothing.
+
+use super::{Cause, Cure, Finding};
+use crate::job::Job;
+use crate::report::{self, Report};
+
+impl Finding {
+    /// The same for the report.
+    pub fn reported(&self, job: &Job) -> report::Finding {
+        let (fault, size) = (&self.fault, self.fault.area.most - self.fault.area.least);
+        report::Finding {
+            kind: fault.kind,
+            name: fault.kind.name().to_string(),
+            part: fault.part,
+            paint: job.paints[fault.paint].name.clone(),
+            x_mm: fault.area.least.x,
+            y_mm: fault.area.least.y,
+            width_mm: size.x,
+            height_mm: size.y,
+            worst: report::Place { x_mm: fault.worst.x, y_mm: fault.worst.y },
+            film_um: fault.film.0,
+            delta_e00: fault.delta_e00,
+            times: fault.times,
+            seen_from_m: fault.seen_from.map(|from| from.0),
+            limit: fault.kind.reason().to_string(),
+            cause: self.causes.first().map(Cause::reported),
+            also: self.causes.iter().skip(1).map(Cause::reported).collect(),
+            cure: self.cure.as_ref().map(Cure::reported),
+        }
+    }
+}
+
+impl Cause {
+    fn reported(&self) -> report::Cause {
+        report::Cause { setting: self.setting.clone(), share: self.share, text: self.text.clone() }
+    }
+}
+
+impl Cure {
+    fn reported(&self) -> report::Cure {
+        report::Cure { set: self.set.clone(), text: self.text.clone(), times: self.times, left: self.left }
+    }
+}
+
+/// The report of a job with its findings, causes and cures.
+pub fn report(rehearsal: &crate::rehearsal::Rehearsal) -> Report {
+    let mut search = super::Search::new(rehearsal);
+    while search.step() {}
+    let findings = search.findings().iter().map(|finding| finding.reported(rehearsal.job())).collect();
+    Report { findings: Some(findings), ..report::report(rehearsal) }
+}

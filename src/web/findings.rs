@@ -1,0 +1,382 @@
+//! The findings beside the panel: asked of a worker when the full grid is there, listed worst first with cause and cure,
+//! marked on the panel by the same numbers. A cure is tried by holding the present result and changing the job. Finds
+//! nothing itself.
+
+use super::app::App;
+use super::pen::{Align, INK, PAPER, Pen};
+use super::{dom, with};
+use crate::causes::Search;
+use crate::job::inputs::Unit;
+use crate::job::{Files, Job};
+use crate::report::{Cause, Finding};
+use crate::words::{digits_of, shown};
+use glam::DVec2;
+use std::cell::{Cell, RefCell};
+use wasm_bindgen::prelude::*;
+use web_sys::{
+    HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement, MessageEvent, Worker, WorkerOptions,
+    WorkerType,
+};
+
+/// What is known of the present job's findings.
+#[derive(Default)]
+pub struct Findings {
+    /// Worst first; none while the first look is under way.
+    pub found: Option<Vec<Finding>>,
+    /// How far the search for causes has come, 0..1.
+    pub progress: f64,
+    /// The one that is looked at.
+    pub chosen: Option<usize>,
+    /// Paint to which the list is confined.
+    paint: Option<String>,
+    /// Why the search failed.
+    failed: Option<String>,
+    /// The job has not been sent to the worker yet.
+    pub due: bool,
+}
+
+impl Findings {
+    /// Of a job that has not been sent to the worker yet.
+    pub fn due() -> Self {
+        Self { due: true, ..Self::default() }
+    }
+}
+
+thread_local! {
+    static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
+    static SERIAL: Cell<u32> = const { Cell::new(0) };
+}
+
+/// The search for causes, one rehearsal a step: what the worker runs.
+#[wasm_bindgen]
+pub struct Explaining {
+    search: Search,
+    job: Job,
+}
+
+#[wasm_bindgen]
+impl Explaining {
+    /// Begins with the text of a job file.
+    #[wasm_bindgen(constructor)]
+    pub fn new(job: &str) -> Result<Explaining, JsValue> {
+        let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
+        let mut rehearsal = crate::rehearsal::Rehearsal::plan_film(&job);
+        while rehearsal.lay_next() {}
+        Ok(Self { search: Search::new(&rehearsal), job })
+    }
+
+    /// One step; false when all is done.
+    pub fn step(&mut self) -> bool {
+        self.search.step()
+    }
+
+    /// How far it has come, 0..1.
+    pub fn progress(&self) -> f64 {
+        self.search.progress()
+    }
+
+    /// The findings as the report's JSON; causes and cures as far as they are known.
+    pub fn findings(&self) -> String {
+        let known = self.search.findings().iter().map(|finding| finding.reported(&self.job));
+        let rest = self.search.found().iter().skip(self.search.findings().len());
+        let rest = rest.map(|fault| crate::causes::Finding::bare(fault).reported(&self.job));
+        serde_json::to_string(&known.chain(rest).collect::<Vec<_>>()).unwrap_or_default()
+    }
+}
+
+/// Starts the worker and listens to it and to the list.
+pub fn listen() {
+    let options = WorkerOptions::new();
+    options.set_type(WorkerType::Module);
+    if let Ok(worker) = Worker::new_with_options("./worker.js", &options) {
+        dom::on(&worker, "message", |event| {
+            let data = event.unchecked_ref::<MessageEvent>().data();
+            with(|app| told(app, &data));
+        });
+        WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
+    }
+    let list = dom::by_id("findings-list");
+    for kind in ["mouseover", "focusin", "click"] {
+        dom::on(&list, kind, move |event| {
+            let Some(target) = dom::target(&event) else { return };
+            let item = target.closest("li").ok().flatten().and_then(|item| item.get_attribute("data-finding"));
+            let Some(i) = item.and_then(|i| i.parse::<usize>().ok()) else { return };
+            let trying = kind == "click" && target.closest(".finding-try").ok().flatten().is_some();
+            with(|app| if trying { try_cure(app, i) } else { choose(app, i) });
+        });
+    }
+    dom::on(&dom::by_id("findings-answers"), "change", |_| with(|app| app.stale.column = true));
+    dom::on(&dom::by_id("findings-paint"), "change", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        let paint = field.unchecked_into::<HtmlSelectElement>().value();
+        with(|app| {
+            app.findings.paint = (!paint.is_empty()).then_some(paint);
+            app.stale.column = true;
+        });
+    });
+}
+
+/// Sends the present job to the worker; whatever it does for an earlier one is dropped.
+pub fn ask(app: &mut App) {
+    app.findings.due = false;
+    let serial = SERIAL.with(|serial| {
+        serial.set(serial.get() + 1);
+        serial.get()
+    });
+    let message = js_sys::Object::new();
+    let _ = js_sys::Reflect::set(&message, &"serial".into(), &serial.into());
+    let _ = js_sys::Reflect::set(&message, &"job".into(), &app.job.text().into());
+    WORKER.with(|worker| {
+        if let Some(worker) = worker.borrow().as_ref() {
+            let _ = worker.post_message(&message);
+        }
+    });
+}
+
+/// Forgets the findings of an earlier job and stops the search for them.
+pub fn forget(app: &mut App) {
+    let paint = app.findings.paint.take();
+    app.findings = Findings { paint, ..Findings::due() };
+    SERIAL.with(|serial| serial.set(serial.get() + 1));
+    let message = js_sys::Object::new();
+    let _ = js_sys::Reflect::set(&message, &"serial".into(), &SERIAL.with(Cell::get).into());
+    WORKER.with(|worker| {
+        if let Some(worker) = worker.borrow().as_ref() {
+            let _ = worker.post_message(&message);
+        }
+    });
+}
+
+fn told(app: &mut App, data: &JsValue) {
+    let get = |key: &str| js_sys::Reflect::get(data, &key.into()).unwrap_or(JsValue::UNDEFINED);
+    if get("serial").as_f64() != Some(f64::from(SERIAL.with(Cell::get))) {
+        return;
+    }
+    app.findings.progress = get("progress").as_f64().unwrap_or(0.0);
+    if let Some(found) = get("findings").as_string().and_then(|text| serde_json::from_str(&text).ok()) {
+        app.findings.found = Some(found);
+    }
+    app.findings.failed = get("failed").as_string();
+    (app.stale.column, app.stale.drawing) = (true, true);
+}
+
+/// Looks at one finding: the section goes through its worst place.
+fn choose(app: &mut App, i: usize) {
+    if app.findings.chosen == Some(i) {
+        return;
+    }
+    app.findings.chosen = Some(i);
+    let worst = app.findings.found.as_ref().and_then(|found| found.get(i)).map(|finding| finding.worst);
+    if let Some(worst) = worst {
+        app.section =
+            if app.turned() { worst.y_mm } else { worst.x_mm }.clamp(0.0, super::app::section_reach(&app.job));
+    }
+    (app.stale.column, app.stale.drawing) = (true, true);
+}
+
+/// Holds the present result and changes the job as the cure says; undo takes it back.
+fn try_cure(app: &mut App, i: usize) {
+    let Some(cure) = app.findings.found.as_ref().and_then(|found| found.get(i)?.cure.clone()) else { return };
+    let job = cure.set.iter().try_fold(app.job.clone(), |job, (path, value)| job.with(path, value));
+    match job {
+        Ok(job) => {
+            if app.held.is_none() {
+                super::buttons::hold(app);
+            }
+            app.change(job);
+            dom::say(&dom::by_id("said"), &format!("Tried: {} Held and now are shown side by side.", cure.text));
+        }
+        Err(problem) => app.trouble("The cure was not tried", &problem.to_string()),
+    }
+}
+
+fn answers() -> bool {
+    dom::by_id("findings-answers").unchecked_into::<HtmlInputElement>().checked()
+}
+
+/// Brings the list in step.
+pub fn sync(app: &App) {
+    let findings = &app.findings;
+    let count = findings.found.as_ref().map_or(String::new(), |found| format!(" {}", found.len()));
+    dom::say(&dom::part(&dom::by_id("tab-findings"), ".count"), &count);
+    dom::say(&dom::by_id("findings-note"), &note(app));
+    let found = findings.found.as_deref().unwrap_or_default();
+    paints(app, found);
+    let list = dom::by_id("findings-list");
+    let listed: Vec<(usize, &Finding)> = found
+        .iter()
+        .enumerate()
+        .filter(|(_, finding)| findings.paint.as_ref().is_none_or(|paint| *paint == finding.paint))
+        .collect();
+    while list.child_element_count() as usize > listed.len() {
+        let _ = list.last_element_child().map(|last| last.remove());
+    }
+    while (list.child_element_count() as usize) < listed.len() {
+        list.append_child(&dom::template("finding")).expect("elements can be appended");
+    }
+    for (row, (i, finding)) in dom::all(&list, "li").iter().zip(listed) {
+        one(app, row, i, finding);
+    }
+}
+
+fn note(app: &App) -> String {
+    let findings = &app.findings;
+    let (eye, from) =
+        (crate::words::eye(&app.job.viewing.eye), shown(Unit::Metre, app.job.viewing.distance.0, app.system));
+    match (&findings.failed, &findings.found) {
+        _ if app.job.coats.is_empty() => "Nothing is sprayed yet.".to_string(),
+        (Some(why), _) => format!("The search for causes failed: {why}"),
+        (None, None) => "Looking \u{2026}".to_string(),
+        (None, Some(found)) if found.is_empty() => {
+            format!("Nothing {eye} would see from {from}, and nothing that endangers the job.")
+        }
+        (None, Some(_)) if findings.progress < 1.0 && answers() => {
+            format!("Putting one thing right at a time: {:.0} %.", 100.0 * findings.progress)
+        }
+        (None, Some(found)) => format!("What {eye} would see from {from}, worst first: {}.", found.len()),
+    }
+}
+
+fn paints(app: &App, found: &[Finding]) {
+    let mut names: Vec<&str> = found.iter().map(|finding| finding.paint.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    let select = dom::select("findings-paint");
+    dom::by_id("findings-paint-box").set_hidden(names.len() < 2);
+    if select.get_attribute("data-names") != Some(names.join("\n")) {
+        dom::set(&select, "data-names", &names.join("\n"));
+        select.set_inner_html("<option value=\"\">all paints</option>");
+        for name in names {
+            let option = dom::document().create_element("option").expect("options exist");
+            dom::set(&option, "value", name);
+            dom::say(&option, name);
+            select.append_child(&option).expect("elements can be appended");
+        }
+    }
+    select.set_value(app.findings.paint.as_deref().unwrap_or_default());
+}
+
+fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
+    let say = |part: &str, text: &str| dom::say(&dom::part::<HtmlElement>(row, part), text);
+    dom::set(row, "data-finding", &i.to_string());
+    dom::class(row, "chosen", app.findings.chosen == Some(i));
+    say(".ring", &(i + 1).to_string());
+    say(".finding-name", &format!("{} {}", finding.name, finding.part.words()));
+    say(".finding-seen", &from_how_far(app, finding));
+    say(".finding-size", &size(app, finding));
+    dom::set(row, "title", &finding.limit);
+    let told = answers() && (finding.cause.is_some() || finding.cure.is_some() || app.findings.progress >= 1.0);
+    dom::part::<HtmlElement>(row, ".answer").set_hidden(!told);
+    let causes: Vec<&Cause> = finding.cause.iter().chain(&finding.also).collect();
+    let words: Vec<String> =
+        causes.iter().map(|cause| format!("{} Explains {:.0} %.", cause.text, 100.0 * cause.share)).collect();
+    let none = "Nothing that was put right by itself makes it smaller.".to_string();
+    say(".finding-cause", if words.is_empty() { none } else { words.join(" With it: ") }.as_str());
+    let share = causes.first().map_or(0.0, |cause| cause.share);
+    dom::style(&dom::part(row, ".share"), "--share", &share.to_string());
+    let cure =
+        finding.cure.as_ref().map(|cure| format!("{} Rehearsed: {:.1} times the limit then.", cure.text, cure.times));
+    say(".finding-cure", &cure.unwrap_or_else(|| "None of the changes that were tried takes it away.".to_string()));
+    let button: HtmlButtonElement = dom::part(row, ".finding-try");
+    button.set_hidden(finding.cure.is_none());
+    dom::set(&button, "aria-label", &format!("Try the cure of finding {}", i + 1));
+}
+
+fn from_how_far(app: &App, finding: &Finding) -> String {
+    match finding.seen_from_m {
+        Some(from) if from >= crate::report::FARTHEST.0 => {
+            format!("seen from {} and beyond", shown(Unit::Metre, from, app.system))
+        }
+        Some(from) => format!("seen from {}", shown(Unit::Metre, from, app.system)),
+        None => "endangers the job".to_string(),
+    }
+}
+
+fn size(app: &App, finding: &Finding) -> String {
+    let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
+    let sign = if finding.film_um < 0.0 { "\u{2212}" } else { "+" };
+    let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
+    format!("{film}, \u{394}E {}, {} \u{d7} the limit", digits_of(finding.delta_e00, 1), digits_of(finding.times, 1))
+}
+
+/// The findings in words, for the text twin.
+pub fn in_words(app: &App) -> String {
+    let Some(found) = &app.findings.found else { return String::new() };
+    let one = |(i, finding): (usize, &Finding)| {
+        let cause =
+            finding.cause.as_ref().filter(|_| answers()).map_or(String::new(), |cause| format!(" {}", cause.text));
+        format!(" {}: {} {} ({}).{cause}", i + 1, finding.name, finding.part.words(), size(app, finding))
+    };
+    let list: String = found.iter().enumerate().map(one).collect();
+    if list.is_empty() { " No findings.".to_string() } else { format!(" Findings.{list}") }
+}
+
+/// What is said of a finding at a probed place: its number, name and cause.
+pub fn at(app: &App, place: DVec2) -> Option<String> {
+    let found = app.findings.found.as_ref()?;
+    let inside = |finding: &&Finding| {
+        let (from, size) = (DVec2::new(finding.x_mm, finding.y_mm), DVec2::new(finding.width_mm, finding.height_mm));
+        place.cmpge(from).all() && place.cmple(from + size).all() && finding.seen_from_m.is_some()
+    };
+    let (i, finding) = found.iter().enumerate().find(|(_, finding)| inside(finding))?;
+    let cause = finding.cause.as_ref().filter(|_| answers()).map_or(String::new(), |cause| format!(" {}", cause.text));
+    Some(format!("Finding {}, {}.{cause}", i + 1, finding.name.to_lowercase()))
+}
+
+/// Marks the findings on the panel: corner brackets and a numbered ring, the chosen one filled.
+pub fn draw(app: &App, pen: &Pen) {
+    let Some(found) = app.findings.found.as_ref().filter(|_| app.ended() && app.held.is_none()) else { return };
+    let mut rings: Vec<(f64, f64)> = Vec::new();
+    for (i, finding) in found.iter().enumerate() {
+        let chosen = app.findings.chosen == Some(i);
+        let (left, bottom) = app.layout.on_stage(DVec2::new(finding.x_mm, finding.y_mm));
+        let corner = DVec2::new(finding.x_mm + finding.width_mm, finding.y_mm + finding.height_mm);
+        let (right, top) = app.layout.on_stage(corner);
+        if chosen {
+            brackets(pen, (left, top, right, bottom));
+        }
+        let mut at = (left + 14.0, top + 14.0);
+        while rings.iter().any(|(x, y)| (x - at.0).abs() < 24.0 && (y - at.1).abs() < 24.0) {
+            at.0 += 26.0;
+        }
+        rings.push(at);
+        ring(pen, at, &(i + 1).to_string(), chosen);
+    }
+}
+
+fn brackets(pen: &Pen, (left, top, right, bottom): (f64, f64, f64, f64)) {
+    let arm = 14.0_f64.min((right - left) / 2.0).min((bottom - top) / 2.0);
+    let corners = [
+        [(left, top + arm), (left, top), (left + arm, top)],
+        [(right - arm, top), (right, top), (right, top + arm)],
+        [(right, bottom - arm), (right, bottom), (right - arm, bottom)],
+        [(left + arm, bottom), (left, bottom), (left, bottom - arm)],
+    ];
+    for (colour, width) in [(PAPER, 4.0), (INK, 2.0)] {
+        pen.colour(colour).width(width);
+        for corner in corners {
+            pen.line(corner);
+        }
+    }
+    for (colour, width) in [(PAPER, 3.0), (INK, 1.0)] {
+        pen.colour(colour).width(width).dash(&[2.0, 4.0]).line([
+            (left, top),
+            (right, top),
+            (right, bottom),
+            (left, bottom),
+            (left, top),
+        ]);
+        pen.dash(&[]);
+    }
+    pen.width(1.0);
+}
+
+fn ring(pen: &Pen, (x, y): (f64, f64), number: &str, filled: bool) {
+    let (ground, ink) = if filled { (INK, PAPER) } else { (PAPER, INK) };
+    pen.on.begin_path();
+    pen.on.arc(x, y, 10.0, 0.0, std::f64::consts::TAU).expect("a radius not below 0");
+    pen.on.set_fill_style_str(ground);
+    pen.on.fill();
+    pen.colour(INK).width(1.5).circle(x, y, 10.0).width(1.0);
+    pen.colour(ink).bold(number, x, y + pen.small * 0.36, Align::Centre);
+}
