@@ -13,7 +13,7 @@
 //! # assert!((report.film["tinted"].interior.mean_um - 36.4).abs() < 0.5);
 //! ```
 //!
-//! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film`;
+//! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film wet`;
 //! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards`; `web`. Everything but `web` has never heard of a browser.
 
 pub mod appraisal;
@@ -30,6 +30,7 @@ pub mod rehearsal;
 pub mod report;
 pub mod strokes;
 pub mod units;
+pub mod wet;
 pub mod words;
 
 #[cfg(target_arch = "wasm32")]
