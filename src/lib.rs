@@ -13,8 +13,9 @@
 //! # assert!((report.film["tinted"].interior.mean_um - 36.4).abs() < 0.5);
 //! ```
 //!
-//! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film`;
-//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings`; `causes`; `web`. Everything but `web` has never heard of a browser.
+//! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film wet`;
+//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings`; `causes`; `web`. Everything but `web` has
+//! never heard of a browser.
 
 pub mod appraisal;
 pub mod cards;
@@ -32,6 +33,7 @@ pub mod rehearsal;
 pub mod report;
 pub mod strokes;
 pub mod units;
+pub mod wet;
 pub mod words;
 
 #[cfg(target_arch = "wasm32")]

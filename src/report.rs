@@ -1,17 +1,19 @@
-//! The report of a rehearsal, as the job file's contract names its keys: film, paint, time and colour. The page, the
+//! The report of a rehearsal, as the job file's contract names its keys: film, wet film, paint, time and colour. The page, the
 //! command line and other people's scripts read the same one.
 
 mod faults;
 mod seen;
+mod wet;
 
 pub use faults::{Cause, Cure, Finding, Kind, Part, Place};
 
 pub use seen::{FARTHEST, NEAREST, Seen, Worst, seen_by, visibility};
+pub use wet::{Wet, WorstRun, wet};
 
 use crate::appraisal::{Appearance, Films, Spread, Under, Zone, cells_in};
 use crate::colour::{BaseCoat, Lab, ScreenSpace, delta_e00};
 use crate::job::Job;
-use crate::rehearsal::{Account, Rehearsal};
+use crate::rehearsal::{Account, Rehearsal, Wetness};
 use crate::units::{Degrees, Micrometres};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -26,6 +28,8 @@ pub struct Report {
     pub fanlap_report: u64,
     /// Dry film by paint.
     pub film: BTreeMap<String, Film>,
+    /// Wet film by paint: runs and wet edges.
+    pub wet: BTreeMap<String, Wet>,
     /// Where the paint went, by paint.
     pub paint: BTreeMap<String, Paint>,
     /// How long it takes.
@@ -148,9 +152,11 @@ pub fn report_unseen(rehearsal: &Rehearsal) -> Report {
     };
     let film_of = |paint: Option<usize>| paint.map(|i| films[i].as_slice());
     let by_name = |i: usize| job.paints[i].name.clone();
+    let wetness = Wetness::of(rehearsal);
     Report {
         fanlap_report: VERSION,
         film: films.iter().enumerate().map(|(i, film)| (by_name(i), spread(film))).collect(),
+        wet: (0..films.len()).map(|i| (by_name(i), wet(job, &wetness, i))).collect(),
         paint: rehearsal.accounts().iter().enumerate().map(|(i, account)| (by_name(i), account.into())).collect(),
         time: Time { spraying_s: rehearsal.spraying().0, total_s: rehearsal.total().0 },
         colour: colour(job, &Sprayed { tinted: film_of(job.tinted()), base: film_of(job.base()) }, &interior),

@@ -58,6 +58,12 @@ quantity!(
 quantity!(
     /// Length at the scale of a room, m.
     Metres, " m");
+quantity!(
+    /// Viscosity, Pa s.
+    PascalSeconds, " Pa s");
+quantity!(
+    /// Surface tension, mN/m.
+    MillinewtonsPerMetre, " mN/m");
 
 /// One mil (a thousandth of an inch) in micrometres, exactly.
 pub const UM_PER_MIL: f64 = 25.4;

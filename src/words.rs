@@ -2,9 +2,9 @@
 //! readers. Computes nothing that the report does not hold.
 
 use crate::appraisal::Target;
-use crate::job::Job;
 use crate::job::inputs::{System, Unit, section};
-use crate::report::{Report, Seen};
+use crate::job::{Job, Paint};
+use crate::report::{Report, Seen, Wet};
 use crate::strokes::{Along, Coat, Reach, lines};
 
 /// A number of the job file as a person reads it: with its unit, and with the digits the unit deserves.
@@ -157,7 +157,57 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
         text += " ";
         text += &sight(seen, system);
     }
+    for (paint, wet) in job.paints.iter().filter_map(|paint| Some((paint, report.wet.get(&paint.name)?))) {
+        text += &running(&paint.name, wet, system).unwrap_or_default();
+        text += &edge_lost(paint, wet, system).unwrap_or_default();
+    }
     text
+}
+
+/// What runs, in a sentence; none where nothing does.
+fn running(paint: &str, wet: &Wet, system: System) -> Option<String> {
+    let (worst, mm) = (wet.worst_run?, |value: f64| shown(Unit::Millimetre, value, system));
+    let places = if wet.runs == 1 { "one place".to_string() } else { format!("{} places", wet.runs) };
+    Some(format!(
+        " The paint \u{201c}{paint}\u{201d} runs at {places}: most of all {} from the left and {} from the near edge, at \
+         {}, where {} of wet film stand, {} times what holds on that slope. The longest run is {} long.",
+        mm(worst.x_mm),
+        mm(worst.y_mm),
+        clock(worst.at_s),
+        shown(Unit::Micrometre, worst.wet_um, system),
+        times_fine(wet.times_sag_limit),
+        shown_run(wet.longest_run_mm, system),
+    ))
+}
+
+/// A little more than 1 is not said as 1.
+fn times_fine(value: f64) -> String {
+    if value < 1.095 { format!("{:.2}", value.max(1.01)) } else { times(value) }
+}
+
+/// The length of a run: below a millimetre in tenths.
+fn shown_run(mm: f64, system: System) -> String {
+    match (mm, system) {
+        (mm, System::Metric) if mm < 0.1 => "less than 0.1 mm".to_string(),
+        (mm, System::Metric) if mm < 9.95 => shown_fine(mm),
+        (mm, System::Us) if mm < 1.27 => "less than 0.1 in".to_string(),
+        (mm, _) => shown(Unit::Millimetre, mm, system),
+    }
+}
+
+/// Where the wet edge is lost, in a sentence; none where it is kept.
+fn edge_lost(paint: &Paint, wet: &Wet, system: System) -> Option<String> {
+    let share =
+        if wet.edge_lost < 0.01 { "less than 1 %".to_string() } else { shown(Unit::Percent, wet.edge_lost, system) };
+    (wet.edge_lost > 0.0).then(|| {
+        format!(
+            " Over {share} of the panel neighbouring passes of the paint \u{201c}{}\u{201d} lie up to {} min apart, longer \
+             than it stays open ({} min): the wet edge is lost there.",
+            paint.name,
+            clock(wet.worst_gap_s),
+            digits_of(paint.open_time.0, 1),
+        )
+    })
 }
 
 /// Whose eye it is, in words.

@@ -319,7 +319,18 @@ fn the_report_has_the_agreed_keys() {
     let run = run(folder_with(&small().to_string()).path(), &["rehearse", "job.json"]);
     let report: Value = serde_json::from_str(&run.out).unwrap();
     let keys = |value: &Value| value.as_object().unwrap().keys().cloned().collect::<BTreeSet<String>>();
-    assert_eq!(keys(&report), set(&["fanlap_report", "film", "paint", "time", "colour", "seen", "findings"]));
+    assert_eq!(keys(&report), set(&["fanlap_report", "film", "wet", "paint", "time", "colour", "seen", "findings"]));
+    let wet = [
+        "max_um",
+        "times_sag_limit",
+        "runs",
+        "longest_run_mm",
+        "worst_run",
+        "worst_gap_s",
+        "edge_lost",
+        "levels_up_to_mm",
+    ];
+    assert_eq!(keys(&report["wet"]["tinted"]), set(&wet));
     for paint in ["tinted", "top"] {
         assert_eq!(keys(&report["film"][paint]), set(&["panel", "interior", "edge_band"]));
         for zone in ["panel", "interior", "edge_band"] {

@@ -1157,7 +1157,7 @@ fn all_finite(value: &Value) -> bool {
         Value::Array(items) => items.iter().all(all_finite),
         Value::Object(map) => {
             // these may be null, which then says something
-            let open = |key: &str| ["findings", "seen", "seen_from_m"].contains(&key);
+            let open = |key: &str| ["findings", "seen", "seen_from_m", "worst_run"].contains(&key);
             map.iter().all(|(key, item)| (open(key) && item.is_null()) || all_finite(item))
         }
         _ => true,

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 const RANKS: [&[&str]; 10] = [
     &["units", "maths", "error"],
     &["gun", "panel", "colour"],
-    &["strokes", "film"],
+    &["strokes", "film", "wet"],
     &["appraisal"],
     &["job"],
     &["rehearsal"],

@@ -1,10 +1,11 @@
-//! What a film amounts to: its spread over the parts of a panel, its section, its contours, its colour against the
-//! target. Reads only; has never heard of jobs or passes.
+//! What a film amounts to: its spread over the parts of a panel, its section, its contours, its connected places, its
+//! colour against the target. Reads only; has never heard of jobs or passes.
 
 mod appearance;
 mod bands;
 mod contours;
 mod gaps;
+mod places;
 mod sensitivity;
 mod visibility;
 
@@ -12,6 +13,7 @@ pub use appearance::{Appearance, Films, Target, Under};
 pub use bands::{BAND_GAIN, BAND_PERIOD, Bands};
 pub use contours::contours;
 pub use gaps::filled;
+pub use places::{Place, places_of};
 pub use sensitivity::{Mechanism, Sensitivity};
 pub use visibility::{ATTENDED, Eye, FilmColour, Onlooker, Sighting, Visibility, cycles_per_degree};
 

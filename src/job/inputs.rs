@@ -29,6 +29,8 @@ pub enum Unit {
     Minute,
     /// m or feet.
     Metre,
+    /// Pa s.
+    PascalSecond,
 }
 
 /// Which units a person reads.
@@ -56,9 +58,10 @@ impl Unit {
             (Self::Percent, _) => ("%", 100.0, 0),
             (Self::Plain, _) => ("", 1.0, 2),
             (Self::Degree, _) => ("\u{b0}", 1.0, 0),
-            (Self::Minute, _) => ("min", 1.0, 0),
+            (Self::Minute, _) => ("min", 1.0, 1),
             (Self::Metre, System::Metric) => ("m", 1.0, 1),
             (Self::Metre, System::Us) => ("ft", 1.0 / 0.3048, 1),
+            (Self::PascalSecond, _) => ("Pa s", 1.0, 2),
         }
     }
 
@@ -74,6 +77,7 @@ impl Unit {
             Self::Degree => "degrees",
             Self::Minute => "min",
             Self::Metre => "m",
+            Self::PascalSecond => "Pa s",
         }
     }
 }

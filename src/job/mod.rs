@@ -20,7 +20,7 @@ use crate::error::Problem;
 use crate::gun::{Gun, TestCard};
 use crate::panel::Panel;
 use crate::strokes::{Coat, Hand};
-use crate::units::{Degrees, Fraction, Metres, Micrometres, Millimetres, Minutes};
+use crate::units::{Degrees, Fraction, Metres, Micrometres, Millimetres, Minutes, PascalSeconds};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
@@ -99,12 +99,21 @@ pub struct Paint {
     /// Dry film from which on a base hides black and white.
     #[serde(rename = "hides_at_um")]
     pub hides_at: Micrometres,
-    /// Wet film that may run on a standing panel.
+    /// Most wet film that holds on a standing panel.
     #[serde(rename = "sag_limit_um_wet")]
     pub sag_limit: Micrometres,
-    /// How long the film stays open.
+    /// How long the film stays open: paint that comes later does not melt into it.
     #[serde(rename = "open_time_min")]
     pub open_time: Minutes,
+    /// Its solvent falls to 1/e over this time.
+    #[serde(rename = "solvent_leaves_over_min")]
+    pub solvent_leaves_over: Minutes,
+    /// On the panel, just after landing.
+    #[serde(rename = "viscosity_pa_s")]
+    pub viscosity: PascalSeconds,
+    /// That rises e-fold over this time.
+    #[serde(rename = "thickens_over_min")]
+    pub thickens_over: Minutes,
 }
 
 /// What the first paint lies on, as measured under untinted clear.

@@ -1,10 +1,13 @@
 //! A job rehearsed: lines become strokes, strokes lay film, pass by pass, and the paint is accounted for.
 //! [`rehearse`] does it all; [`Rehearsal::lay_next`] does one pass at a time, so that a page stays alive;
-//! [`Playback`] is the film at any moment. Has never heard of colour.
+//! [`Playback`] is the film at any moment, [`Wetness`] what was wet. Has never heard of colour.
 
+mod passing;
 mod playback;
+mod wetness;
 
 pub use playback::{Doing, Playback};
+pub use wetness::{Meeting, Run, SUBSTANTIAL, WetFilm, Wetness};
 
 use crate::film::{Landed, Spray, deposit, escaping, footprint, reached};
 use crate::job::Job;

@@ -14,9 +14,6 @@ use web_sys::{Element, HtmlElement, HtmlInputElement, HtmlSelectElement};
 /// The four main controls.
 const MAIN: [&str; 4] = ["coats[].distance_mm", "gun.fan_width_mm", "coats[].overlap", "coats[].speed_mm_per_s"];
 
-/// What a job keeps for later versions and nothing is computed with: no control may pretend otherwise.
-const KEPT: [&str; 1] = ["open_time_min"];
-
 /// Builds every control.
 pub fn build(app: &App) {
     let main = dom::by_id("main-controls");
@@ -55,10 +52,7 @@ fn section_inputs(section: &str) -> impl Iterator<Item = &'static Input> {
             Kind::Text(_) => input.path == "coats[].paint",
             Kind::Form(_) => false,
         };
-        movable
-            && !KEPT.contains(&input.key())
-            && !MAIN.contains(&input.path)
-            && input.path.rsplit_once('.').is_some_and(|(of, _)| of == section)
+        movable && !MAIN.contains(&input.path) && input.path.rsplit_once('.').is_some_and(|(of, _)| of == section)
     })
 }
 

@@ -172,14 +172,37 @@ pub static INPUTS: &[Input] = &[
         "Sag limit, wet",
         Micrometre,
         [10., 1000., 5., 120.],
-        "Wet film that may run on a standing panel. The flood test goes by it; runs of a job are not computed yet.",
+        "Most wet film that holds on a standing panel; more of it runs. On a slope it holds 1/sine times as much.",
     ),
     number(
         "paints[].open_time_min",
         "Open time",
         Minute,
         [1., 240., 1., 12.],
-        "How long the film stays open. Kept with the job; not computed with in this version.",
+        "How long the film stays open: paint that comes later does not melt into it, and the wet edge is lost.",
+    ),
+    number(
+        "paints[].solvent_leaves_over_min",
+        "Solvent leaves over",
+        Minute,
+        [0.1, 240., 0.1, 4.],
+        "The solvent in the film falls to 1/e over this time: an assumption.",
+    ),
+    number(
+        "paints[].viscosity_pa_s",
+        "Viscosity, landed",
+        PascalSecond,
+        [0.02, 50., 0.05, 1.],
+        "Viscosity on the panel just after landing: an assumption.",
+    )
+    // from memory: clears, 0.3 to 3 Pa s
+    .marked((0.3, 3.), &[0.02, 1., 2., 3., 5.]),
+    number(
+        "paints[].thickens_over_min",
+        "Thickens over",
+        Minute,
+        [0.1, 60., 0.1, 1.],
+        "The viscosity rises e-fold over this time: an assumption.",
     ),
     spectral("ground", "Ground", "What the first paint lies on, as measured under untinted clear."),
     // target

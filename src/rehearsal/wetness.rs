@@ -1,0 +1,210 @@
+//! The wet film of a rehearsal, cell by cell: how much ever stands there, what of it runs and where to, and how long
+//! neighbouring passes lie apart. The laws and their sources are in `wet`. A pass lays what it lays at a place in one
+//! moment, as it passes; films do not flow from cell to cell, so a run takes up nothing on its way.
+
+use super::Rehearsal;
+use super::passing::Passing;
+use crate::appraisal::places_of;
+use crate::job::{Job, Paint};
+use crate::panel::{Area, Patch, Window};
+use crate::units::{Fraction, Micrometres, Millimetres, Seconds};
+use crate::wet::{Drying, Flow, Lie, Stack};
+use glam::DVec2;
+
+/// A pass that lays less than this share of its coat's film at a place is no neighbour there: an assumption.
+pub const SUBSTANTIAL: Fraction = Fraction(0.1);
+
+/// The wet film of one paint: of the moments at which it was the one on top. Cell by cell, 0 where it never lay; no cells
+/// for a paint that no coat uses.
+#[derive(Debug, Clone, Default)]
+pub struct WetFilm {
+    /// The most film that was ever open, um wet, with what had not set below.
+    pub most: Vec<f64>,
+    /// When that was, s from the beginning of the job.
+    pub when: Vec<f64>,
+    /// How many times the film that just holds on the slope there: above 1 it runs, on a level place it is 0.
+    pub times_limit: Vec<f64>,
+    /// The greatest gap in time between one pass and the next of the same coat that both lay a substantial share, s.
+    pub gap: Vec<f64>,
+    /// Places that run, the worst first.
+    pub runs: Vec<Run>,
+}
+
+/// A connected place that runs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Run {
+    /// Its cells, by index.
+    pub cells: Vec<usize>,
+    /// The block that holds it, on the plan.
+    pub area: Area,
+    /// The middle of the cell that is most over its limit.
+    pub from: DVec2,
+    /// Where the film of that cell ends; beyond the rim it drips.
+    pub to: DVec2,
+    /// How far that is along the surface.
+    pub travel: Millimetres,
+    /// Its wet film.
+    pub wet: Micrometres,
+    /// How many times over the limit.
+    pub times_limit: f64,
+    /// When.
+    pub at: Seconds,
+}
+
+/// How a coat meets what was laid before it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Meeting {
+    /// Of the cells that carry an earlier coat, the share on which that was still open.
+    pub onto_open: Fraction,
+}
+
+/// The wet film of all paints.
+#[derive(Debug, Clone)]
+pub struct Wetness {
+    /// By paint.
+    pub films: Vec<WetFilm>,
+    /// By coat.
+    pub meetings: Vec<Meeting>,
+}
+
+impl Wetness {
+    /// Of all passes that are laid.
+    pub fn of(rehearsal: &Rehearsal) -> Self {
+        let (job, patch) = (&rehearsal.job, &rehearsal.patch);
+        let mut history = History::new(job, patch);
+        for coat in 0..job.coats.len() {
+            history.coat(rehearsal, coat);
+        }
+        let lies = Lie::of_all(job.panel.slope, &patch.gradient);
+        let mut films = history.films;
+        for (film, paint) in films.iter_mut().zip(&job.paints) {
+            film.judge(patch, &lies, &paint.flow());
+        }
+        Self { films, meetings: history.meetings }
+    }
+}
+
+impl Paint {
+    /// How it dries.
+    pub fn drying(&self) -> Drying {
+        Drying { open_time: self.open_time.seconds(), leaves_over: self.solvent_leaves_over.seconds() }
+    }
+
+    /// How it flows on the panel.
+    pub fn flow(&self) -> Flow {
+        let thickens_over = self.thickens_over.seconds();
+        Flow { sag_limit: self.sag_limit, viscosity: self.viscosity, thickens_over }
+    }
+}
+
+impl WetFilm {
+    fn blank(cells: usize) -> Self {
+        let none = || vec![0.0; cells];
+        Self { most: none(), when: none(), times_limit: none(), gap: none(), runs: Vec::new() }
+    }
+
+    /// What runs.
+    fn judge(&mut self, patch: &Patch, lies: &[Lie], flow: &Flow) {
+        if self.most.is_empty() {
+            return;
+        }
+        for (cell, times) in self.times_limit.iter_mut().enumerate() {
+            *times = self.most[cell] * lies[cell].sine / flow.sag_limit.0;
+        }
+        let runs = |cell: usize| self.times_limit[cell] > 1.0;
+        let mut found: Vec<Run> = (places_of(patch, runs).into_iter())
+            .map(|place| {
+                let worst = place.most(|cell| self.times_limit[cell]);
+                let from = patch.centre(worst % patch.columns, worst / patch.columns);
+                let wet = Micrometres(self.most[worst]);
+                let travel = flow.travel(wet, &lies[worst]);
+                let (to, at) = (lies[worst].below(from, travel), Seconds(self.when[worst]));
+                let times_limit = self.times_limit[worst];
+                Run { cells: place.cells, area: place.area, from, to, travel, wet, times_limit, at }
+            })
+            .collect();
+        found.sort_by(|a, b| b.times_limit.total_cmp(&a.times_limit));
+        self.runs = found;
+    }
+}
+
+/// What stands on the cells while the passes go over them.
+struct History {
+    stacks: Vec<Stack>,
+    /// Last coat that came to each cell, counted from 1; 0 for none.
+    last_coat: Vec<usize>,
+    films: Vec<WetFilm>,
+    meetings: Vec<Meeting>,
+}
+
+/// One coat on its way over the cells.
+struct Coating {
+    paint: usize,
+    number: usize,
+    solids: Fraction,
+    drying: Drying,
+    /// Its film from which on a pass is a neighbour, um.
+    substantial: Vec<f64>,
+    /// When such a pass came last; not a number before the first.
+    neighbour: Vec<f64>,
+    /// Cells of it that carry an earlier coat, and those on which that was open.
+    carrying: (usize, usize),
+}
+
+impl History {
+    fn new(job: &Job, patch: &Patch) -> Self {
+        let cells = patch.window().len();
+        // a paint that no coat uses costs nothing
+        let used = |i: usize| job.coats.iter().any(|coat| job.paint_of(coat) == i);
+        let films = (0..job.paints.len()).map(|i| WetFilm::blank(if used(i) { cells } else { 0 })).collect();
+        Self { stacks: vec![Stack::default(); cells], last_coat: vec![0; cells], films, meetings: Vec::new() }
+    }
+
+    fn coat(&mut self, rehearsal: &Rehearsal, coat: usize) {
+        let paint = rehearsal.job.paint_of(&rehearsal.job.coats[coat]);
+        let mut substantial = rehearsal.film_of_coat(coat);
+        substantial.iter_mut().for_each(|film| *film *= SUBSTANTIAL.0);
+        let neighbour = vec![f64::NAN; substantial.len()];
+        let of = &rehearsal.job.paints[paint];
+        let (solids, drying) = (of.solids_by_volume, of.drying());
+        let mut coating = Coating { paint, number: coat + 1, solids, drying, substantial, neighbour, carrying: (0, 0) };
+        for (pass, laid) in rehearsal.passes.iter().zip(&rehearsal.laid).filter(|(pass, _)| pass.coat == coat) {
+            self.pass(&rehearsal.patch, pass.window, laid, &Passing::of(rehearsal, pass), &mut coating);
+        }
+        let (carrying, open) = coating.carrying;
+        let onto_open = Fraction(if carrying > 0 { open as f64 / carrying as f64 } else { 0.0 });
+        self.meetings.push(Meeting { onto_open });
+    }
+
+    fn pass(&mut self, patch: &Patch, window: Window, laid: &[f64], passing: &Passing, coating: &mut Coating) {
+        for (row, films) in laid.chunks_exact(window.columns.max(1)).enumerate() {
+            for (column, film) in films.iter().enumerate().filter(|(_, film)| **film > 0.0) {
+                let (c, r) = (window.column + column, window.row + row);
+                let time = passing.at(patch.centre(c, r));
+                self.lay(r * patch.columns + c, time, *film, coating);
+            }
+        }
+    }
+
+    #[inline]
+    fn lay(&mut self, cell: usize, time: Seconds, dry: f64, coating: &mut Coating) {
+        let stack = &mut self.stacks[cell];
+        if self.last_coat[cell] != coating.number {
+            coating.carrying.0 += usize::from(self.last_coat[cell] > 0);
+            coating.carrying.1 += usize::from(stack.open(time));
+            self.last_coat[cell] = coating.number;
+        }
+        stack.lay(time, Micrometres(dry), coating.solids, coating.drying);
+        let (film, wet) = (&mut self.films[coating.paint], stack.fresh().0);
+        if wet > film.most[cell] {
+            (film.most[cell], film.when[cell]) = (wet, time.0);
+        }
+        if dry >= coating.substantial[cell] {
+            let gap = time.0 - coating.neighbour[cell];
+            if gap > film.gap[cell] {
+                film.gap[cell] = gap;
+            }
+            coating.neighbour[cell] = time.0;
+        }
+    }
+}

@@ -1,0 +1,71 @@
+//! The wet film of each paint in figures: how much stood there, what runs, whether neighbouring passes melted together.
+//! The laws and their sources are in `wet`. Figures are of cells: a run narrower than one is not seen.
+
+use crate::job::Job;
+use crate::rehearsal::{Run, WetFilm, Wetness};
+use crate::units::Micrometres;
+use serde::Serialize;
+
+/// Wet film of one paint.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Wet {
+    /// The most film that was ever open anywhere, what had not set below included.
+    pub max_um: f64,
+    /// The most times over the film that just holds on the slope there; above 1 it runs.
+    pub times_sag_limit: f64,
+    /// Places that run.
+    pub runs: usize,
+    /// The longest of their ways down.
+    pub longest_run_mm: f64,
+    /// The place that is most over its limit; none where nothing runs.
+    pub worst_run: Option<WorstRun>,
+    /// The greatest gap in time between neighbouring passes of one coat.
+    pub worst_gap_s: f64,
+    /// Share of the panel's cells where that gap is longer than the open time: the wet edge is lost.
+    pub edge_lost: f64,
+    /// Waves up to this length level while the film thickens, at its mean; longer ones stay.
+    pub levels_up_to_mm: f64,
+}
+
+/// Where a run starts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct WorstRun {
+    /// Along the length.
+    pub x_mm: f64,
+    /// Across the width.
+    pub y_mm: f64,
+    /// Its wet film.
+    pub wet_um: f64,
+    /// From the beginning of the job.
+    pub at_s: f64,
+}
+
+impl From<&Run> for WorstRun {
+    fn from(run: &Run) -> Self {
+        Self { x_mm: run.from.x, y_mm: run.from.y, wet_um: run.wet.0, at_s: run.at.0 }
+    }
+}
+
+/// The wet film of a job's paint in figures; all nothing for one that no coat uses.
+pub fn wet(job: &Job, wetness: &Wetness, paint: usize) -> Wet {
+    let (film, of) = (&wetness.films[paint], &job.paints[paint]);
+    let most = |values: &[f64]| values.iter().copied().fold(0.0, f64::max);
+    Wet {
+        max_um: most(&film.most),
+        times_sag_limit: most(&film.times_limit),
+        runs: film.runs.len(),
+        longest_run_mm: film.runs.iter().map(|run| run.travel.0).fold(0.0, f64::max),
+        worst_run: film.runs.first().map(WorstRun::from),
+        worst_gap_s: most(&film.gap),
+        edge_lost: share_over(film, of.open_time.seconds().0),
+        levels_up_to_mm: of.flow().levels_up_to(mean(&film.most)).0,
+    }
+}
+
+fn share_over(film: &WetFilm, open: f64) -> f64 {
+    film.gap.iter().filter(|gap| **gap > open).count() as f64 / film.gap.len().max(1) as f64
+}
+
+fn mean(values: &[f64]) -> Micrometres {
+    Micrometres(values.iter().sum::<f64>() / values.len().max(1) as f64)
+}
