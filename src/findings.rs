@@ -5,6 +5,7 @@
 mod edges;
 mod maps;
 mod unevenness;
+mod wet;
 mod why;
 
 pub use crate::report::{Kind, Part};
@@ -48,10 +49,12 @@ pub struct Fault {
 
 /// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
 pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
-    let Some(seen) = Seen::of(rehearsal) else { return Vec::new() };
-    let mut faults = unevenness::faults(&seen);
-    faults.extend(edges::faults(&seen));
-    faults.extend(maps::faults(&seen));
+    let mut faults = wet::faults(rehearsal);
+    if let Some(seen) = Seen::of(rehearsal) {
+        faults.extend(unevenness::faults(&seen));
+        faults.extend(edges::faults(&seen));
+        faults.extend(maps::faults(&seen));
+    }
     faults.sort_by(|a, b| b.times.total_cmp(&a.times));
     faults
 }

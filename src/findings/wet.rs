@@ -1,0 +1,58 @@
+//! Faults of the wet film: places that run, and neighbouring passes that no longer melt together. Of every paint.
+
+use super::{Fault, Kind, Part};
+use crate::panel::Area;
+use crate::rehearsal::{Rehearsal, WetFilm, Wetness};
+use crate::units::Micrometres;
+use glam::DVec2;
+
+pub(super) fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
+    let wetness = Wetness::of(rehearsal);
+    let paints = wetness.films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
+    paints
+        .flat_map(|(paint, film)| [run(rehearsal, paint, film), edge(rehearsal, paint, film)].into_iter().flatten())
+        .collect()
+}
+
+/// The place that is most over its sag limit.
+fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
+    let worst = most(&film.times_limit)?;
+    let times = film.times_limit[worst];
+    let (area, wet) = match film.runs.first() {
+        Some(run) => (Area { least: run.area.least.min(run.to), most: run.area.most.max(run.to) }, run.wet.0),
+        None => (around(rehearsal, &[worst]), film.most[worst]),
+    };
+    (times > 0.0).then(|| fault(Kind::Run, paint, times, area, centre(rehearsal, worst), wet - wet / times))
+}
+
+/// The greatest gap in time between neighbouring passes.
+fn edge(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
+    let worst = most(&film.gap)?;
+    let open = rehearsal.job().paints[paint].open_time.seconds().0;
+    let lost: Vec<usize> = (0..film.gap.len()).filter(|cell| film.gap[*cell] > open).collect();
+    let area = around(rehearsal, if lost.is_empty() { &[][..] } else { &lost });
+    let times = film.gap[worst] / open;
+    (times > 0.0).then(|| fault(Kind::WetEdgeLost, paint, times, area, centre(rehearsal, worst), 0.0))
+}
+
+fn most(values: &[f64]) -> Option<usize> {
+    (0..values.len()).reduce(|a, b| if values[b] > values[a] { b } else { a })
+}
+
+fn centre(rehearsal: &Rehearsal, cell: usize) -> DVec2 {
+    let patch = rehearsal.patch();
+    patch.centre(cell % patch.columns, cell / patch.columns)
+}
+
+fn around(rehearsal: &Rehearsal, cells: &[usize]) -> Area {
+    let half = rehearsal.patch().cell / 2.0;
+    let centres = cells.iter().map(|cell| centre(rehearsal, *cell));
+    let least = centres.clone().reduce(DVec2::min).unwrap_or_default();
+    let most = centres.reduce(DVec2::max).unwrap_or_default();
+    Area { least: least - half, most: most + half }
+}
+
+fn fault(kind: Kind, paint: usize, times: f64, area: Area, worst: DVec2, film: f64) -> Fault {
+    let film = Micrometres(film);
+    Fault { kind, part: Part::Interior, times, paint, area, worst, film, delta_e00: 0.0, seen_from: None }
+}
