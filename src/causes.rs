@@ -139,8 +139,10 @@ impl Search {
 
     /// Share of a fault that a correction takes away.
     fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
-        let (before, after) =
-            (times_of(&self.base, fault.kind, fault.part), times_of(measured, fault.kind, fault.part));
+        // wet paint that holds is no fault at all: there only what is over the limit counts
+        let none = if matches!(fault.kind, Kind::Run | Kind::WetEdgeLost | Kind::Holiday) { 1.0 } else { 0.0 };
+        let of = |measured: &[Fault]| (times_of(measured, fault.kind, fault.part) - none).max(0.0);
+        let (before, after) = (of(&self.base), of(measured));
         if before > 0.0 { ((before - after) / before).clamp(0.0, 1.0) } else { 0.0 }
     }
 
