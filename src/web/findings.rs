@@ -264,7 +264,7 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     say(".finding-name", &format!("{} {}", finding.name, finding.part.words()));
     say(".finding-seen", &from_how_far(app, finding));
     say(".finding-size", &size(app, finding));
-    dom::set(row, "title", &finding.limit);
+    say(".finding-limit", &finding.limit);
     let told = answers() && (finding.cause.is_some() || finding.cure.is_some() || app.findings.progress >= 1.0);
     dom::part::<HtmlElement>(row, ".answer").set_hidden(!told);
     let causes: Vec<&Cause> = finding.cause.iter().chain(&finding.also).collect();

@@ -4,6 +4,7 @@
 //! Needs Chromium and chromedriver; `bash tests/run` installs them.
 
 mod driver;
+mod findings;
 mod opens;
 mod rehearsal;
 mod seen;
