@@ -195,7 +195,10 @@ pub fn sync_within(app: &App, within: &Element) {
         let value = values.first().cloned().flatten();
         let differ = values.windows(2).any(|pair| pair[0] != pair[1]);
         match input.kind {
-            Kind::Number(range) => number(app.system, &root, &range, value, differ),
+            Kind::Number(range) => {
+                number(app.system, &root, &range, value, differ);
+                cure_mark(app, &root, &range, &paths);
+            }
             Kind::Choice(..) => {
                 choose(&root, value);
                 let differing = if differ { ", coats differ" } else { "" };
@@ -261,6 +264,17 @@ fn number(system: System, root: &HtmlElement, range: &Range, value: Option<Value
     };
     dom::say(&dom::part(root, ".verdict"), verdict);
     marks(root, range, system);
+}
+
+/// Marks on a control's track where the cure of the chosen finding, or of the worst one, would set it.
+fn cure_mark(app: &App, root: &HtmlElement, range: &Range, paths: &[String]) {
+    let mark: HtmlElement = dom::part(root, ".cure-mark");
+    let value = super::findings::cured(app, paths);
+    mark.set_hidden(value.is_none());
+    if let Some(value) = value {
+        let (least, most) = ends(range);
+        dom::style(&mark, "--at", &((value - least) / (most - least)).clamp(0.0, 1.0).to_string());
+    }
 }
 
 /// Digits that show a step of the control.

@@ -190,6 +190,13 @@ fn try_cure(app: &mut App, i: usize) {
     }
 }
 
+/// What the cure of the chosen finding, or of the worst one, would set at one of these paths.
+pub fn cured(app: &App, paths: &[String]) -> Option<f64> {
+    let found = app.findings.found.as_ref().filter(|_| answers())?;
+    let cure = found.get(app.findings.chosen.unwrap_or(0))?.cure.as_ref()?;
+    paths.iter().find_map(|path| cure.set.get(path)?.as_f64())
+}
+
 fn answers() -> bool {
     dom::by_id("findings-answers").unchecked_into::<HtmlInputElement>().checked()
 }
