@@ -2,13 +2,15 @@
 //! coat settings. What film lies on each comes from a rehearsal of the card; how it looks is in `looks`, which of them
 //! comes nearest to the car in `nearest`. Knows one identical base under all cards: one that hides.
 
+mod aim;
 mod looks;
 mod nearest;
 pub mod own;
 mod report;
 
+pub use aim::{aimed, angles_in_words, remedy, target_words, to_car};
 pub use looks::{Compared, Look, Looks, Sticker};
-pub use nearest::{ACCEPTED, Nearest, PERCEIVED, Verdict, coats_in_words, nearest, number_in_words};
+pub use nearest::{ACCEPTED, Nearest, PERCEIVED, Verdict, coats_in_words, light_in_words, nearest, number_in_words};
 pub use report::{CardReport, CardsReport, ColourOf, NearestReport, report, words};
 
 use crate::appraisal::{Spread, Target, Zone, cells_in};

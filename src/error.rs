@@ -33,6 +33,18 @@ impl Problem {
     }
 }
 
+impl Problem {
+    /// For a person who sees the place at fault: what to do first, then what is allowed and what was given.
+    ///
+    /// ```
+    /// let problem = fanlap::error::Problem::new("measured", "one card", "two cards", "Measure another card.");
+    /// assert_eq!(problem.plainly(), "Measure another card. Wanted: two cards. Given: one card.");
+    /// ```
+    pub fn plainly(&self) -> String {
+        format!("{} Wanted: {}. Given: {}.", self.remedy, self.allowed, self.given)
+    }
+}
+
 /// Longest part of a message, in characters.
 const LONGEST: usize = 300;
 

@@ -7,11 +7,12 @@ mod data;
 use data::{accepted, job};
 use fanlap::appraisal::Target;
 use fanlap::cards::{
-    ACCEPTED, Card, Looks, Nearest, PERCEIVED, Verdict, amounts, choose, coats_at, coats_in_words, nearest,
-    number_in_words, report, spray, spray_outs,
+    ACCEPTED, Card, Looks, Nearest, PERCEIVED, Verdict, aimed, amounts, choose, coats_at, coats_in_words, nearest,
+    number_in_words, report, spray, spray_outs, target_words, to_car,
 };
 use fanlap::colour::{Geometry, Illuminant, Lab, ScreenSpace, delta_e00};
 use fanlap::job::examples::EXAMPLES;
+use fanlap::job::inputs::System;
 use fanlap::job::{ANGLES, Job, LADDER};
 use fanlap::rehearsal::rehearse;
 use fanlap::units::{Degrees, Micrometres};
@@ -307,6 +308,16 @@ fn lab_of_a_car_under_another_light_compares_with_nothing() {
     assert_eq!((under_d65.compared_with, under_d65.compared_lab), (None, None));
     assert!(under_d65.nearest.is_none() && under_d65.cards.iter().all(|card| card.delta_e00.is_none()));
     assert!(under_d65.text.contains("not measured for the light D65"), "{}", under_d65.text);
+    assert!(under_d65.text.ends_with("Choose Lamp A and 45\u{b0}, or measure spectra."), "{}", under_d65.text);
+    let cards = spray_outs(&job);
+    let aimed_at = aimed(&job, &cards, None).map(|card| card.coats);
+    let target = spray_outs(&with(&job, "car", Value::Null));
+    let unmeasured = with(&job, "car", Value::Null);
+    let nearest_to_target = nearest(&unmeasured, &target).unwrap().card;
+    assert_eq!(aimed_at, nearest_to_target, "nothing is compared: the card nearest to the target film");
+    let chosen = choose(&job, 1.0).unwrap();
+    assert_eq!(aimed(&chosen, &cards, None).map(|card| card.coats), Some(1.0));
+    assert!(target_words(&chosen, System::Metric).contains("is not known for this light"));
     let under_a = report(&with(&job, "viewing.illuminant", json!("A")));
     assert_eq!(under_a.compared_with, Some("car"));
     assert!(under_a.nearest.is_some() && under_a.cards.iter().all(|card| card.delta_e00.is_some()));
@@ -317,6 +328,11 @@ fn a_car_measured_at_other_angles_than_it_is_looked_at_still_finds_its_film() {
     let job = car_of(&door(), 25.0, &[15.0, 110.0]);
     let report = report(&job);
     assert_eq!((report.aspecular_deg, report.compared_with), (45.0, None));
+    let over = "comes nearest, over 15\u{b0} and 110\u{b0} together at";
+    assert!(report.text.contains(over), "{}", report.text);
+    let here =
+        "At 45\u{b0} there is nothing to compare with. Choose 15\u{b0} or 110\u{b0}, or measure the car at this angle.";
+    assert!(report.text.ends_with(here), "{}", report.text);
     let nearest = report.nearest.unwrap();
     assert!((nearest.film_um - 25.0).abs() < 0.01, "{nearest:?}");
     assert_eq!(nearest.delta_e00.keys().collect::<Vec<_>>(), ["110", "15"]);
@@ -503,4 +519,51 @@ fn cards_car_base_and_sticker_share_one_exposure() {
     let car = Looks::of(&job, ScreenSpace::Srgb).reference().unwrap();
     assert!((0..3).all(|k| (car.shown.linear[k] - card.shown.linear[k]).abs() < 0.03), "{car:?} {card:?}");
     assert!(Looks::at(&bonnet(), Degrees(60.0), Illuminant::D65, ScreenSpace::Srgb).is_none());
+}
+
+#[test]
+fn the_closest_card_is_the_one_of_least_difference_over_all_angles() {
+    for film in [12.0, 21.0, 30.0, 44.0] {
+        let job = car_of(&door(), film, &ANGLES);
+        let (cards, found) = found(&job);
+        let off = |card: &Card| {
+            let at = |angle: &f64| Looks::at(&job, Degrees(*angle), Illuminant::D65, ScreenSpace::Srgb).unwrap();
+            ANGLES.iter().map(|angle| at(angle).difference(card.film.mean()).unwrap().powi(2)).sum::<f64>()
+        };
+        let least = cards.iter().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap();
+        assert_eq!(found.card, Some(least.coats), "{film} um");
+    }
+}
+
+#[test]
+fn a_chosen_card_far_from_the_car_is_said_to_be_so() {
+    let job = car_of(&bonnet(), 36.0, &[45.0]);
+    let chosen = choose(&job, 1.0).unwrap();
+    let off = to_car(&chosen).unwrap();
+    let wanted = report(&chosen).cards[0].delta_e00.unwrap();
+    assert!((off - wanted).abs() < 0.05 && off > ACCEPTED, "{off} {wanted}");
+    let text = target_words(&chosen, System::Metric);
+    assert!(text.contains("the card with 1 coat,") && text.contains(&format!("from the car by {off:.1}")), "{text}");
+    assert_eq!(to_car(&bonnet()), None);
+    assert_eq!(target_words(&bonnet(), System::Metric), "");
+}
+
+#[test]
+fn a_card_is_shown_as_light_as_its_figures_say() {
+    // without what the gloss mirrors: of a grey of some L* the screen shows the light of that L*, but for the exposure
+    let job = bonnet();
+    for angle in [15.0, 110.0] {
+        let looks = Looks::at(&job, Degrees(angle), Illuminant::D65, ScreenSpace::Srgb).unwrap();
+        let light = |film: f64| {
+            let look = looks.card(Micrometres(film));
+            let [red, green, blue] = look.shown.linear;
+            let y = 0.2126 * red + 0.7152 * green + 0.0722 * blue;
+            (y, look)
+        };
+        let ((thin, one), (thick, other)) = (light(5.0), light(20.0));
+        let of =
+            |lab: Lab| lab.to_xyz(fanlap::colour::Xyz::white(Illuminant::D65, fanlap::colour::Observer::Degrees10)).y;
+        let (shown, measured) = (thick / thin, of(other.lab) / of(one.lab));
+        assert!((shown / measured - 1.0).abs() < 0.1, "{angle}: {shown} {measured}");
+    }
 }

@@ -1,5 +1,6 @@
 //! How cards, car, sticker and bare base look under one light from one angle, as colours and on a screen: all of them
-//! with one exposure, so that they can be compared. Does not know how a card was sprayed.
+//! with one exposure, so that they can be compared, and without what the gloss mirrors: a picture is as light as its
+//! L*. Does not know how a card was sprayed.
 
 use crate::colour::{
     Base, Geometry, Illuminant, Lab, Observer, STICKER, Screen, ScreenSpace, Shown, Solid, Spectrum, TintedClear,
@@ -70,7 +71,7 @@ impl<'a> Looks<'a> {
     pub fn at(job: &'a Job, aspecular: Degrees, illuminant: Illuminant, space: ScreenSpace) -> Option<Self> {
         let viewing = Viewing { aspecular, illuminant, ..job.viewing.viewing() };
         let geometry = Geometry::new(aspecular);
-        let screen = Screen::new(space, illuminant, &geometry);
+        let screen = Screen::new(space, illuminant, &geometry).without_gloss();
         let base = job.under_tint(aspecular)?;
         let nothing = Compared::CarNotMeasuredSo;
         let clear = job.tinted_clear();

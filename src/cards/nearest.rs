@@ -5,6 +5,7 @@
 
 use super::{Card, Looks, coats_at};
 use crate::colour::ScreenSpace;
+use crate::job::inputs::{Kind, input};
 use crate::job::{Job, MOST_COATS};
 use crate::units::{Degrees, Micrometres};
 use crate::words::digits_of;
@@ -24,6 +25,8 @@ pub struct Nearest {
     pub coats: f64,
     /// CIEDE2000 at that film, by the angles at which there is something to compare with.
     pub differences: Vec<(Degrees, f64)>,
+    /// Coats of the card whose colour comes nearest, over the same angles.
+    pub card: Option<f64>,
     /// Coats of the cards on either side of it; none beyond the first or the last.
     pub between: (Option<f64>, Option<f64>),
     /// What that means.
@@ -99,7 +102,10 @@ pub fn nearest(job: &Job, cards: &[Card]) -> Option<Nearest> {
     let card = |found: Option<&Card>| found.map(|card| card.coats);
     let below = card(cards.iter().rev().find(|card| card.film.mean_um <= film));
     let above = card(cards.iter().find(|card| card.film.mean_um > film));
-    Some(Nearest { film: Micrometres(film), coats, differences, between: (below, above), verdict })
+    let off_card = |card: &&Card| off(card.film.mean_um);
+    let closest = card(cards.iter().min_by(|a, b| off_card(a).total_cmp(&off_card(b))));
+    let between = (below, above);
+    Some(Nearest { film: Micrometres(film), coats, differences, card: closest, between, verdict })
 }
 
 /// Angles at which the car was measured and the paint is known; the job's own angle where no car was measured.
@@ -133,4 +139,11 @@ pub fn number_in_words(coats: f64) -> String {
         0.5 => format!("{whole}\u{bd}"),
         _ => digits_of(coats, 2),
     }
+}
+
+/// A light as it is named to a person.
+pub fn light_in_words(name: &str) -> &str {
+    let Some(Kind::Choice(lights, _)) = input("viewing.illuminant").map(|input| input.kind) else { return name };
+    let light = lights.iter().find(|(value, _)| value.trim_matches('"') == name);
+    light.map_or(name, |(_, words)| words)
 }

@@ -11,6 +11,10 @@ use crate::units::{Degrees, Micrometres};
 /// The angle at which one's own cards are measured.
 const ANGLE: Degrees = Degrees(45.0);
 
+/// A fit that misses a card by more than this does not meet the cards, CIEDE2000. Our judgement: between what half of all
+/// people see and what they accept.
+pub const MEETS: f64 = 1.5;
+
 /// The tint fitted to the job's measured cards; none where it has none.
 pub fn fit(job: &Job) -> Option<Result<TintFit, Problem>> {
     let measured = job.measured.as_ref()?;
@@ -37,8 +41,13 @@ fn as_measured(measured: &MeasuredCards, card: &MeasuredCard) -> Card {
 pub fn film_per_coat(job: &Job, fit: &TintFit) -> (Micrometres, bool) {
     match fit.film_per_coat {
         Some(film) => (film, true),
-        None => (Micrometres(spray(job, 1.0).film.mean_um), false),
+        None => (film_of_the_gun(job), false),
     }
+}
+
+/// Film of one full coat as the job's own gun and settings lay it.
+pub fn film_of_the_gun(job: &Job) -> Micrometres {
+    Micrometres(spray(job, 1.0).film.mean_um)
 }
 
 /// The job with the fitted paint: its tinted clear absorbs as found, its base is the measured one. The base is then

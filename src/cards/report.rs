@@ -2,7 +2,7 @@
 //! hold.
 
 use super::nearest::{coats_in_words, number_in_words};
-use super::{Card, Looks, Nearest, Verdict, nearest::nearest, spray_outs};
+use super::{Card, Looks, Nearest, Verdict, angles_in_words, nearest::nearest, remedy, spray_outs};
 use crate::appraisal::Spread;
 use crate::colour::{Lab, ScreenSpace, delta_e00, flop_index};
 use crate::job::{Job, inputs::System, inputs::Unit};
@@ -148,7 +148,8 @@ pub fn words(job: &Job, cards: &[Card], nearest: Option<&Nearest>, system: Syste
     let what = if job.car.is_some() { "The car" } else { "The target" };
     let Some(found) = nearest else {
         let light = &job.viewing.illuminant;
-        return format!("The car was not measured for the light {light}: its L*, a*, b* hold for another one.");
+        let remedy = remedy(job).unwrap_or_default();
+        return format!("The car was not measured for the light {light}: no card can be compared with it. {remedy}");
     };
     let differences: Vec<String> = match &found.differences[..] {
         [(_, d)] => vec![format!("{d:.1}")],
@@ -170,8 +171,14 @@ pub fn words(job: &Job, cards: &[Card], nearest: Option<&Nearest>, system: Syste
             um(found.film.0)
         );
     }
-    let nearest = format!("{what} comes nearest at {coats} ({}), {place}", um(found.film.0));
-    match found.verdict {
+    let over: Vec<Degrees> = found.differences.iter().map(|(angle, _)| *angle).collect();
+    let over =
+        if over.len() > 1 { format!(", over {} together", angles_in_words(&over, "and")) } else { String::new() };
+    let nearest = format!("{what} comes nearest{over} at {coats} ({}), {place}", um(found.film.0));
+    let here = remedy(job).map_or(String::new(), |remedy| {
+        format!(" At {}\u{b0} there is nothing to compare with. {remedy}", digits_of(job.viewing.aspecular.0, 0))
+    });
+    let found = match found.verdict {
         Verdict::Reached => format!("{nearest}; the colour difference there is {differences}: hardly seen."),
         Verdict::Near => {
             format!("{nearest}; the colour difference there is {differences}: seen, and accepted by most.")
@@ -189,5 +196,6 @@ pub fn words(job: &Job, cards: &[Card], nearest: Option<&Nearest>, system: Syste
                 digits_of(most, 1)
             )
         }
-    }
+    };
+    found + &here
 }

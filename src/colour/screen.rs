@@ -48,6 +48,11 @@ impl Screen {
         Self { space, illuminant, adapted, veil: SURROUND * geometry.surface_reflectance().0 }
     }
 
+    /// The same without what the surface mirrors, as an instrument measures with the gloss left out.
+    pub fn without_gloss(self) -> Self {
+        Self { veil: 0.0, ..self }
+    }
+
     /// The film's own light in linear channels, without the surface's; a perfect white is 1 in each. Not limited.
     pub fn film_light(&self, reflectance: &Spectrum) -> [f64; 3] {
         self.linear(Xyz::of(reflectance, self.illuminant, Observer::Degrees2))

@@ -1,5 +1,5 @@
 //! The axis of time: every coat the same length with a cell for each pass, every flash-off short and of fixed length
-//! (at true length it would be ten times a coat). Knows times and fractions of the axis, no pixels.
+//! (at true length it would be ten times a coat); one of no time takes no room. Knows times and fractions of the axis, no pixels.
 
 use crate::rehearsal::Rehearsal;
 use crate::units::Seconds;
@@ -35,7 +35,9 @@ impl Axis {
         for (coat, times) in coats.iter().enumerate() {
             let passes: Vec<usize> =
                 (0..rehearsal.passes().len()).filter(|i| rehearsal.passes()[*i].coat == coat).collect();
-            let (from, until) = (room * coat as f64, room * (coat as f64 + 1.0 - FLASH - 2.0 * GAP));
+            let flashes = times.flashed.0 > times.end.0 || passes.is_empty();
+            let rest = if flashes { FLASH + 2.0 * GAP } else { GAP };
+            let (from, until) = (room * coat as f64, room * (coat as f64 + 1.0 - rest));
             let each = (until - from) / passes.len().max(1) as f64;
             for (i, pass) in passes.iter().enumerate() {
                 let next = passes.get(i + 1).map_or(times.end, |next| rehearsal.passes()[*next].start);
@@ -43,8 +45,10 @@ impl Axis {
                 let place = (from + each * i as f64, from + each * (i + 1) as f64);
                 stretches.push(Stretch { coat, pass: Some(*pass), time, place });
             }
-            let place = (until + room * GAP, room * (coat as f64 + 1.0 - GAP));
-            stretches.push(Stretch { coat, pass: None, time: (times.end.0, times.flashed.0), place });
+            if flashes {
+                let place = (until + room * GAP, room * (coat as f64 + 1.0 - GAP));
+                stretches.push(Stretch { coat, pass: None, time: (times.end.0, times.flashed.0), place });
+            }
         }
         Self(stretches)
     }

@@ -1,6 +1,7 @@
 //! What each button of the page does.
 
 use super::app::{self, App};
+use super::layout::Room;
 use super::{choose, controls, dom, files, with};
 use crate::job::examples::EXAMPLES;
 use crate::job::{Files, Job};
@@ -32,7 +33,10 @@ pub fn buttons() {
     click("hold", hold);
     click("wide", wide);
     click("notice-close", |_| dom::by_id("notice").set_hidden(true));
-    click("more", |_| more(true));
+    click("more", |app| {
+        more(true);
+        close_callout(app);
+    });
     click("less", |app| {
         more(false);
         app.stale = app::Stale::ALL;
@@ -87,6 +91,13 @@ pub fn buttons() {
         dom::input("file-input").click();
     });
     dom::on(&dom::by_id("coat-list"), "click", coat_button);
+}
+
+/// On a phone the call-out covers much of the panel: it goes when one looks elsewhere.
+pub fn close_callout(app: &mut App) {
+    if app.layout.room == Room::Narrow && app.probe.take().is_some() {
+        app.stale.drawing = true;
+    }
 }
 
 pub fn close_menu() {

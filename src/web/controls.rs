@@ -359,7 +359,9 @@ fn coat_list(app: &App) {
             dom::set(&button, "aria-label", &words);
             dom::set(&button, "data-coat", &i.to_string());
         };
-        button(".coat-choose", format!("{name} {gist}: show its settings"));
+        let choose: HtmlElement = dom::part(row, ".coat-choose");
+        dom::set(&choose, "data-coat", &i.to_string());
+        dom::set(&choose, "title", &format!("Show the settings of {}", name.to_lowercase()));
         button(".coat-double", format!("Lay {name} once more"));
         button(".coat-remove", format!("Remove {name}"));
         dom::class(row, "chosen", app.coat == Some(i));

@@ -102,6 +102,7 @@ pub fn fields() {
 /// Shows another view.
 pub fn show_view(app: &mut App, view: View) {
     app.view = view;
+    super::buttons::close_callout(app);
     name_view(view);
     // a view is asked for: a change of film is none
     if app.held.as_ref().is_some_and(|held| held.change) {

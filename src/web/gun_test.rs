@@ -148,7 +148,9 @@ fn card(app: &mut App) {
     }
     let Some((card, gun, fit)) = &app.fitted else { return };
     let use_it: HtmlButtonElement = dom::by_id("test-card-use").unchecked_into();
-    use_it.set_disabled(fit.is_err());
+    let in_use = fit.as_ref().is_ok_and(|fit| same(gun, &fit.gun));
+    use_it.set_disabled(fit.is_err() || in_use);
+    dom::say(&use_it, if in_use { "In use" } else { "Use this gun" });
     dom::by_id("test-card-graph").set_hidden(card.readings.is_empty());
     rows(app.system, gun, fit.as_ref().ok());
     let words = match fit {
@@ -174,14 +176,21 @@ fn fine(system: System, um: f64) -> String {
     format!("{} {symbol}", digits_of(um * factor, digits + 1))
 }
 
+/// The numbers that a fit finds.
+fn found(gun: &Gun) -> [f64; 6] {
+    [gun.fan_width.0, gun.pass_exponent, gun.heavy_end.0, gun.split.0, gun.fluid.0, gun.transfer_efficiency.0]
+}
+
+/// Whether two guns lay the same film, as far as a test card tells.
+fn same(one: &Gun, other: &Gun) -> bool {
+    found(one).iter().zip(found(other)).all(|(a, b)| (a - b).abs() <= 2e-3 * a.abs().max(b.abs()).max(0.1))
+}
+
 fn rows(system: System, now: &Gun, fit: Option<&GunFit>) {
     let body = dom::by_id("test-card-rows");
     body.set_inner_html("");
     let Some(fit) = fit else { return };
     let within = fit.within.as_ref();
-    let of = |gun: &Gun| {
-        [gun.fan_width.0, gun.pass_exponent, gun.heavy_end.0, gun.split.0, gun.fluid.0, gun.transfer_efficiency.0]
-    };
     let off = within.map(|w| [w.fan_width.0, w.pass_exponent, w.heavy_end.0, w.split.0]);
     let keys = ["fan_width_mm", "pass_exponent", "heavy_end", "split", "fluid_ml_per_min", "transfer_efficiency"];
     for (i, key) in keys.iter().enumerate() {
@@ -194,8 +203,8 @@ fn rows(system: System, now: &Gun, fit: Option<&GunFit>) {
             .and_then(|off| off.get(i).copied())
             .map_or(String::new(), |off| format!(" \u{b1} {}", digits_of(off * factor, digits)));
         let word = |value: f64| digits_of(value * factor, digits);
-        dom::say(&dom::part::<HtmlElement>(&row, ".now"), &word(of(now)[i]));
-        dom::say(&dom::part::<HtmlElement>(&row, ".fitted"), &format!("{}{off}", word(of(&fit.gun)[i])));
+        dom::say(&dom::part::<HtmlElement>(&row, ".now"), &word(found(now)[i]));
+        dom::say(&dom::part::<HtmlElement>(&row, ".fitted"), &format!("{}{off}", word(found(&fit.gun)[i])));
         dom::say(&dom::part::<HtmlElement>(&row, ".unit"), symbol);
         body.append_child(&row).expect("elements can be appended");
     }
@@ -243,8 +252,8 @@ fn draw_flood(app: &App, flooded: &Flood, sag_limit: Micrometres) {
         return;
     }
     let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
-    let (left, right, top, middle, bottom) =
-        (10.0, canvas.width - 10.0, 16.0, 0.55 * canvas.height, canvas.height - 6.0);
+    let (left, right, top) = (44.0, canvas.width - 10.0, pen.small + 16.0);
+    let (middle, bottom) = (0.6 * canvas.height, canvas.height - pen.small - 8.0);
     let most = flooded.profile.iter().map(|column| column.wet.0).fold(1.2 * sag_limit.0, f64::max);
     let x = |at: f64| left + (at - first.at.0) / (last.at.0 - first.at.0) * (right - left);
     let y = |wet: f64| middle - wet / most * (middle - top);
@@ -254,12 +263,19 @@ fn draw_flood(app: &App, flooded: &Flood, sag_limit: Micrometres) {
     pen.colour(INK).width(1.8).line(flooded.profile.iter().map(|column| (x(column.at.0), y(column.wet.0))));
     pen.width(1.0).across(middle, left, right);
     pen.dash(&[3.0, 2.0]).across(y(sag_limit.0), left, right).dash(&[]);
-    pen.text(
-        &format!("runs above {}", shown(Unit::Micrometre, sag_limit.0, app.system)),
-        left,
-        y(sag_limit.0) - 4.0,
-        Align::Left,
-    );
+    let (um, um_factor, um_digits) = Unit::Micrometre.shown(app.system);
+    pen.text(&format!("wet film, {um}; dashed: runs above"), left, pen.small + 3.0, Align::Left);
+    pen.down(left - 1.0, top, middle);
+    // 0 is left out where the limit stands too close above it
+    let high = [most, sag_limit.0].into_iter().chain((middle - y(sag_limit.0) > 1.3 * pen.small).then_some(0.0));
+    for wet in high.filter(|wet| *wet != most || y(sag_limit.0) - top > 1.3 * pen.small) {
+        let wet_shown = wet * um_factor;
+        let label = digits_of(wet_shown, if wet_shown < 100.0 { um_digits } else { 0 });
+        pen.across(y(wet), left - 5.0, left - 1.0).text(&label, left - 8.0, y(wet) + 0.36 * pen.small, Align::Right);
+    }
+    for (at, align) in [(first.at.0, Align::Left), (last.at.0, Align::Right)] {
+        pen.text(&shown(Unit::Millimetre, at, app.system), x(at), canvas.height - 3.0, align);
+    }
     // a run every few columns: paint gathers into drops
     for column in flooded.profile.iter().step_by(8).filter(|column| column.run.0 > 0.0) {
         let (x, end) = (x(column.at.0), middle + column.run.0 * (bottom - middle - 4.0));

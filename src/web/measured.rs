@@ -2,6 +2,8 @@
 //! fitted paint can be taken for the job. Rows that are not complete yet stay in the page. Fits nothing itself.
 
 use super::app::App;
+use super::car::{mark, next_focus, row_of};
+use super::layout::Room;
 use super::spray_outs::number_typed;
 use super::{controls, dom, files, with};
 use crate::cards::number_in_words;
@@ -39,14 +41,26 @@ pub fn listen() {
     });
     dom::on(&dom::by_id("measured-load"), "click", |_| dom::input("measured-file").click());
     files::when_chosen("measured-file", loaded);
-    dom::on(&dom::by_id("measured-rows"), "change", |_| with(typed));
+    dom::on(&dom::by_id("measured-rows"), "change", |event| {
+        if let Some(row) = row_of(dom::target(&event).as_deref()) {
+            dom::set(&row, "data-typed", "");
+        }
+        let within = row_of(dom::document().active_element().as_ref());
+        with(move |app| typed(app, within.as_ref()));
+    });
+    dom::on(&dom::by_id("measured-rows"), "focusout", |event| {
+        let within = row_of(next_focus(&event).as_ref());
+        if row_of(dom::target(&event).as_deref()).is_some_and(|row| row.has_attribute("data-typed")) {
+            with(move |app| typed(app, within.as_ref()));
+        }
+    });
     dom::on(&dom::by_id("measured-rows"), "click", |event| {
         let Some(button) = dom::target(&event).and_then(|target| target.closest(".card-remove").ok().flatten()) else {
             return;
         };
         if let Some(row) = button.closest("tr").ok().flatten() {
             row.remove();
-            with(typed);
+            with(|app| typed(app, None));
         }
     });
     dom::on(&dom::by_id("measured-controls"), "change", |event| {
@@ -59,7 +73,9 @@ pub fn listen() {
     dom::on(&dom::by_id("measured-use"), "click", |_| with(use_paint));
     dom::on(&dom::by_id("measured-remove"), "click", |_| {
         dom::by_id("measured-rows").set_inner_html("");
-        with(|app| set(app, Value::Null));
+        with(|app| {
+            set(app, Value::Null);
+        });
     });
 }
 
@@ -88,6 +104,7 @@ fn add_row(coats: f64) {
     let body = dom::by_id("measured-rows");
     body.append_child(&row).expect("elements can be appended");
     cells(&row)[0].set_value(&digits_of(coats, 1));
+    name_cells(&row, rows().len() - 1);
 }
 
 /// Brings the readings in step with the job, while they are open.
@@ -102,26 +119,41 @@ pub fn sync(app: &mut App) {
     };
     app.tint = fresh;
     let cards = app.job.measured.as_ref().map_or(&[][..], |measured| &measured.cards);
-    if cards.is_empty() && rows().is_empty() {
-        [0.0, 1.0, 2.0].into_iter().for_each(add_row);
+    let taken = rows().iter().filter(|row| row.has_attribute("data-card")).count();
+    if taken != cards.len() {
+        // the job's cards have changed otherwise than by typing
+        dom::by_id("measured-rows").set_inner_html("");
+        for (i, card) in cards.iter().enumerate() {
+            add_row(card.coats);
+            dom::set(&rows()[i], "data-card", &i.to_string());
+        }
     }
-    while rows().len() < cards.len() {
-        add_row(0.0);
+    if rows().is_empty() {
+        PRESET.into_iter().for_each(add_row);
     }
     let fit = app.tint.as_ref().and_then(|(_, fit)| fit.as_ref().ok());
     let um = Unit::Micrometre.shown(app.system);
-    dom::say(&dom::by_id("measured-film-unit"), um.0);
+    dom::say(&dom::by_id("measured-film-unit"), &format!("Gauge, {}", um.0));
     for (i, row) in rows().iter().enumerate() {
-        let off = fit.and_then(|fit| fit.residuals.get(i)).map_or(String::new(), |off| digits_of(*off, 1));
+        let card = card_of(row);
+        let off = card.and_then(|card| fit?.residuals.get(card)).map_or(String::new(), |off| format!("{off:.1}"));
         dom::say(&dom::part(row, ".off"), &off);
         name_cells(row, i);
-        if let Some(card) = cards.get(i) {
+        if let Some(card) = card.and_then(|card| cards.get(card)) {
             fill(app, row, card, um.1);
         }
     }
     dom::by_id("measured-controls").set_hidden(cards.is_empty());
     controls::sync_within(app, &dom::by_id("measured-controls"));
     words(app);
+}
+
+/// Coats of the rows that stand ready: the bare base, and the two cards that tell most.
+const PRESET: [f64; 3] = [0.0, 1.0, 3.0];
+
+/// Which of the job's measured cards a row shows; none while it is not complete.
+fn card_of(row: &HtmlElement) -> Option<usize> {
+    row.get_attribute("data-card")?.parse().ok()
 }
 
 fn name_cells(row: &HtmlElement, i: usize) {
@@ -136,14 +168,30 @@ fn fill(app: &App, row: &HtmlElement, card: &MeasuredCard, um: f64) {
     let lab = lab_of(&app.job, card);
     let film = card.film_um.map_or(String::new(), |film| digits_of(film.0 * um, 2));
     let values = [digits_of(card.coats, 1), digits_of(lab.l, 2), digits_of(lab.a, 2), digits_of(lab.b, 2), film];
+    let digits = Unit::Micrometre.shown(app.system).2;
+    let film_short = card.film_um.map_or(String::new(), |film| digits_of(film.0 * um, digits));
+    let short =
+        [lab.l, lab.a, lab.b].map(|value| digits_of(value, 1)).into_iter().chain([film_short]).collect::<Vec<_>>();
     let active = dom::document().active_element();
     for (i, (cell, value)) in cells(row).iter().zip(values).enumerate() {
         cell.set_read_only(spectral && (1..4).contains(&i));
         let typing = active.as_ref().is_some_and(|active| *active == ***cell);
-        if !typing && !row.has_attribute("data-wrong") {
-            cell.set_value(&value);
+        if !typing && !row.has_attribute("data-typed") {
+            // a narrow column has no room for the second digit; it is kept beside
+            let narrow = app.layout.room == Room::Tablet && i > 0;
+            let text = if narrow { &short[i - 1] } else { &value };
+            cell.set_value(text);
+            dom::set(cell, "data-shown", text);
+            dom::set(cell, "data-full", &value);
         }
     }
+}
+
+/// What stands in a field, with the digits that it has no room for.
+fn text_of(cell: &HtmlInputElement) -> String {
+    let shown = cell.get_attribute("data-shown");
+    let full = cell.get_attribute("data-full").filter(|_| shown.as_deref() == Some(&cell.value()));
+    full.unwrap_or_else(|| cell.value())
 }
 
 /// CIELAB of a card as it was measured, or of its spectrum.
@@ -160,53 +208,82 @@ fn lab_of(job: &Job, card: &MeasuredCard) -> Lab {
     }
 }
 
-/// Takes the complete rows; a row of which only the coats are given is not measured yet.
-fn typed(app: &mut App) {
+/// Takes the complete rows; a row of which only the coats are given is not measured yet, and one that the hand is still
+/// in may be incomplete.
+fn typed(app: &mut App, within: Option<&HtmlElement>) {
     app.stale.column = true;
     let trouble = dom::by_id("measured-trouble");
     let um = Unit::Micrometre.shown(app.system).1;
-    let known = app.job.measured.as_ref().map_or(Vec::new(), |measured| measured.cards.clone());
-    let mut cards = Vec::new();
-    for (i, row) in rows().iter().enumerate() {
-        let _ = row.remove_attribute("data-wrong");
-        let texts: Vec<String> = cells(row).iter().map(HtmlInputElement::value).collect();
-        let spectral = row.class_list().contains("spectral");
-        if !spectral && texts[1..].iter().all(|text| text.trim().is_empty()) {
+    let before = app.job.get("measured").filter(Value::is_object).unwrap_or_else(|| json!({}));
+    let mut cards: Vec<Value> = Vec::new();
+    let mut taken: Vec<(HtmlElement, bool)> = Vec::new();
+    for (i, row) in rows().into_iter().enumerate() {
+        let known = card_of(&row).and_then(|card| before["cards"].get(card)).cloned();
+        if let (Some(known), false) = (&known, row.has_attribute("data-typed")) {
+            // as measured, with all its digits
+            cards.push(known.clone());
+            taken.push((row, true));
             continue;
         }
-        let numbers: Option<Vec<f64>> = texts[..4].iter().map(|text| number_typed(text)).collect();
+        let fields = cells(&row);
+        let texts: Vec<String> = fields.iter().map(text_of).collect();
+        let spectral = row.class_list().contains("spectral");
+        if !spectral && texts[1..].iter().all(|text| text.trim().is_empty()) {
+            mark(&fields, &[]);
+            taken.push((row, false));
+            continue;
+        }
+        let numbers: Vec<Option<f64>> = texts[..4].iter().map(|text| number_typed(text)).collect();
         let film = if texts[4].trim().is_empty() { Some(None) } else { number_typed(&texts[4]).map(Some) };
-        let (Some(numbers), Some(film)) = (numbers, film) else {
+        let wrong: Vec<bool> = numbers.iter().map(Option::is_none).chain([film.is_none()]).collect();
+        if wrong.contains(&true) && within == Some(&row) {
+            cards.extend(known.clone());
+            taken.push((row, known.is_some()));
+            continue;
+        }
+        mark(&fields, &wrong);
+        if wrong.contains(&true) {
             let text = format!(
-                "Card {}: a number is missing or is none. Give coats, L*, a* and b*; the gauge may stay empty. The last good \
+                "Card {} is not complete: coats, L*, a* and b* are numbers, the gauge may stay empty. The last good \
                  readings are still used.",
                 i + 1
             );
             dom::say(&trouble, &text);
-            dom::set(row, "data-wrong", "");
             return;
-        };
-        let mut card = json!({ "coats": numbers[0], "film_um": film.map(|film| film / um) });
-        match known.get(i).and_then(|card| card.reflectance).filter(|_| spectral) {
-            Some(seen) => {
-                card["reflectance"] = json!({ "from_nm": 380, "step_nm": 10, "values": seen.0.to_vec() });
-            }
+        }
+        let mut card = json!({ "coats": numbers[0], "film_um": film.flatten().map(|film| film / um) });
+        match known.filter(|_| spectral) {
+            Some(known) => card["reflectance"] = known["reflectance"].clone(),
             None => card["lab"] = json!(&numbers[1..4]),
         }
         cards.push(card);
+        taken.push((row, true));
     }
-    let mut measured = app.job.get("measured").filter(Value::is_object).unwrap_or_else(|| json!({}));
+    let mut measured = before;
     measured["cards"] = cards.into();
-    set(app, measured);
+    if !set(app, measured) {
+        return;
+    }
+    let mut next = 0;
+    for (row, card) in taken {
+        let _ =
+            if card { row.set_attribute("data-card", &next.to_string()) } else { row.remove_attribute("data-card") };
+        next += usize::from(card);
+        if within != Some(&row) {
+            let _ = row.remove_attribute("data-typed");
+        }
+    }
 }
 
-fn set(app: &mut App, measured: Value) {
+/// Gives the readings to the job; whether they were taken.
+fn set(app: &mut App, measured: Value) -> bool {
     let said = match app.set(&["measured".to_string()], &measured) {
         Ok(()) => String::new(),
-        Err(problem) => format!("{problem} The last good readings are still used."),
+        Err(problem) => format!("{} The last good readings are still used.", problem.plainly()),
     };
     dom::say(&dom::by_id("measured-trouble"), &said);
     app.stale.column = true;
+    said.is_empty()
 }
 
 fn loaded(app: &mut App, name: &str, text: &str) {
@@ -216,7 +293,9 @@ fn loaded(app: &mut App, name: &str, text: &str) {
             set(app, serde_json::to_value(measured).unwrap_or_default());
         }
         Err(problem) => {
-            let text = format!("{problem} The readings as they were are still used.");
+            let text = format!(
+                "This is not a file of measured cards; CSV, CGATS.17 text or CxF3 are read. {problem} The readings as they were are still used."
+            );
             dom::say(&dom::by_id("measured-trouble"), &text);
             app.stale.column = true;
         }
@@ -228,10 +307,13 @@ fn words(app: &App) {
     let use_it: HtmlButtonElement = dom::by_id("measured-use").unchecked_into();
     let fit = app.tint.as_ref().map(|(_, fit)| fit);
     use_it.set_disabled(!matches!(fit, Some(Ok(_))));
+    let poor = matches!(fit, Some(Ok(fit)) if worst(fit) > own::MEETS);
+    dom::class(&use_it, "main", !poor);
+    dom::class(&use_it, "plain", poor);
     list.set_inner_html("");
     let text = match fit {
-        None => "Measure the bare base and at least two cards with different coats.".to_string(),
-        Some(Err(problem)) => problem.to_string(),
+        None => "Measure the bare base and two tinted cards with different coats, or more.".to_string(),
+        Some(Err(problem)) => problem.plainly(),
         Some(Ok(fit)) => {
             for doubt in &fit.doubts {
                 let item = dom::document().create_element("li").expect("plain elements exist");
@@ -244,13 +326,30 @@ fn words(app: &App) {
     dom::say(&said, &text);
 }
 
+/// CIEDE2000 of the card that a fit misses most.
+fn worst(fit: &TintFit) -> f64 {
+    fit.residuals.iter().copied().fold(0.0, f64::max)
+}
+
 fn fitted(app: &App, fit: &TintFit) -> String {
-    let worst = fit.residuals.iter().copied().fold(0.0, f64::max);
+    let worst = worst(fit);
     let (film, gauged) = own::film_per_coat(&app.job, fit);
     let film = shown(Unit::Micrometre, film.0, app.system);
-    let how = if gauged { "as gauged" } else { "as this job\u{2019}s gun lays it; a gauge would tell" };
-    let mut text =
-        format!("The fitted paint meets every card within {worst:.1} (CIEDE2000). One coat is taken as {film}, {how}.");
+    let how = if gauged {
+        let laid = shown(Unit::Micrometre, own::film_of_the_gun(&app.job).0, app.system);
+        format!("as gauged; a coat of this job\u{2019}s gun: {laid}")
+    } else {
+        "as this job\u{2019}s gun lays it; a gauge would tell".to_string()
+    };
+    let meets = if worst > own::MEETS {
+        format!(
+            "The fitted paint does not meet the cards: it misses one by {worst:.1} (CIEDE2000). Measure again, or look for a \
+             card whose coats are not as given."
+        )
+    } else {
+        format!("The fitted paint meets every card within {worst:.1} (CIEDE2000).")
+    };
+    let mut text = format!("{meets} One coat is taken as {film}, {how}.");
     let given: Vec<f64> =
         app.job.measured.iter().flat_map(|measured| measured.cards.iter().map(|card| card.coats)).collect();
     if app.job.measured.as_ref().is_some_and(|measured| measured.unequal) {
@@ -270,7 +369,7 @@ fn use_paint(app: &mut App) {
             dom::say(&dom::by_id("said"), "The job now sprays the fitted paint.");
             open(false);
         }
-        Err(problem) => dom::say(&dom::by_id("measured-trouble"), &problem.to_string()),
+        Err(problem) => dom::say(&dom::by_id("measured-trouble"), &problem.plainly()),
     }
     app.stale.column = true;
 }

@@ -65,6 +65,7 @@ pub fn window_events() {
     let resized = Closure::<dyn FnMut()>::new(|| with(App::measure)).into_js_value();
     if let Ok(observer) = web_sys::ResizeObserver::new(resized.unchecked_ref()) {
         observer.observe(&dom::by_id("stage"));
+        observer.observe(&dom::by_id("cards"));
         // it observes as long as the page lives
         std::mem::forget(observer);
     }

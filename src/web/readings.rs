@@ -5,7 +5,7 @@ use super::app::{App, Probe};
 use super::shown::Shown;
 use super::{dom, section, timeline};
 use crate::appraisal::{Spread, Target, film_at};
-use crate::cards::Looks;
+use crate::cards::{Looks, target_words, to_car};
 use crate::findings::why_here;
 use crate::job::inputs::{System, Unit};
 use crate::report::{Difference, FARTHEST, NEAREST, Paint, Seen};
@@ -135,6 +135,10 @@ fn colour_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
         let (then, now) = pair(f);
         rows.push(row(name, then, now, "\u{394}E"));
     }
+    if let Some(off) = to_car(&app.job) {
+        let then = left.of(|shown| to_car(shown.rehearsal.job()).map_or(NONE.to_string(), |off| format!("{off:.1}")));
+        rows.push(row("Target, from the car", then, format!("{off:.1}"), "\u{394}E"));
+    }
 }
 
 /// What an eye would see at the worst place.
@@ -249,6 +253,10 @@ fn words(app: &App, whole: bool) {
     dom::set(&paragraph, "data-step", &key);
     let mut text = format!("Now: {step}. {}", outcome(&app.job, &app.shown.report, app.system));
     text += &super::findings::in_words(app);
+    let target = target_words(&app.job, app.system);
+    if !target.is_empty() {
+        text += &format!(" {target}");
+    }
     if let Some(held) = &app.held {
         text += " Held for comparison: ";
         text += &outcome(&held.job, &held.shown.report, app.system);
@@ -373,7 +381,7 @@ fn stickers(app: &App, probe: &Probe, callout: &web_sys::HtmlElement) -> String 
     super::spray_outs::fields(&dom::part(&row, "[data-part=here]"), &app.job, &here, app.space);
     super::spray_outs::fields(&dom::part(&row, "[data-part=aim]"), &app.job, &aim, app.space);
     let (name, field) = app.job.cards.sticker.gauge();
-    format!("\nSticker, {name} field: L* {:.0} here, {:.0} on the card.", here[field].lab.l, aim[field].lab.l)
+    format!("\nSticker, {name} field: L* {:.1} here, {:.1} on the card.", here[field].lab.l, aim[field].lab.l)
 }
 
 /// Passes that laid less than this at a place are not named, um.

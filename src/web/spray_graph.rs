@@ -6,7 +6,7 @@ use super::dom;
 use super::layout::even_marks;
 use super::pen::{Align, BAND, INK, PAPER, PLOT, Pen};
 use super::spray_outs::{Sprayed, css};
-use crate::cards::{Card, Looks, PERCEIVED, coats_in_words, number_in_words};
+use crate::cards::{Card, Looks, PERCEIVED, coats_in_words, number_in_words, remedy};
 use crate::job::inputs::Unit;
 use crate::units::Micrometres;
 use crate::words::{digits_of, shown};
@@ -43,20 +43,35 @@ impl Of {
 struct Axis<'a> {
     cards: &'a [Card],
     centres: Vec<f64>,
+    width: f64,
 }
 
 impl Axis<'_> {
+    /// Coats and their places: those of the cards, and no coat where there is one card only.
+    fn known(&self) -> Vec<(f64, f64)> {
+        let zero = match self.centres[..] {
+            // twice the only card stands at the right end
+            [centre] => Some((0.0, (2.0 * centre - self.width + 14.0).max(46.0))),
+            _ => None,
+        };
+        zero.into_iter().chain(self.cards.iter().map(|card| card.coats).zip(self.centres.iter().copied())).collect()
+    }
+
     /// Place of a number of coats, straight between two cards and on beyond them.
     fn place(&self, coats: f64) -> f64 {
-        let known: Vec<(f64, f64)> =
-            self.cards.iter().map(|card| card.coats).zip(self.centres.iter().copied()).collect();
-        along(&known, coats)
+        along(&self.known(), coats)
     }
 
     fn coats(&self, place: f64) -> f64 {
-        let known: Vec<(f64, f64)> =
-            self.centres.iter().copied().zip(self.cards.iter().map(|card| card.coats)).collect();
-        along(&known, place)
+        along(&self.known().into_iter().map(|(coats, at)| (at, coats)).collect::<Vec<_>>(), place)
+    }
+
+    /// Coats written along the axis, with their places.
+    fn marks(&self) -> Vec<(f64, f64)> {
+        match self.cards {
+            [card] => [0.0, card.coats, 2.0 * card.coats].map(|coats| (coats, self.place(coats))).to_vec(),
+            _ => self.known(),
+        }
     }
 
     /// Film of a number of coats.
@@ -92,7 +107,7 @@ pub fn draw(app: &App, sprayed: &Sprayed, looks: &Looks) {
     let origin = left_of(&dom::by_id("cards-graph"));
     let centre = |card: &web_sys::HtmlElement| left_of(card) - origin + f64::from(card.client_width()) / 2.0;
     let centres = dom::all(&dom::by_id("cards-row"), ".card").iter().map(centre).collect();
-    let axis = Axis { cards: &sprayed.cards, centres };
+    let axis = Axis { cards: &sprayed.cards, centres, width: canvas.width };
     let area = Area {
         left: 30.0_f64.max(axis.place(0.0)).min(axis.centres.first().copied().unwrap_or(60.0) - 24.0).max(30.0),
         right: canvas.width - 1.0,
@@ -101,20 +116,36 @@ pub fn draw(app: &App, sprayed: &Sprayed, looks: &Looks) {
     };
     let series = series(of, looks, &axis, &area);
     if series.iter().all(|one| one.values.is_empty()) {
-        pen.colour(INK).text(
-            "The car was not measured for this light and angle.",
-            area.left,
-            area.top + 16.0,
-            Align::Left,
-        );
+        let remedy = remedy(&app.job).unwrap_or_default();
+        let text = format!("The car was not measured for this light and angle. {remedy}");
+        pen.colour(INK);
+        for (i, line) in wrapped(&pen, &text, area.right - area.left).iter().enumerate() {
+            pen.text(line, area.left, area.top + 16.0 + 1.4 * pen.small * i as f64, Align::Left);
+        }
         return;
     }
     let ends = ends(of, &series);
     frame(&pen, of, &area, ends, &axis);
-    nearest(app, &pen, sprayed, &axis, &area);
-    for one in &series {
-        curve(&pen, one, &area, ends, &axis);
+    let beyond: Vec<(f64, f64)> = series.iter().flat_map(|one| curve(&pen, one, &area, ends, &axis)).collect();
+    if looks.compared.lab().is_some() {
+        nearest(app, &pen, sprayed, (&axis, &area), &beyond);
     }
+    names(&pen, &series, &area, ends);
+}
+
+/// A text in lines of some width.
+fn wrapped(pen: &Pen, text: &str, width: f64) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split(' ') {
+        let last = lines.last_mut().expect("there is a line");
+        if !last.is_empty() && pen.measure(&format!("{last} {word}")) > width {
+            lines.push(word.to_string());
+        } else {
+            *last += if last.is_empty() { "" } else { " " };
+            *last += word;
+        }
+    }
+    lines
 }
 
 /// Where the plot stands, px.
@@ -200,14 +231,15 @@ fn frame(pen: &Pen, of: Of, area: &Area, ends: (f64, f64), axis: &Axis) {
         area.left - 1.0,
         area.right,
     );
-    for (card, x) in axis.cards.iter().zip(&axis.centres) {
-        pen.down(*x, area.bottom, area.bottom + 5.0);
-        pen.text(&number_in_words(card.coats), *x, area.bottom + 8.0 + pen.small, Align::Centre);
+    for (coats, x) in axis.marks().into_iter().filter(|(_, x)| (area.left..=area.right).contains(x)) {
+        pen.down(x, area.bottom, area.bottom + 5.0);
+        let align = if x + 12.0 > area.right { Align::Right } else { Align::Centre };
+        pen.text(&number_in_words(coats), x, area.bottom + 8.0 + pen.small, align);
     }
 }
 
-/// Where the car's colour comes nearest.
-fn nearest(app: &App, pen: &Pen, sprayed: &Sprayed, axis: &Axis, area: &Area) {
+/// Where the car's colour comes nearest, over all angles that count; its words keep clear of labels at the top edge.
+fn nearest(app: &App, pen: &Pen, sprayed: &Sprayed, (axis, area): (&Axis, &Area), beyond: &[(f64, f64)]) {
     let Some(found) = &sprayed.nearest else { return };
     let x = axis.place(found.coats);
     if !(area.left..=area.right).contains(&x) {
@@ -215,34 +247,51 @@ fn nearest(app: &App, pen: &Pen, sprayed: &Sprayed, axis: &Axis, area: &Area) {
     }
     pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).down(x, area.top, area.bottom).dash(&[]);
     let coats = coats_in_words((100.0 * found.coats).round() / 100.0);
-    let long = format!("closest at {coats}, {}", shown(Unit::Micrometre, found.film.0, app.system));
+    let film = shown(Unit::Micrometre, found.film.0, app.system);
+    let texts = match sprayed.angles() {
+        None => [format!("closest at {coats}, {film}"), format!("closest at {coats}"), coats],
+        Some(angles) => [
+            format!("closest over {angles}: {coats}, {film}"),
+            format!("closest over {angles}: {coats}"),
+            format!("closest over {}: {coats}", angles.replace(" and ", ", ").replace(", ", "\u{202f}")),
+        ],
+    };
     let room = |text: &str| pen.measure(text) * 1.12 + 12.0;
     let most = (x - area.left).max(area.right - x);
-    let text = [long, format!("closest at {coats}"), coats].into_iter().find(|text| room(text) < most);
-    let Some(text) = text else { return };
-    let align = if x - area.left > room(&text) { Align::Right } else { Align::Left };
-    let (at, y) = (if matches!(align, Align::Right) { x - 6.0 } else { x + 6.0 }, area.top + pen.small + 6.0);
-    pen.on.set_stroke_style_str(PLOT);
-    pen.width(4.0).outline(&text, at, y, align);
-    pen.colour(INK).bold(&text, at, y, align);
+    let Some(text) = texts.into_iter().find(|text| room(text) < most) else { return };
+    let left = x - area.left > room(&text);
+    let align = if left { Align::Right } else { Align::Left };
+    let at = if left { x - 6.0 } else { x + 6.0 };
+    let (from, to) = if left { (at - room(&text), at) } else { (at, at + room(&text)) };
+    let under = beyond.iter().any(|(low, high)| *high > from && *low < to);
+    let y = area.top + pen.small + 6.0 + if under { 1.5 * pen.small } else { 0.0 };
+    haloed(pen, &text, (at, y), align);
 }
 
-fn curve(pen: &Pen, one: &Series, area: &Area, ends: (f64, f64), axis: &Axis) {
+/// Bold text on a halo of the plot's own grey.
+fn haloed(pen: &Pen, text: &str, (x, y): (f64, f64), align: Align) {
+    pen.on.set_stroke_style_str(PLOT);
+    pen.width(4.0).outline(text, x, y, align);
+    pen.colour(INK).bold(text, x, y, align);
+}
+
+/// Draws a curve with its cards. What lies above the graph is told at its top edge: the rooms of those words, px.
+fn curve(pen: &Pen, one: &Series, area: &Area, ends: (f64, f64), axis: &Axis) -> Vec<(f64, f64)> {
+    let mut beyond = Vec::new();
     pen.on.save();
     pen.path([(area.left, area.top), (area.right, area.top), (area.right, area.bottom), (area.left, area.bottom)]);
     pen.on.clip();
-    pen.colour(INK).width(1.8).line(one.values.iter().map(|(x, value)| (*x, area.y(*value, ends))));
+    pen.colour(INK).width(1.8).dash(dashes(one.name));
+    pen.line(one.values.iter().map(|(x, value)| (*x, area.y(*value, ends)))).dash(&[]);
     pen.on.restore();
     for (card, x) in axis.cards.iter().zip(&axis.centres) {
         let Some(value) = (one.at)(card.film.mean()) else { continue };
         let y = area.y(value, ends);
         if y < area.top - 1.0 {
-            pen.colour(INK).width(1.0).text(
-                &format!("{value:.1} \u{2191}"),
-                *x,
-                area.top + pen.small + 3.0,
-                Align::Centre,
-            );
+            let text = format!("{value:.1} \u{2191}");
+            pen.colour(INK).width(1.0).text(&text, *x, area.top + pen.small + 3.0, Align::Centre);
+            let half = 0.5 * pen.measure(&text) + 4.0;
+            beyond.push((x - half, x + half));
             continue;
         }
         pen.on.begin_path();
@@ -251,11 +300,37 @@ fn curve(pen: &Pen, one: &Series, area: &Area, ends: (f64, f64), axis: &Axis) {
         pen.on.fill();
         pen.colour(INK).width(1.5).circle(*x, y, 5.0);
     }
-    if let Some((x, value)) = one.values.last().filter(|_| !one.name.is_empty()) {
-        let y = area.y(*value, ends) - 6.0;
-        pen.on.set_stroke_style_str(PLOT);
-        pen.width(4.0).outline(one.name, x - 6.0, y.max(area.top + pen.small), Align::Right);
-        pen.colour(INK).bold(one.name, x - 6.0, y.max(area.top + pen.small), Align::Right);
+    beyond
+}
+
+/// Dashes by which curves that cross are told apart, px.
+fn dashes(name: &str) -> &'static [f64] {
+    match name {
+        "a*" => &[9.0, 4.0],
+        "b*" => &[2.0, 3.0],
+        _ => &[],
+    }
+}
+
+/// Names of curves at their right ends, pushed apart where they would lie over each other.
+fn names(pen: &Pen, series: &[Series], area: &Area, ends: (f64, f64)) {
+    let named = series.iter().filter(|one| !one.name.is_empty());
+    let mut labels: Vec<(f64, &str)> =
+        named.filter_map(|one| Some((area.y(one.values.last()?.1, ends) - 6.0, one.name))).collect();
+    labels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let line = 1.3 * pen.small;
+    let mut least = area.top + pen.small;
+    for label in &mut labels {
+        label.0 = label.0.max(least);
+        least = label.0 + line;
+    }
+    let mut most = area.bottom - 3.0;
+    for label in labels.iter_mut().rev() {
+        label.0 = label.0.min(most);
+        most = label.0 - line;
+    }
+    for (y, name) in labels {
+        haloed(pen, name, (area.right - 6.0, y), Align::Right);
     }
 }
 
@@ -303,15 +378,7 @@ pub fn picture(app: &App) {
     let title = format!("{}: spray-outs under {} at {}\u{b0}", app.job.title, view.illuminant, view.aspecular.0);
     pen.colour(INK).bold(&title, 40.0, 640.0, Align::Left);
     let words = crate::cards::words(&app.job, &sprayed.cards, sprayed.nearest.as_ref(), app.system);
-    let mut lines = vec![String::new()];
-    for word in words.split(' ') {
-        if pen.measure(&format!("{} {word}", lines[lines.len() - 1])) > SAVED.0 - 80.0 {
-            lines.push(String::new());
-        }
-        if let Some(line) = lines.last_mut() {
-            *line += &format!("{word} ");
-        }
-    }
+    let lines = wrapped(&pen, &words, SAVED.0 - 80.0);
     for (i, line) in lines.iter().enumerate() {
         pen.text(line, 40.0, 668.0 + 22.0 * i as f64, Align::Left);
     }

@@ -1,16 +1,18 @@
 //! The place Spray-outs: the cards side by side with the car's colour behind them, their figures, and the choice that
 //! goes on to the rehearsal. Colours are CSS colours of the screen's own space; what is drawn of them is in
-//! `spray_graph`. Knows nothing of a panel.
+//! `spray_graph`, how the car's colour gets in is in `car`. Knows nothing of a panel.
 
 use super::app::{App, Place};
-use super::{dom, files, spray_graph, with};
-use crate::appraisal::Target;
-use crate::cards::{Card, Look, Looks, Nearest, Sticker, coats_in_words, nearest, number_in_words, spray_outs, words};
-use crate::colour::{Illuminant, Lab, ScreenSpace, delta_e00, demonstration, encode};
+use super::{car, dom, spray_graph, with};
+use crate::cards::{
+    Card, Look, Looks, Nearest, Sticker, aimed, angles_in_words, coats_in_words, nearest, number_in_words, spray_outs,
+    words,
+};
+use crate::colour::{ScreenSpace, delta_e00, demonstration, encode};
 use crate::job::inputs::{Kind, Unit, input};
 use crate::job::{Angles, Car, GroundKind, Job, MOST_CARDS, MOST_COATS};
 use crate::units::{Degrees, Micrometres};
-use crate::words::{digits_of, shown};
+use crate::words::digits_of;
 use serde_json::{Value, json};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlElement, HtmlInputElement, HtmlSelectElement};
@@ -32,12 +34,22 @@ impl Sprayed {
         Self { job: job.clone(), cards, nearest }
     }
 
-    /// The card that is chosen, or the one nearest to the car.
+    /// The card that the rehearsal would aim at.
     pub fn aimed(&self) -> Option<&Card> {
-        let chosen = self.job.cards.chosen.and_then(|coats| self.cards.iter().find(|card| card.coats == coats));
-        let film = self.nearest.as_ref().map(|nearest| nearest.film.0);
-        let off = |card: &Card| film.map_or(0.0, |film| (card.film.mean_um - film).abs());
-        chosen.or_else(|| self.cards.iter().min_by(|a, b| off(a).total_cmp(&off(b))))
+        aimed(&self.job, &self.cards, self.nearest.as_ref())
+    }
+
+    /// The card whose colour comes nearest, where cards can be compared under this light from this angle.
+    fn closest(&self, looks: &Looks) -> Option<f64> {
+        looks.compared.lab()?;
+        self.nearest.as_ref()?.card
+    }
+
+    /// Several angles count in what is closest: their words.
+    pub fn angles(&self) -> Option<String> {
+        let angles: Vec<Degrees> =
+            self.nearest.iter().flat_map(|near| near.differences.iter().map(|(a, _)| *a)).collect();
+        (angles.len() > 1).then(|| angles_in_words(&angles, "and"))
     }
 }
 
@@ -51,9 +63,12 @@ pub fn sync(app: &mut App) {
     choices(app);
     cards(app, sprayed, &looks);
     table(app, sprayed, &looks);
-    car(app, &looks);
-    let words = words(&app.job, &sprayed.cards, sprayed.nearest.as_ref(), app.system);
-    dom::say(&dom::by_id("cards-text"), &words);
+    car::sync(app);
+    let mut said = words(&app.job, &sprayed.cards, sprayed.nearest.as_ref(), app.system);
+    if car::typing() && app.job.car.is_none() {
+        said = car::WANTED.to_string();
+    }
+    dom::say(&dom::by_id("cards-text"), &said);
     aim(app, sprayed, &looks);
     spray_graph::draw(app, sprayed, &looks);
 }
@@ -85,7 +100,7 @@ fn keep_count(parent: &Element, wanted: usize, tag: &str) {
     }
 }
 
-fn keep_copies(parent: &Element, wanted: usize, template: &str) {
+pub fn keep_copies(parent: &Element, wanted: usize, template: &str) {
     while parent.child_element_count() as usize > wanted {
         let _ = parent.last_element_child().map(|last| last.remove());
     }
@@ -129,8 +144,7 @@ fn choices(app: &App) {
     };
     let angles: Vec<_> = job.angles().into_iter().map(angle).collect();
     options("cards-angle", &angles, &job.viewing.aspecular.0.to_string());
-    let sticker = serde_json::to_value(job.cards.sticker).unwrap_or_default();
-    options("cards-sticker", &of_input("cards.sticker"), sticker.as_str().unwrap_or_default());
+    options("cards-sticker", &of_input("cards.sticker"), &sticker_value(job));
     let paint = paint_of(job);
     let mut paints = vec![
         ("kelp".to_string(), "Clear green, invented".to_string()),
@@ -145,6 +159,11 @@ fn choices(app: &App) {
     let mut adds = vec![(String::new(), if full { "no more cards" } else { "Add a card \u{2026}" }.to_string())];
     adds.extend(missing.filter(|_| !full).map(|n| (n.to_string(), coats_in_words(n))));
     options("card-add", &adds, "");
+}
+
+fn sticker_value(job: &Job) -> String {
+    let value = serde_json::to_value(job.cards.sticker).unwrap_or_default();
+    value.as_str().unwrap_or_default().to_string()
 }
 
 /// Which of the invented paints a job sprays, or its own.
@@ -170,39 +189,79 @@ fn cards(app: &App, sprayed: &Sprayed, looks: &Looks) {
     keep_copies(&row, sprayed.cards.len(), "card");
     dom::style(&figure, "--cards", &sprayed.cards.len().to_string());
     let base = looks.card(Micrometres(0.0));
-    let aimed = sprayed.aimed().map(|card| card.coats);
+    let closest = sprayed.closest(looks);
+    let each = f64::from(row.client_width()) / sprayed.cards.len() as f64 / dom::rem();
+    let wordy = if sprayed.angles().is_some() { WORDY_AT } else { WORDY };
+    dom::class(&figure, "tight", each < TIGHT);
+    dom::class(&figure, "brief", each < wordy);
+    let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
+    let at =
+        sprayed.angles().map_or(String::new(), |_| format!(" at {}\u{b0}", digits_of(app.job.viewing.aspecular.0, 0)));
     for (element, card) in dom::all(&row, ".card").iter().zip(&sprayed.cards) {
         let film = card.film.mean();
-        let (name, chosen) = (coats_in_words(card.coats), app.job.cards.chosen == Some(card.coats));
         let radio: HtmlInputElement = dom::part(element, "input");
         radio.set_value(&card.coats.to_string());
-        radio.set_checked(chosen);
-        let state = match (chosen, aimed == Some(card.coats)) {
-            (true, _) => ", chosen",
-            (false, true) => ", closest",
-            _ => "",
+        let states = [(app.job.cards.chosen == Some(card.coats), "chosen"), (closest == Some(card.coats), "closest")];
+        radio.set_checked(states[0].0);
+        let of = |words: [&str; 2], joint: &str| {
+            let held = states.iter().zip(words).filter(|((on, _), _)| *on).map(|(_, word)| word);
+            held.collect::<Vec<_>>().join(joint)
         };
-        dom::say(&dom::part(element, ".card-name"), &format!("{name}{state}"));
+        dom::say(&dom::part(element, ".card-count"), &number_in_words(card.coats));
+        dom::say(&dom::part(element, ".card-name .word"), if card.coats <= 1.0 { "\u{a0}coat" } else { "\u{a0}coats" });
+        dom::say(&dom::part(element, ".card-state .word"), &of(["chosen", "closest"], ", "));
+        let over = sprayed.nearest.as_ref().map_or(0, |near| near.differences.len());
+        let over = if states[1].0 && over > 1 { format!(" over {over} angles") } else { String::new() };
+        dom::say(&dom::part(element, ".card-state .over"), &over);
+        dom::say(&dom::part(element, ".card-state .mark"), &of([CHOSEN, CLOSEST], "\u{a0}"));
         dom::style(&dom::part(element, ".card-paint"), "--colour", &css(&looks.card(film), app.space));
         dom::style(&dom::part(element, ".card-base"), "--colour", &css(&base, app.space));
         fields(&dom::part(element, ".fields"), &app.job, &looks.sticker(film), app.space);
-        dom::say(&dom::part(element, ".card-film"), &shown_film(app, film));
+        dom::say(&dom::part(element, ".card-film .value"), &format!("{:.digits$}", film.0 * factor));
+        dom::say(&dom::part(element, ".card-film .unit"), &format!("\u{a0}{symbol}"));
         let off = looks.difference(film).map_or("\u{2013}".to_string(), |d| format!("{d:.1}"));
+        dom::say(&dom::part(element, ".card-off .word"), &format!("difference{at}\u{a0}"));
         dom::say(&dom::part(element, ".card-off .value"), &off);
     }
+    let key = format!("Under each card: film, {symbol}; difference, \u{394}E. {CHOSEN} chosen, {CLOSEST} closest.");
+    dom::say(&dom::by_id("cards-key"), &key);
     let band = dom::by_id("car-band");
     let reference = looks.reference();
     dom::style(&band, "--colour", &reference.map_or("none".to_string(), |look| css(&look, app.space)));
-    let name = match (&app.job.car, reference.is_some()) {
-        (Some(_), true) => "The car",
-        (Some(_), false) => "The car: not measured so",
-        (None, _) => "The target",
-    };
-    dom::say(&dom::by_id("car-name"), name);
-    let sticker = of_input("cards.sticker");
-    let now = serde_json::to_value(app.job.cards.sticker).unwrap_or_default();
-    let words = sticker.iter().find(|(value, _)| Some(value.as_str()) == now.as_str()).map(|(_, words)| words.as_str());
-    dom::say(&dom::by_id("note-sticker"), &format!("sticker, {}", words.unwrap_or_default()));
+    dom::say(&dom::by_id("car-name"), &band_words(&app.job, reference.is_some()));
+    let words = of_input("cards.sticker").into_iter().find(|(value, _)| *value == sticker_value(&app.job));
+    dom::say(&dom::by_id("note-sticker"), &format!("sticker, {}", words.map_or(String::new(), |(_, words)| words)));
+    let names = dom::by_id("sticker-names");
+    let named = app.job.cards.sticker.named();
+    keep_count(&names, named.len(), "span");
+    for (element, (name, _)) in dom::all(&names, "span").iter().zip(named) {
+        dom::say(element, name);
+    }
+}
+
+/// Cards narrower than this, rem, bear numbers without words.
+const TIGHT: f64 = 5.0;
+/// Cards need this room each, rem, for the word difference, and with an angle behind it.
+const WORDY: f64 = 8.0;
+const WORDY_AT: f64 = 11.0;
+/// Marks on cards too narrow for words.
+const CHOSEN: &str = "\u{25cf}";
+const CLOSEST: &str = "\u{25cb}";
+
+/// The name of the band behind the cards; where there is none, what the car was measured for.
+fn band_words(job: &Job, known: bool) -> String {
+    match &job.car {
+        None => "The target".to_string(),
+        Some(_) if known => "The car".to_string(),
+        Some(Car::Reflectance(angles)) => {
+            let angles: Vec<Degrees> = angles.0.iter().map(|(angle, _)| *angle).collect();
+            format!("The car: measured at {}", angles_in_words(&angles, "and"))
+        }
+        Some(car @ Car::Lab { illuminant, observer_deg, .. }) => format!(
+            "The car: measured for {illuminant}, {observer_deg}\u{b0} observer, at {}",
+            angles_in_words(&car.angles(), "and")
+        ),
+    }
 }
 
 /// A film with one digit always, so that figures stand in a column.
@@ -245,62 +304,15 @@ fn table(app: &App, sprayed: &Sprayed, looks: &Looks) {
     }
 }
 
-/// Angles at which a car's L*, a*, b* can be typed: face, middle, flop.
-const TYPED: [f64; 3] = [15.0, 45.0, 110.0];
-
-fn car(app: &App, looks: &Looks) {
-    let kind = match &app.job.car {
-        None => "target",
-        Some(Car::Lab { .. }) => "lab",
-        Some(Car::Reflectance(_)) => "spectra",
-    };
-    let select = dom::select("car-kind");
-    if let Some(option) = select.query_selector("option[value=spectra]").ok().flatten() {
-        let option: HtmlElement = option.unchecked_into();
-        option.set_hidden(kind != "spectra");
-    }
-    if let Some(option) = select.query_selector("option[value=target]").ok().flatten() {
-        let words = match app.job.target {
-            Target::Film(film) => format!("{} of this paint", shown(Unit::Micrometre, film.0, app.system)),
-            Target::Colour(_) => "as the job\u{2019}s target".to_string(),
-        };
-        dom::say(&option, &words);
-    }
-    select.set_value(kind);
-    dom::by_id("car-lab").set_hidden(kind != "lab");
-    let Some(Car::Lab { illuminant, observer_deg, lab }) = &app.job.car else { return };
-    let mut angles = TYPED.map(Degrees).to_vec();
-    angles.extend(lab.iter().map(|(angle, _)| *angle).filter(|angle| !TYPED.contains(&angle.0)));
-    angles.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let body = dom::by_id("car-rows");
-    keep_copies(&body, angles.len(), "car-row");
-    for (row, angle) in dom::all(&body, "tr").iter().zip(angles) {
-        let name = format!("{}\u{b0}", digits_of(angle.0, 0));
-        dom::say(&dom::part(row, "th"), &name);
-        dom::set(row, "data-angle", &angle.0.to_string());
-        let values = lab.iter().find(|(at, _)| *at == angle).map(|(_, lab)| [lab.l, lab.a, lab.b]);
-        for (i, (cell, part)) in dom::all(row, ".cell").into_iter().zip(["L*", "a*", "b*"]).enumerate() {
-            dom::set(&cell, "aria-label", &format!("{part} at {name}"));
-            let field: HtmlInputElement = cell.unchecked_into();
-            let active = dom::document().active_element().is_some_and(|active| active == **field);
-            if !active && field.get_attribute("data-wrong").is_none() {
-                field.set_value(&values.map_or(String::new(), |values| digits_of(values[i], 2)));
-            }
-        }
-    }
-    let off = looks.compared.lab().is_none();
-    let note = if off { " Nothing is compared under another light or at an angle left empty." } else { "" };
-    let note = format!("For {illuminant} and the {observer_deg}\u{b0} observer.{note}");
-    dom::say(&dom::by_id("car-light"), &note);
-}
-
 fn aim(app: &App, sprayed: &Sprayed, looks: &Looks) {
     let (box_of, button) = (dom::by_id("sticker-aim"), dom::by_id("cards-rehearse"));
     let aimed = sprayed.aimed().filter(|_| app.job.tinted().is_some());
     box_of.set_hidden(aimed.is_none());
     button.clone().unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(aimed.is_none());
+    let sets = dom::by_id("cards-sets");
     let Some(card) = aimed else {
         dom::say(&button, "Rehearse");
+        dom::say(&sets, "");
         return;
     };
     let film = card.film.mean();
@@ -312,10 +324,13 @@ fn aim(app: &App, sprayed: &Sprayed, looks: &Looks) {
     );
     dom::say(&dom::part::<HtmlElement>(&box_of, "p"), &words);
     dom::say(&button, &format!("Rehearse with {}", coats_in_words(card.coats)));
+    let words = format!("It sets the target to {} and lays {}.", shown_film(app, film), coats_in_words(card.coats));
+    dom::say(&sets, &words);
 }
 
 /// Listens to everything of the place.
 pub fn listen() {
+    car::listen();
     let change = |id: &'static str, f: fn(&mut App, &str)| {
         dom::on(&dom::by_id(id), "change", move |event| {
             let Some(field) = dom::target(&event) else { return };
@@ -330,7 +345,6 @@ pub fn listen() {
     });
     change("cards-sticker", |app, value| set(app, "cards.sticker", value.into()));
     change("cards-paint", take_paint);
-    change("car-kind", take_car);
     change("cards-row", |app, value| set(app, "cards.chosen", value.parse::<f64>().map_or(Value::Null, |n| json!(n))));
     change("card-add", |app, value| {
         if let Ok(coats) = value.parse::<f64>() {
@@ -341,8 +355,6 @@ pub fn listen() {
     });
     change("cards-show", |_, value| dom::class(&dom::by_id("cards"), "stickers", value == "stickers"));
     change("graph-of", |app, _| app.stale.column = true);
-    files::when_chosen("car-file", car_file);
-    dom::on(&dom::by_id("car-rows"), "change", move |_| with(typed_car));
     dom::on(&dom::by_id("cards-rows"), "click", move |event| {
         let button = dom::target(&event).and_then(|target| target.closest("button").ok().flatten());
         let coats = button.and_then(|b| b.get_attribute("data-coats")).and_then(|coats| coats.parse::<f64>().ok());
@@ -396,101 +408,6 @@ fn take_paint(app: &mut App, name: &str) {
     app.stale.column = true;
 }
 
-fn take_car(app: &mut App, kind: &str) {
-    app.stale.column = true;
-    dom::say(&dom::by_id("car-trouble"), "");
-    let mut job = app.job.clone();
-    match kind {
-        "target" => job.car = None,
-        "lab" => {
-            // begins with the present target, so that a person sees what kind of numbers are wanted
-            let known = |angle: Degrees| {
-                let looks = Looks::at(&app.job, angle, Illuminant::D65, app.space)?;
-                let film = app.sprayed.as_ref().and_then(|sprayed| Some(sprayed.nearest.as_ref()?.film));
-                Some((angle, rounded(looks.lab(film.unwrap_or(Micrometres(35.0))))))
-            };
-            let lab = vec![known(app.job.viewing.aspecular).or_else(|| known(Degrees(45.0)))].into_iter().flatten();
-            let observer_deg = app.job.viewing.observer_deg;
-            job.car = Some(Car::Lab { illuminant: "D65".to_string(), observer_deg, lab: lab.collect() });
-        }
-        "file" => {
-            dom::input("car-file").click();
-            return;
-        }
-        _ => return,
-    }
-    app.change(job);
-}
-
-/// Takes the car's colour from a measured file; the last one stays if it is refused.
-fn car_file(app: &mut App, name: &str, text: &str) {
-    app.stale.column = true;
-    let taken = Car::from_file(name, text).and_then(|car| {
-        let mut job = app.job.clone();
-        job.car = Some(car);
-        job.checked()
-    });
-    match taken {
-        Ok(job) => {
-            app.change(job);
-            dom::say(&dom::by_id("car-trouble"), "");
-        }
-        Err(problem) => {
-            dom::say(&dom::by_id("car-trouble"), &format!("{problem} The colour as it was is still used."));
-        }
-    }
-}
-
-fn rounded(lab: Lab) -> Lab {
-    let round = |value: f64| (value * 100.0).round() / 100.0;
-    Lab { l: round(lab.l), a: round(lab.a), b: round(lab.b) }
-}
-
-/// Takes the typed colours of the car; a row left empty was not measured.
-fn typed_car(app: &mut App) {
-    app.stale.column = true;
-    let Some(Car::Lab { illuminant, observer_deg, .. }) = app.job.car.clone() else { return };
-    let trouble = dom::by_id("car-trouble");
-    let mut lab = serde_json::Map::new();
-    for row in dom::all(&dom::by_id("car-rows"), "tr") {
-        let angle = row.get_attribute("data-angle").unwrap_or_default();
-        let cells: Vec<String> =
-            dom::all(&row, ".cell").into_iter().map(|cell| cell.unchecked_into::<HtmlInputElement>().value()).collect();
-        if cells.iter().all(|text| text.trim().is_empty()) {
-            continue;
-        }
-        let numbers: Option<Vec<f64>> = cells.iter().map(|text| number_typed(text)).collect();
-        let Some(numbers) = numbers else {
-            let text = format!(
-                "At {angle}\u{b0} a number is missing or is none: L* 0 to 200, a* and b* \u{2212}200 to 200. Fill the row, or \
-                 empty it. The last good colour is still used."
-            );
-            dom::say(&trouble, &text);
-            mark(true);
-            return;
-        };
-        lab.insert(angle, json!(numbers));
-    }
-    let car = json!({ "lab": lab, "illuminant": illuminant, "observer_deg": observer_deg });
-    match app.set(&["car".to_string()], &car) {
-        Ok(()) => {
-            dom::say(&trouble, "");
-            mark(false);
-        }
-        Err(problem) => {
-            dom::say(&trouble, &format!("{problem} The last good colour is still used."));
-            mark(true);
-        }
-    }
-}
-
-/// Keeps what was typed wrong in the fields until it is mended.
-fn mark(wrong: bool) {
-    for cell in dom::all(&dom::by_id("car-rows"), ".cell") {
-        let _ = if wrong { cell.set_attribute("data-wrong", "") } else { cell.remove_attribute("data-wrong") };
-    }
-}
-
 /// A number as typed: comma or point, true minus or hyphen.
 pub fn number_typed(text: &str) -> Option<f64> {
     text.trim().replace(',', ".").replace('\u{2212}', "-").parse().ok().filter(|number: &f64| number.is_finite())
@@ -503,6 +420,7 @@ fn rehearse_with(app: &mut App) {
         Ok(job) => {
             app.change(job);
             app.go(Place::Rehearsal);
+            let _ = dom::by_id("figure").focus();
             app.seek(crate::units::Seconds(0.0));
             app.play(!dom::media("(prefers-reduced-motion: reduce)"));
         }

@@ -19,7 +19,13 @@ pub fn draw(app: &App) {
     let x = |place: f64| place * (canvas.width - 2.0) + 1.0;
     for (coat, times) in app.shown.rehearsal.coats().iter().enumerate() {
         let Some(first) = app.axis.0.iter().find(|stretch| stretch.coat == coat) else { continue };
+        let base = canvas.height - 2.0;
+        let begins = clock(times.start.0);
         let Some(flash) = app.axis.0.iter().find(|stretch| stretch.coat == coat && stretch.pass.is_none()) else {
+            let end =
+                app.axis.0.iter().rfind(|stretch| stretch.coat == coat).map_or(first.place.1, |last| last.place.1);
+            heading(&pen, app, coat, (x(first.place.0), x(end)), &ink);
+            pen.colour(&quiet).text(&begins, x(first.place.0), base, Align::Left);
             continue;
         };
         heading(&pen, app, coat, (x(first.place.0), x(flash.place.0)), &ink);
@@ -29,8 +35,7 @@ pub fn draw(app: &App) {
             pen.colour(&ink).text(&words, x(flash.place.0), pen.small, Align::Left);
         }
         hatch(&pen, (x(flash.place.0), x(flash.place.1), middle), app.time.0 >= times.flashed.0 - 1e-6, &hair);
-        let base = canvas.height - 2.0;
-        pen.colour(&quiet).text(&clock(times.start.0), x(first.place.0), base, Align::Left);
+        pen.colour(&quiet).text(&begins, x(first.place.0), base, Align::Left);
         let last = coat + 1 == app.job.coats.len();
         let room = x(flash.place.1) - x(flash.place.0);
         if room > pen.measure("00:00") * if last { 2.4 } else { 1.2 } {

@@ -144,6 +144,10 @@ fn the_cars_colour_is_typed_and_nonsense_changes_nothing() {
     let page = at_the_cards();
     choose_option(&page, "car-kind", "lab");
     page.wait_until("document.querySelectorAll('#car-rows tr').length === 3");
+    assert_eq!(present_job(&page).car, None, "nothing is known of the car before it is typed");
+    let typed = page.execute("return [...document.querySelectorAll('#car-rows .cell')].map((c) => c.value).join('')");
+    assert_eq!(typed, "");
+    page.wait_until("document.querySelector('#cards-text').textContent.startsWith('Type the car')");
     type_row(&page, "car-rows", 1, &["50,5", "\u{2212}44", "41"]);
     page.wait_until("document.querySelector('#car-trouble').textContent === ''");
     let job = present_job(&page);
@@ -155,6 +159,49 @@ fn the_cars_colour_is_typed_and_nonsense_changes_nothing() {
         page.wait_until("document.querySelector('#car-trouble').textContent.includes('still used')");
         assert_eq!(present_job(&page), job, "{wrong:?}");
     }
+    page.wait_until("document.querySelectorAll('#car-rows .cell[aria-invalid]').length === 1");
+    // while the hand is in a row it may be incomplete
+    type_row(&page, "car-rows", 1, &["50,5", "\u{2212}44", "41"]);
+    page.wait_until("document.querySelector('#car-trouble').textContent === ''");
+    page.execute(
+        "const c = document.querySelectorAll('#car-rows tr')[2].querySelectorAll('.cell'); c[0].focus(); c[0].value = '30';
+         c[0].dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    assert_eq!(text(&page, "#car-trouble"), "");
+    page.execute("document.querySelector('#card-add').focus()");
+    page.wait_until("document.querySelector('#car-trouble').textContent.includes('110')");
+    assert_eq!(present_job(&page), job);
+}
+
+#[test]
+fn where_nothing_can_be_compared_nothing_is_closest_and_the_words_say_what_to_choose() {
+    let page = at_the_cards();
+    let before = text(&page, "#cards-rehearse");
+    choose_option(&page, "car-kind", "lab");
+    page.wait_until("document.querySelectorAll('#car-rows tr').length === 3");
+    type_row(&page, "car-rows", 1, &["58", "\u{2212}34", "38"]);
+    page.wait_until("document.querySelector('#cards-rehearse').textContent === 'Rehearse with 1 coat'");
+    choose_option(&page, "cards-light", "A");
+    page.wait_until("document.querySelector('#cards-text').textContent.includes('Choose Daylight D65 and 45')");
+    assert_eq!(text(&page, "#cards-rehearse"), before, "the card nearest to the target film");
+    assert!(!text(&page, "#cards-row").contains("closest"));
+    assert!(text(&page, "#car-name").contains("measured for D65"));
+}
+
+#[test]
+fn one_card_alone_is_still_drawn_on_an_axis_from_no_coat() {
+    let page = at_the_cards();
+    for coats in ["1", "1.5", "2.5"] {
+        page.execute(&format!("document.querySelector('.card-remove[data-coats=\"{coats}\"]').click()"));
+        page.wait_until(&format!("!document.querySelector('.card-remove[data-coats=\"{coats}\"]')"));
+    }
+    // ink of the curve, in the left and in the right half of the graph
+    let script = "const c = document.querySelector('#cards-graph'), k = c.getContext('2d');
+         const ink = (from, to) => { const d = k.getImageData(from * c.width, 0.1 * c.height, (to - from) * c.width, 0.7 * c.height).data;
+           let n = 0; for (let i = 0; i < d.length; i += 4) if (d[i] < 60 && d[i + 3] > 200) n += 1; return n; };
+         return [ink(0.2, 0.5), ink(0.6, 0.95)]";
+    let ink: Vec<u64> = serde_json::from_value(page.execute(script)).unwrap();
+    assert!(ink.iter().all(|ink| *ink > 60), "{ink:?}");
 }
 
 /// Gives a file to a hidden input, as the file dialog would.
@@ -265,13 +312,36 @@ fn nothing_is_cut_off_or_outside_the_window() {
         let page = at_the_cards();
         page.set_viewport(width, height);
         page.wait_until(&format!("Math.abs(innerWidth - {width}) < 2"));
-        let wide = page.execute("return document.documentElement.scrollWidth - innerWidth");
-        assert!(wide.as_f64().unwrap() <= 0.0, "{width}: {wide} px too wide");
-        let cut = page.execute(
-            "return [...document.querySelectorAll('.card-name, .card-film, .card-off, #cards-tools *, .place')]
-               .filter((e) => e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== 'inline' && e.clientWidth > 1)
-               .map((e) => e.className + ' ' + e.id + ' ' + e.textContent.trim())",
+        let sound = |what: &str| {
+            let wide = page.execute("return document.documentElement.scrollWidth - innerWidth");
+            assert!(wide.as_f64().unwrap() <= 0.0, "{width} {what}: {wide} px too wide");
+            let cut = page.execute(
+                "return [...document.querySelectorAll('.card-name, .card-state, .card-film, .card-off, #cards-tools *, .place, #cards-settings, .cell')]
+                   .filter((e) => e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== 'inline' && e.clientWidth > 1)
+                   .map((e) => e.className + ' ' + e.id + ' ' + e.textContent.trim() + (e.value ?? ''))",
+            );
+            assert_eq!(cut.as_array().map(Vec::len), Some(0), "{width} {what}: {cut}");
+        };
+        sound("four cards");
+        choose_option(&page, "car-kind", "lab");
+        page.wait_until("document.querySelectorAll('#car-rows tr').length === 3");
+        type_row(&page, "car-rows", 0, &["75.25", "\u{2212}30.15", "55.75"]);
+        type_row(&page, "car-rows", 1, &["50.25", "\u{2212}44.15", "41.75"]);
+        for coats in ["3", "3.5", "4", "5"] {
+            choose_option(&page, "card-add", coats);
+        }
+        page.wait_until("document.querySelectorAll('#cards-row .card').length === 8");
+        page.execute("document.querySelector('.card input[value=\"2\"]').click()");
+        page.wait_until(
+            "document.querySelector('.card-state').parentElement.parentElement.textContent.includes('chosen')",
         );
-        assert_eq!(cut.as_array().map(Vec::len), Some(0), "{width}: {cut}");
+        sound("eight cards");
+        page.execute("document.querySelector('#measured-open').click()");
+        page.wait_until("document.querySelectorAll('#measured-rows tr').length === 3");
+        type_row(&page, "measured-rows", 0, &["0", "58.52", "\u{2212}20.21", "\u{2212}49.33", ""]);
+        type_row(&page, "measured-rows", 1, &["1.5", "46.41", "\u{2212}39.55", "36.12", "17.12"]);
+        page.wait_until("document.querySelectorAll('#measured-rows tr[data-card]').length === 2");
+        page.wait_until("document.querySelectorAll('#measured-rows .off')[1].textContent !== ''");
+        sound("measured cards");
     }
 }
