@@ -528,7 +528,8 @@ fn the_closest_card_is_the_one_of_least_difference_over_all_angles() {
         let (cards, found) = found(&job);
         let off = |card: &Card| {
             let at = |angle: &f64| Looks::at(&job, Degrees(*angle), Illuminant::D65, ScreenSpace::Srgb).unwrap();
-            ANGLES.iter().map(|angle| at(angle).difference(card.film.mean()).unwrap().powi(2)).sum::<f64>()
+            let differences = ANGLES.iter().map(|angle| at(angle).difference(card.film.mean()).unwrap());
+            differences.map(|off| off * off).sum::<f64>()
         };
         let least = cards.iter().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap();
         assert_eq!(found.card, Some(least.coats), "{film} um");
@@ -544,6 +545,9 @@ fn a_chosen_card_far_from_the_car_is_said_to_be_so() {
     assert!((off - wanted).abs() < 0.05 && off > ACCEPTED, "{off} {wanted}");
     let text = target_words(&chosen, System::Metric);
     assert!(text.contains("the card with 1 coat,") && text.contains(&format!("from the car by {off:.1}")), "{text}");
+    let moved = with(&chosen, "target.film_um", json!(30));
+    let text = target_words(&moved, System::Metric);
+    assert!(text.starts_with("The target is 30 \u{b5}m, and differs"), "no longer that card: {text}");
     assert_eq!(to_car(&bonnet()), None);
     assert_eq!(target_words(&bonnet(), System::Metric), "");
 }

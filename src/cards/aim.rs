@@ -2,7 +2,7 @@
 //! at is from the car. Says so in words; looks for no film.
 
 use super::nearest::{coats_in_words, light_in_words};
-use super::{Card, Looks, Nearest};
+use super::{Card, Looks, Nearest, spray};
 use crate::appraisal::Target;
 use crate::colour::ScreenSpace;
 use crate::job::inputs::{System, Unit};
@@ -69,8 +69,11 @@ pub fn to_car(job: &Job) -> Option<f64> {
 /// The target where it is a card that was chosen, and how far it is from the car; empty where there is neither.
 pub fn target_words(job: &Job, system: System) -> String {
     let Target::Film(film) = job.target else { return String::new() };
+    // a target or a gun that was changed since is no longer that card's
+    let still = |coats: &f64| (spray(job, *coats).film.mean_um - film.0).abs() < 0.1;
+    let chosen = job.cards.chosen.filter(still);
     let film = shown(Unit::Micrometre, film.0, system);
-    let card = job.cards.chosen.map(|coats| format!("the card with {}, {film}", coats_in_words(coats)));
+    let card = chosen.map(|coats| format!("the card with {}, {film}", coats_in_words(coats)));
     match (card, &job.car, to_car(job)) {
         (None, None, _) => String::new(),
         (Some(card), None, _) => format!("The target is {card}."),

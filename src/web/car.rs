@@ -210,6 +210,7 @@ fn typed(app: &mut App, within: Option<&HtmlElement>) {
         }
         if within == Some(&row) {
             // the hand is still in it: what was known of it stands
+            mark(&fields, &[]);
             if let Some((_, was)) = was {
                 lab.insert(angle, json!([was.l, was.a, was.b]));
             }

@@ -237,6 +237,7 @@ fn typed(app: &mut App, within: Option<&HtmlElement>) {
         let film = if texts[4].trim().is_empty() { Some(None) } else { number_typed(&texts[4]).map(Some) };
         let wrong: Vec<bool> = numbers.iter().map(Option::is_none).chain([film.is_none()]).collect();
         if wrong.contains(&true) && within == Some(&row) {
+            mark(&fields, &[]);
             cards.extend(known.clone());
             taken.push((row, known.is_some()));
             continue;
