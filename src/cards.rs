@@ -11,7 +11,7 @@ mod report;
 pub use aim::{aimed, angles_in_words, remedy, target_words, to_car};
 pub use looks::{Compared, Look, Looks, Sticker};
 pub use nearest::{ACCEPTED, Nearest, PERCEIVED, Verdict, coats_in_words, light_in_words, nearest, number_in_words};
-pub use report::{CardReport, CardsReport, ColourOf, NearestReport, report, words};
+pub use report::{CardReport, CardsReport, ColourOf, NearestReport, apart, report, words};
 
 use crate::appraisal::{Spread, Target, Zone, cells_in};
 use crate::error::Problem;

@@ -142,6 +142,18 @@ fn card(job: &Job, card: &Card, next: Option<&Card>, looks: &Looks) -> CardRepor
     }
 }
 
+/// How far neighbouring cards differ, in a sentence; empty for one card.
+pub fn apart(cards: &[Card], looks: &Looks) -> String {
+    let lab = |card: &Card| looks.lab(card.film.mean());
+    let steps: Vec<String> =
+        cards.windows(2).map(|pair| format!("{:.1}", delta_e00(lab(&pair[0]), lab(&pair[1])))).collect();
+    match &steps[..] {
+        [] => String::new(),
+        [one] => format!("The two cards differ by {one} (CIEDE2000)."),
+        [first @ .., last] => format!("Neighbouring cards differ by {} and {last} (CIEDE2000).", first.join(", ")),
+    }
+}
+
 /// What the spray-outs show, in a sentence or two.
 pub fn words(job: &Job, cards: &[Card], nearest: Option<&Nearest>, system: System) -> String {
     let um = |value: f64| shown(Unit::Micrometre, value, system);

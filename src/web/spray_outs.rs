@@ -69,6 +69,7 @@ pub fn sync(app: &mut App) {
         said = car::WANTED.to_string();
     }
     dom::say(&dom::by_id("cards-text"), &said);
+    dom::say(&dom::by_id("cards-apart"), &crate::cards::apart(&sprayed.cards, &looks));
     aim(app, sprayed, &looks);
     spray_graph::draw(app, sprayed, &looks);
 }
