@@ -81,6 +81,8 @@ pub struct Search {
     found: Vec<Fault>,
     /// The job as it is, on the trial grid.
     base: Measured,
+    /// The job as a faultless hand and gun would spray it, on the trial grid.
+    faultless: Measured,
     corrections: Vec<Correction>,
     tried: Vec<Measured>,
     findings: Vec<Finding>,
@@ -93,7 +95,10 @@ impl Search {
         let found: Vec<Fault> = faults(rehearsal).into_iter().filter(|fault| fault.times >= 1.0).collect();
         let corrections = if found.is_empty() { Vec::new() } else { corrections(&job, &found) };
         let base = if found.is_empty() { Vec::new() } else { measure(&coarse(&job)) };
-        Self { job, found, base, corrections, tried: Vec::new(), findings: Vec::new() }
+        let errors: Vec<&Correction> = corrections.iter().filter(|c| c.nature == Nature::Error).collect();
+        let without = errors.iter().try_fold(coarse(&job), |job, error| error.apply(&job)).ok();
+        let faultless = without.filter(|_| !errors.is_empty()).map_or_else(|| base.clone(), |job| measure(&job));
+        Self { job, found, base, faultless, corrections, tried: Vec::new(), findings: Vec::new() }
     }
 
     /// The findings, without causes yet.
@@ -137,41 +142,64 @@ impl Search {
         Finding { fault: fault.clone(), causes, cure }
     }
 
-    /// Share of a fault that a correction takes away.
+    /// Share of a fault that a correction takes away. Of what is no fault within its limit, such as wet paint that
+    /// holds or a distance that may be kept, it is the share of what is over the limit.
     fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
-        // wet paint that holds is no fault at all: there only what is over the limit counts
-        let none = if matches!(fault.kind, Kind::Run | Kind::WetEdgeLost | Kind::Holiday) { 1.0 } else { 0.0 };
-        let of = |measured: &[Fault]| (times_of(measured, fault.kind, fault.part) - none).max(0.0);
-        let (before, after) = (of(&self.base), of(measured));
-        if before > 0.0 { ((before - after) / before).clamp(0.0, 1.0) } else { 0.0 }
+        let over_limit = [Kind::Run, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
+        let nothing = if over_limit.contains(&fault.kind) { 1.0 } else { 0.0 };
+        let over = |measured: &[Fault]| (times_of(measured, fault.kind, fault.part) - nothing).max(0.0);
+        let before = over(&self.base);
+        if before > 0.0 { ((before - over(measured)) / before).clamp(0.0, 1.0) } else { 0.0 }
     }
 
-    /// The causes, by their place among the corrections, each with the share it explains.
+    /// The causes, by their place among the corrections, each with the share it explains. What goes wrong against the
+    /// plan comes before the plan: a plan that a faultless hand and gun would spray well is not to blame, though another
+    /// might forgive more. Where a plan that explains all shares the blame with an error, both are named.
     fn causes_of(&self, fault: &Fault) -> Vec<(usize, f64)> {
         let shares: Vec<f64> = self.tried.iter().map(|measured| self.share(fault, measured)).collect();
         let of = |nature: Nature| {
             let mut of: Vec<(usize, f64)> = (0..shares.len())
                 .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault.kind))
                 .map(|i| (i, shares[i]))
-                .filter(|(_, share)| *share >= LEAST_SHARE)
                 .collect();
             of.sort_by(|a, b| b.1.total_cmp(&a.1));
             of
         };
-        // what goes wrong against the plan comes before the plan
-        let errors = of(Nature::Error);
-        let plan = of(Nature::Plan);
-        let best_error = errors.first().map_or(0.0, |(_, share)| *share);
-        let mut causes = match plan.first() {
-            Some((_, share)) if *share * NEARLY > best_error => vec![self.fundamental(&plan)],
-            _ => errors.first().copied().into_iter().collect(),
+        let (errors, plan) = (of(Nature::Error), of(Nature::Plan));
+        let of_errors = self.share(fault, &self.faultless);
+        let first = |of: &[(usize, f64)]| of.first().copied().filter(|(_, share)| *share >= LEAST_SHARE);
+        let mut causes: Vec<(usize, f64)> = if of_errors >= 0.5 {
+            first(&errors).into_iter().collect()
+        } else {
+            first(&plan).map(|_| self.fundamental(&plan)).or_else(|| first(&errors)).into_iter().collect()
         };
-        if let Some(&(first, share)) = causes.first()
-            && share < WHOLE_STORY
-        {
-            causes.extend(self.beside(fault, first, share, errors.iter().chain(&plan)));
+        let others = errors.iter().chain(plan.iter().filter(|_| of_errors < WHOLE_STORY));
+        match causes.first().copied() {
+            Some((first, share)) if share < WHOLE_STORY => causes.extend(self.beside(fault, first, share, others)),
+            Some(_) if of_errors >= LEAST_SHARE && of_errors < 0.5 => causes.extend(first(&errors)),
+            None if of_errors >= LEAST_SHARE => causes = self.pair(fault, &errors),
+            _ => {}
         }
+        causes.dedup_by_key(|(i, _)| *i);
         causes
+    }
+
+    /// Two errors of which neither alone explains anything, because each hides the other: those that explain the most
+    /// together, with half of it each.
+    fn pair(&self, fault: &Fault, errors: &[(usize, f64)]) -> Vec<(usize, f64)> {
+        let base = coarse(&self.job);
+        let mut best: Vec<(usize, f64)> = Vec::new();
+        for (n, (one, _)) in errors.iter().enumerate() {
+            for (other, _) in &errors[n + 1..] {
+                let both = self.corrections[*one].apply(&base).and_then(|job| self.corrections[*other].apply(&job));
+                let Ok(job) = both else { continue };
+                let half = self.share(fault, &measure(&job)) / 2.0;
+                if half >= best.first().map_or(LEAST_SHARE / 2.0, |(_, half)| *half) {
+                    best = vec![(*one, half), (*other, half)];
+                }
+            }
+        }
+        best
     }
 
     /// Of those that explain nearly as much as the best, the first in the order in which they are listed.

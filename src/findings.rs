@@ -19,7 +19,7 @@ use crate::job::Job;
 use crate::panel::{Area, Patch};
 use crate::rehearsal::Rehearsal;
 use crate::report::{FARTHEST, appearance};
-use crate::strokes::{Along, Reach};
+use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
 
@@ -55,7 +55,18 @@ pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
         faults.extend(edges::faults(&seen));
         faults.extend(maps::faults(&seen));
     }
+    // where the middle was missed, the stripe of too little film along it is the same fault once more
+    if faults.iter().any(|fault| fault.kind == Kind::Holiday && fault.part == Part::Middle && fault.times >= 1.0) {
+        faults.retain(|fault| fault.kind != Kind::CentreStripe || fault.film.0 > 0.0);
+    }
     faults.sort_by(|a, b| b.times.total_cmp(&a.times));
+    // coats that run both ways may have the same fault twice: the worse one stands for both
+    let mut told = Vec::new();
+    faults.retain(|fault| {
+        let new = !told.contains(&(fault.kind, fault.part));
+        told.push((fault.kind, fault.part));
+        new
+    });
     faults
 }
 
@@ -64,15 +75,64 @@ pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
     faults(rehearsal).into_iter().filter(|fault| fault.times >= 1.0).collect()
 }
 
-/// Whether a place lies in the stripe where two reaches of a tinted coat meet.
-fn in_the_middle(job: &Job, place: DVec2) -> bool {
-    let (panel, half) = (&job.panel, unevenness::MIDDLE * job.gun.fan_width.0);
-    job.coats.iter().filter(|coat| Some(job.paint_of(coat)) == job.tinted() && coat.reach == Reach::BothSides).any(
-        |coat| match coat.along {
-            Along::Length => (place.y - panel.width.0 / 2.0).abs() <= half,
-            Along::Width => (place.x - panel.length.0 / 2.0).abs() <= half,
-        },
-    )
+/// Half the width of the stripe where two reaches meet: half a fan on either side of the lines that only one of them, or
+/// both, should have laid. None where no tinted coat runs this way from both sides.
+fn half_of_middle(job: &Job, along: Along) -> Option<f64> {
+    let met = tinted_coats(job).filter(|coat| coat.along == along && coat.reach == Reach::BothSides);
+    met.map(|coat| (job.gun.width_at(coat.distance).0 + coat.reach_overlap.0.abs()) / 2.0).reduce(f64::max)
+}
+
+/// The coats that carry the tint.
+fn tinted_coats(job: &Job) -> impl Iterator<Item = &Coat> {
+    job.coats.iter().filter(|coat| Some(job.paint_of(coat)) == job.tinted())
+}
+
+/// Places across the passes that run this way over which the mean film is taken, mm: without the stripe where two
+/// reaches meet, and by whole spacings, so that the mean does not hang on where the stripes are cut. Where that stripe
+/// takes up all that lies inside, what lies beside it.
+fn counted(job: &Job, along: Along, (from, to): (f64, f64), size: f64) -> Vec<(f64, f64)> {
+    let spacings = tinted_coats(job).filter(|coat| coat.along == along).map(|coat| coat.spacing(&job.gun).0);
+    let Some(spacing) = spacings.reduce(f64::max) else { return vec![(from, to)] };
+    let beside = |from: f64, to: f64, half: f64| {
+        let sides = [(from, to.min(size / 2.0 - half)), (from.max(size / 2.0 + half), to)];
+        sides.into_iter().filter(|(from, to)| to - from > 1.0).collect::<Vec<_>>()
+    };
+    let band = job.panel.edge_band.0;
+    let mut parts = half_of_middle(job, along).map_or(Vec::new(), |half| {
+        let inside = beside(from, to, half);
+        if inside.is_empty() { beside(band, size - band, half) } else { inside }
+    });
+    if parts.is_empty() {
+        parts.push((from, to));
+    }
+    let whole = |(from, to): (f64, f64)| {
+        let spacings = ((to - from) / spacing + 1e-9).floor();
+        let (middle, half) = ((from + to) / 2.0, spacings.max(1.0) * spacing / 2.0);
+        let fits = middle - half >= band && middle + half <= size - band;
+        if spacings >= 1.0 || fits { (middle - half, middle + half) } else { (from, to) }
+    };
+    parts.into_iter().map(whole).collect()
+}
+
+/// Mean film over the places counted along both axes, every cell by the share of it that lies within.
+fn mean_film(patch: &Patch, film: &[f64], across_x: &[(f64, f64)], across_y: &[(f64, f64)]) -> f64 {
+    let shares = |count: usize, origin: f64, cell: f64, parts: &[(f64, f64)]| -> Vec<f64> {
+        let share = |i: usize| {
+            let (least, most) = (origin + cell * i as f64, origin + cell * (i as f64 + 1.0));
+            parts.iter().map(|(from, to)| (most.min(*to) - least.max(*from)).max(0.0)).sum::<f64>()
+        };
+        (0..count).map(share).collect()
+    };
+    let columns = shares(patch.columns, patch.origin.x, patch.cell.x, across_x);
+    let rows = shares(patch.rows, patch.origin.y, patch.cell.y, across_y);
+    let (mut sum, mut weight) = (0.0, 0.0);
+    for (row, down) in rows.iter().enumerate().filter(|(_, share)| **share > 0.0) {
+        for (column, across) in columns.iter().enumerate() {
+            sum += film[row * patch.columns + column] * across * down;
+            weight += across * down;
+        }
+    }
+    sum / weight.max(1e-9)
 }
 
 /// A finished rehearsal with what every kind of fault needs to know of it.
@@ -86,7 +146,7 @@ struct Seen<'a> {
     interior: Vec<usize>,
     /// Their rectangle.
     inside: Area,
-    /// Mean film over them, without the stripe where two reaches meet.
+    /// Mean film over them by whole spacings of the lines, without the stripe where two reaches meet.
     mean: f64,
     /// Colour of a film.
     appearance: crate::appraisal::Appearance,
@@ -96,15 +156,15 @@ impl<'a> Seen<'a> {
     fn of(rehearsal: &'a Rehearsal) -> Option<Self> {
         let (job, patch) = (rehearsal.job(), rehearsal.patch());
         let paint = job.tinted()?;
-        job.coats.iter().find(|coat| job.paint_of(coat) == paint)?;
+        tinted_coats(job).next()?;
         let film = rehearsal.film(paint);
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, patch);
         let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
         let least = interior.iter().map(|i| centre(*i)).reduce(DVec2::min)? - patch.cell / 2.0;
         let most = interior.iter().map(|i| centre(*i)).reduce(DVec2::max)? + patch.cell / 2.0;
-        let outside: Vec<usize> = interior.iter().copied().filter(|i| !in_the_middle(job, centre(*i))).collect();
-        let counted = if outside.is_empty() { &interior } else { &outside };
-        let mean = counted.iter().map(|i| film[*i]).sum::<f64>() / counted.len() as f64;
+        let across_x = counted(job, Along::Width, (least.x, most.x), job.panel.length.0);
+        let across_y = counted(job, Along::Length, (least.y, most.y), job.panel.width.0);
+        let mean = mean_film(patch, &film, &across_x, &across_y);
         let thickest = Micrometres(film.iter().copied().fold(1.0, f64::max));
         let appearance = appearance(job, ScreenSpace::Srgb, thickest);
         Some(Self { rehearsal, job, patch, paint, film, interior, inside: Area { least, most }, mean, appearance })
@@ -112,6 +172,13 @@ impl<'a> Seen<'a> {
 
     fn centre(&self, cell: usize) -> DVec2 {
         self.patch.centre(cell % self.patch.columns, cell / self.patch.columns)
+    }
+
+    /// The stripe where two reaches of coats that run this way meet: from, to, mm across the passes.
+    fn middle(&self, along: Along) -> Option<(f64, f64)> {
+        let panel = &self.job.panel;
+        let size = if along == Along::Length { panel.width.0 } else { panel.length.0 };
+        half_of_middle(self.job, along).map(|half| (size / 2.0 - half, size / 2.0 + half))
     }
 
     fn lab(&self, film: f64) -> Lab {

@@ -5,11 +5,11 @@
 mod data;
 
 use data::{COMPLETE, job};
+use fanlap::causes::report;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::INPUTS;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::{Rehearsal, rehearse};
-use fanlap::report::report;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fs;
@@ -361,8 +361,89 @@ fn the_report_has_the_agreed_keys() {
     let worst = ["x_mm", "y_mm", "period_mm", "amplitude_um", "delta_e00", "seen_from_m"];
     assert_eq!(keys(&seen["worst"]), set(&worst));
     assert_eq!((&seen["distance_m"], &seen["eye"], &seen["eye_takes"]), (&json!(1.0), &json!("trained"), &json!(2.0)));
-    // null until faults are looked for: an empty list would say that there are none
-    assert!(report["findings"].is_null() || report["findings"].is_array());
+    assert!(report["findings"].is_array(), "looked for, and told as a list even where there are none");
+}
+
+/// A job with stripes from its overlap and heavy edges from a pass along the rim.
+fn faulty() -> Value {
+    job(json!({
+        "title": "Two faults (invented)",
+        "panel": { "length_mm": 900, "width_mm": 700, "cell_mm": 12 },
+        "gun": { "fluid_ml_per_min": 300 },
+        "paints": [{ "name": "tinted" }],
+        "coats": [{ "overlap": 0.3, "speed_mm_per_s": 223, "edge_pass": true }],
+    }))
+}
+
+#[test]
+fn findings_are_told_by_the_agreed_keys_worst_first() {
+    let run = run(folder_with(&faulty().to_string()).path(), &["rehearse", "job.json"]);
+    let report: Value = serde_json::from_str(&run.out).unwrap();
+    let findings = report["findings"].as_array().unwrap();
+    let keys = |value: &Value| value.as_object().unwrap().keys().cloned().collect::<BTreeSet<String>>();
+    let agreed = [
+        "kind",
+        "name",
+        "part",
+        "paint",
+        "x_mm",
+        "y_mm",
+        "width_mm",
+        "height_mm",
+        "worst",
+        "film_um",
+        "delta_e00",
+        "times",
+        "seen_from_m",
+        "limit",
+        "cause",
+        "also",
+        "cure",
+    ];
+    let kinds: BTreeSet<&str> = findings.iter().map(|finding| finding["kind"].as_str().unwrap()).collect();
+    assert_eq!(kinds, BTreeSet::from(["striping", "heavy_edge"]));
+    let mut before = f64::INFINITY;
+    for finding in findings {
+        assert_eq!(keys(finding), set(&agreed));
+        assert_eq!(keys(&finding["worst"]), set(&["x_mm", "y_mm"]));
+        assert_eq!(keys(&finding["cause"]), set(&["setting", "share", "text"]));
+        assert_eq!(keys(&finding["cure"]), set(&["set", "text", "times", "left"]));
+        assert_eq!(finding["paint"], "tinted");
+        let number = |key: &str| finding[key].as_f64().unwrap_or_else(|| panic!("{key}: {finding}"));
+        assert!((1.0..=before).contains(&number("times")), "over its limit, worst first: {finding}");
+        before = number("times");
+        assert!(number("x_mm") >= 0.0 && number("x_mm") + number("width_mm") <= 900.0 + 1e-9, "{finding}");
+        assert!(number("y_mm") >= 0.0 && number("y_mm") + number("height_mm") <= 700.0 + 1e-9, "{finding}");
+        let share = finding["cause"]["share"].as_f64().unwrap();
+        assert!((0.2..=1.0).contains(&share), "{finding}");
+        for text in [&finding["limit"], &finding["cause"]["text"], &finding["cure"]["text"]] {
+            assert!(text.as_str().unwrap().ends_with('.'), "a sentence: {text}");
+        }
+    }
+}
+
+#[test]
+fn a_job_with_a_cures_values_no_longer_has_the_finding() {
+    let folder = folder_with(&faulty().to_string());
+    let report = |file: &str| -> Value {
+        let run = run(folder.path(), &["rehearse", file]);
+        assert_eq!((run.status, run.err.as_str()), (0, ""), "{file}");
+        serde_json::from_str(&run.out).unwrap()
+    };
+    let sick = report("job.json");
+    for (i, finding) in sick["findings"].as_array().unwrap().iter().enumerate() {
+        let mut cured = Job::read(&faulty().to_string(), &Files::none()).unwrap();
+        for (path, value) in finding["cure"]["set"].as_object().unwrap() {
+            cured = cured.with(path, value).unwrap();
+        }
+        let file = format!("cured-{i}.json");
+        fs::write(folder.path().join(&file), cured.text()).unwrap();
+        let cured = report(&file);
+        let left = cured["findings"].as_array().unwrap();
+        let same = |other: &&Value| (&other["kind"], &other["part"]) == (&finding["kind"], &finding["part"]);
+        assert_eq!(left.iter().find(same), None);
+        assert_eq!(finding["cure"]["left"], json!(left.len()));
+    }
 }
 
 fn picture(path: &Path) -> (u32, u32, Vec<u8>) {

@@ -97,7 +97,7 @@ pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
         all.extend(distances(job));
     }
-    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding]) {
+    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday]) {
         all.extend(reaches(job, &tinted));
     }
     if has(&STRIPES) {
@@ -116,7 +116,8 @@ pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     all
 }
 
-const STRIPES: [Kind; 3] = [Kind::Striping, Kind::Banding, Kind::Mottle];
+/// What lines that are too far apart make; so far apart that nothing lies between them, they leave places out.
+const STRIPES: [Kind; 4] = [Kind::Striping, Kind::Banding, Kind::Mottle, Kind::Holiday];
 
 /// Every error of the hand and of the gun that is not at zero.
 fn errors(job: &Job) -> Vec<Correction> {
@@ -285,7 +286,7 @@ fn planned(job: &Job, coat: &Coat) -> f64 {
 /// Where two reaches meet.
 fn reaches(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     let both: Vec<usize> = tinted.iter().copied().filter(|i| job.coats[*i].reach == Reach::BothSides).collect();
-    let kinds = [Kind::CentreStripe, Kind::Striping, Kind::Banding];
+    let kinds = [Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday];
     let mut all = Vec::new();
     let now = both.first().map_or(0.0, |i| job.coats[*i].reach_overlap.0);
     if now != 0.0 {
@@ -308,6 +309,10 @@ fn reaches(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     all
 }
 
+/// What is laid along the rim, and on a small panel everywhere: it reaches half a fan inwards.
+const RIM: [Kind; 7] =
+    [Kind::HeavyEdge, Kind::ThinEdge, Kind::Run, Kind::ThinFilm, Kind::OverFilm, Kind::Striping, Kind::Banding];
+
 /// What is done along the edges.
 fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     let mut all = Vec::new();
@@ -318,7 +323,7 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
             "The pass along the rim is covered again by the lines that follow.".to_string(),
             "Leave out the pass along the rim, or go there much faster.".to_string(),
             0.5,
-            &[Kind::HeavyEdge, Kind::Run],
+            &RIM,
         ));
     }
     let fan = job.gun.width_at(job.coats[tinted[0]].distance).0;
@@ -330,7 +335,7 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
             "The outermost lines lie too far inside: the edge gets only a part of its passes.".to_string(),
             format!("Lay one more line outside each edge, {half:.0} mm from it."),
             1.0,
-            &[Kind::ThinEdge],
+            &RIM,
         ));
     }
     let depth = job.gun.depth_at(job.coats[tinted[0]].distance).0;
@@ -342,7 +347,7 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
             "The trigger opens too close to the edge.".to_string(),
             format!("Open the trigger {lead:.0} mm before the edge and close it as far behind it."),
             0.5,
-            &[Kind::ThinEdge],
+            &RIM,
         ));
     }
     let lead = stepped("lead_mm", job.coats[tinted[0]].lead.0.max(150.0) + job.hand.trigger_late.0.abs() + 50.0);

@@ -52,7 +52,7 @@ fn both(search: &Search, fault: &Fault, one: &Correction, other: &Correction) ->
     let measured = measure(&joined.apply(&coarse(&search.job)).ok()?);
     let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
     let gone = times_of(&measured, fault.kind, fault.part) < GONE;
-    gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 1.0))
+    gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 0.25))
 }
 
 /// As much of an error's correction as is needed, so that a person sees how exact the hand must be.

@@ -1,7 +1,8 @@
 //! Film along the four edges against the film inside, and the whole film against the target.
 
-use super::{Fault, Kind, Part, Seen};
+use super::{Fault, Kind, Part, Seen, tinted_coats};
 use crate::panel::Area;
+use crate::strokes::Along;
 use glam::DVec2;
 
 pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
@@ -42,10 +43,10 @@ fn edge(seen: &Seen, part: Part) -> Option<Fault> {
 }
 
 /// The least and the most film of strips as wide as the edge's that lie beside it: from one fan's width inside on, over
-/// half a fan and at least one spacing of the lines, but not past the middle.
+/// half a fan and at least one spacing of the lines, but not past the middle and not where two reaches meet.
 fn just_inside(seen: &Seen, edge: Area) -> Option<(f64, f64)> {
     let fan = seen.job.gun.fan_width.0;
-    let spacing = seen.tinted_coats().map(|coat| coat.spacing(&seen.job.gun).0).fold(0.0, f64::max);
+    let spacing = tinted_coats(seen.job).map(|coat| coat.spacing(&seen.job.gun).0).fold(0.0, f64::max);
     let span = seen.job.panel.area().most;
     let upright = edge.most.x - edge.least.x < edge.most.y - edge.least.y;
     let (at, wide, span, step) = if upright {
@@ -57,8 +58,13 @@ fn just_inside(seen: &Seen, edge: Area) -> Option<(f64, f64)> {
     let deepest = (span / 2.0 - wide).max(wide);
     let (from, to) = (fan.min(0.6 * deepest), (fan + spacing.max(0.5 * fan)).min(deepest));
     let count = ((to - from) / step).ceil().max(1.0) as usize;
+    let meeting = seen.middle(if upright { Along::Width } else { Along::Length });
+    let meets = |at: f64| meeting.is_some_and(|(from, to)| at + wide / 2.0 > from && at - wide / 2.0 < to);
     let strips = (0..=count).filter_map(|i| {
         let middle = at + inwards * (from + (to - from) * i as f64 / count as f64);
+        if meets(middle) {
+            return None;
+        }
         let mut strip = edge;
         if upright {
             (strip.least.x, strip.most.x) = (middle - wide / 2.0, middle + wide / 2.0);

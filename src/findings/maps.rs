@@ -1,8 +1,8 @@
 //! Places that were missed, and coats sprayed from outside the gun's working distance.
 
 use super::{Fault, Kind, Part, Seen};
-use crate::appraisal::film_at;
 use crate::panel::Area;
+use crate::strokes::Along;
 use crate::units::Micrometres;
 use glam::DVec2;
 
@@ -19,7 +19,8 @@ pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
     faults
 }
 
-/// The largest place away from the edges that was missed; where there is none, the thinnest place.
+/// The places away from the edges that were missed; where there are none, the thinnest place. Places that all lie where
+/// two reaches meet belong to the middle.
 fn holiday(seen: &Seen) -> Option<Fault> {
     let missed: Vec<usize> =
         seen.interior.iter().copied().filter(|cell| seen.film[*cell] < MISSED * seen.mean).collect();
@@ -32,7 +33,11 @@ fn holiday(seen: &Seen) -> Option<Fault> {
         _ => Area { least: seen.centre(thinnest) - cell / 2.0, most: seen.centre(thinnest) + cell / 2.0 },
     };
     let film = seen.film[thinnest];
-    let mut fault = seen.of_fields(Kind::Holiday, Part::Interior, area, (film, seen.mean));
+    let within = |meeting: Option<(f64, f64)>, from: f64, to: f64| meeting.is_some_and(|(a, b)| a <= from && to <= b);
+    let met = within(seen.middle(Along::Length), area.least.y, area.most.y)
+        || within(seen.middle(Along::Width), area.least.x, area.most.x);
+    let part = if met { Part::Middle } else { Part::Interior };
+    let mut fault = seen.of_fields(Kind::Holiday, part, area, (film, seen.mean));
     let share = MISSED * seen.mean / film.max(1e-3 * seen.mean).max(1e-9);
     fault.times = if large { share.max(1.0) } else { share.min(0.99) };
     fault.worst = seen.centre(thinnest);
@@ -66,7 +71,7 @@ fn distance(seen: &Seen, coat: usize) -> [Fault; 2] {
         paint: seen.job.paint_of(&seen.job.coats[coat]),
         area: over,
         worst,
-        film: Micrometres(film_at(seen.patch, &seen.film, worst).0 - seen.mean),
+        film: Micrometres(0.0),
         delta_e00: 0.0,
         seen_from: None,
     };

@@ -1,42 +1,38 @@
 //! Unevenness of the film away from the edges, parted by what makes it: the mean along the passes is what lines make, in
-//! stripes as wide as their spacing, in broader bands, or in one stripe where two reaches meet; what is left over has no
-//! direction and is mottle. Each part is looked at by itself, as [`crate::appraisal::Visibility`] sees it.
+//! stripes as wide as their spacing, in broader bands, or in one stripe where two reaches meet. The mean across the passes
+//! is what every pass does at the same place: it belongs to the ends of the passes and is told there, by the edges. What
+//! then still repeats from line to line is the lines' too. What is left over has no direction and is mottle. Each part is looked at by itself, as [`crate::appraisal::Visibility`] sees it.
 
-use super::{Fault, Kind, Part, Seen};
+use super::{Fault, Kind, Part, Seen, tinted_coats};
 use crate::appraisal::Visibility;
-use crate::maths::exp;
 use crate::panel::Area;
 use crate::report::{FARTHEST, NEAREST, visibility};
-use crate::strokes::{Along, Reach};
+use crate::strokes::Along;
 use crate::units::Micrometres;
 
 /// Stripes up to this many spacings wide, crest to crest, come from the lines themselves.
 const STRIPE: f64 = 1.5;
-/// Half the width of the stripe where two reaches meet, in fan widths.
-pub(super) const MIDDLE: f64 = 0.5;
+/// From so many lines on what repeats is told from chance.
+const LINES_TO_REPEAT: f64 = 3.0;
 
 pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
-    let along_length = seen.tinted_coats().any(|coat| coat.along == Along::Length);
-    let along_width = seen.tinted_coats().any(|coat| coat.along == Along::Width);
     let mut left = seen.calm();
     let mut faults = Vec::new();
-    for (across_rows, on) in [(true, along_length), (false, along_width)] {
-        if !on {
-            continue;
-        }
-        let profile = Profile::of(seen, &left, across_rows);
+    for along in [Along::Length, Along::Width] {
+        let profile = Profile::of(seen, &left, along);
         profile.take_from(seen, &mut left);
-        faults.extend(profile.faults(seen));
+        if tinted_coats(seen.job).any(|coat| coat.along == along) {
+            faults.extend(profile.faults(seen));
+        }
+    }
+    for along in [Along::Length, Along::Width] {
+        take_what_repeats(seen, along, &mut left);
     }
     faults.extend(looked_at(seen, &left, Kind::Mottle, Part::Interior, seen.inside));
     faults
 }
 
 impl Seen<'_> {
-    pub(super) fn tinted_coats(&self) -> impl Iterator<Item = &crate::strokes::Coat> {
-        self.job.coats.iter().filter(|coat| self.job.paint_of(coat) == self.paint)
-    }
-
     /// The film less its mean away from the edges; near the edges it goes on as it is just inside.
     fn calm(&self) -> Vec<f64> {
         let patch = self.patch;
@@ -52,35 +48,39 @@ impl Seen<'_> {
     }
 }
 
-/// The mean film along the passes, place by place across them, less the mean of all.
+/// The mean film along the passes that run one way, place by place across them, less the mean of all.
 struct Profile {
-    across_rows: bool,
+    along: Along,
+    /// A value for every row (or column) of cells; beyond the interior as it is at its rim.
     values: Vec<f64>,
+    /// Rows (or columns) of the interior: the first, and how many.
+    first: usize,
+    count: usize,
     /// Size of a cell across the passes, mm.
     step: f64,
 }
 
 impl Profile {
-    fn of(seen: &Seen, left: &[f64], across_rows: bool) -> Self {
+    fn of(seen: &Seen, left: &[f64], along: Along) -> Self {
         let patch = seen.patch;
         let within = patch.window_of(seen.inside);
-        let count = if across_rows { patch.rows } else { patch.columns };
-        let mean = |at: usize| {
-            let cells: Vec<f64> = if across_rows {
-                (within.column..within.column + within.columns)
-                    .map(|column| left[at * patch.columns + column])
-                    .collect()
-            } else {
-                (within.row..within.row + within.rows).map(|row| left[row * patch.columns + at]).collect()
-            };
-            cells.iter().sum::<f64>() / cells.len().max(1) as f64
+        let (columns, rows) = (within.column..within.column + within.columns, within.row..within.row + within.rows);
+        let mean = |cells: &mut dyn Iterator<Item = usize>, count: usize| {
+            cells.map(|cell| left[cell]).sum::<f64>() / count.max(1) as f64
         };
-        let step = if across_rows { patch.cell.y } else { patch.cell.x };
-        Self { across_rows, values: (0..count).map(mean).collect(), step }
+        let across_rows =
+            |row: usize| mean(&mut columns.clone().map(|column| row * patch.columns + column), columns.len());
+        let across_columns =
+            |column: usize| mean(&mut rows.clone().map(|row| row * patch.columns + column), rows.len());
+        let (values, range, step) = match along {
+            Along::Length => ((0..patch.rows).map(across_rows).collect(), rows.clone(), patch.cell.y),
+            Along::Width => ((0..patch.columns).map(across_columns).collect(), columns.clone(), patch.cell.x),
+        };
+        Self { along, values, first: range.start, count: range.len(), step }
     }
 
     fn place_of(&self, seen: &Seen, cell: usize) -> usize {
-        if self.across_rows { cell / seen.patch.columns } else { cell % seen.patch.columns }
+        if self.along == Along::Length { cell / seen.patch.columns } else { cell % seen.patch.columns }
     }
 
     fn take_from(&self, seen: &Seen, left: &mut [f64]) {
@@ -92,20 +92,26 @@ impl Profile {
     }
 
     fn faults(&self, seen: &Seen) -> Vec<Fault> {
-        let coats = || {
-            let wanted = if self.across_rows { Along::Length } else { Along::Width };
-            seen.tinted_coats().filter(move |coat| coat.along == wanted)
-        };
-        let spacing = coats().map(|coat| coat.spacing(&seen.job.gun).0).fold(f64::INFINITY, f64::min);
+        let coats = tinted_coats(seen.job).filter(|coat| coat.along == self.along);
+        let spacing = coats.map(|coat| coat.spacing(&seen.job.gun).0).fold(f64::INFINITY, f64::min) / self.step;
         let mut rest = self.values.clone();
         let mut faults = Vec::new();
-        if coats().any(|coat| coat.reach == Reach::BothSides) {
-            let bump = self.bump(seen);
+        if let Some(middle) = seen.middle(self.along) {
+            let bump = self.bump(seen, middle, spacing);
             rest.iter_mut().zip(&bump).for_each(|(rest, bump)| *rest -= bump);
-            let area = self.middle(seen);
+            let mut area = seen.inside;
+            match self.along {
+                Along::Length => (area.least.y, area.most.y) = middle,
+                Along::Width => (area.least.x, area.most.x) = middle,
+            }
             faults.extend(looked_at(seen, &self.spread_out(seen, &bump), Kind::CentreStripe, Part::Middle, area));
         }
-        let broad = smoothed(&rest, STRIPE * spacing / self.step);
+        let rest: Vec<f64> = (0..rest.len()).map(|i| self.going_on(&rest, i as f64, spacing)).collect();
+        // a mean over one spacing has nothing of the lines left; the other parts stripes from bands
+        let mut broad = smoothed(&smoothed(&rest, spacing), STRIPE * spacing);
+        if self.rim().1 - self.rim().0 < spacing {
+            broad.fill(0.0); // no room for anything broader than the lines
+        }
         let fine: Vec<f64> = rest.iter().zip(&broad).map(|(rest, broad)| rest - broad).collect();
         for (kind, values) in [(Kind::Striping, fine), (Kind::Banding, broad)] {
             faults.extend(looked_at(seen, &self.spread_out(seen, &values), kind, Part::Interior, seen.inside));
@@ -113,57 +119,112 @@ impl Profile {
         faults
     }
 
-    fn size(&self, seen: &Seen) -> f64 {
-        if self.across_rows { seen.job.panel.width.0 } else { seen.job.panel.length.0 }
+    /// The first and the last place of the interior, in cells.
+    fn rim(&self) -> (f64, f64) {
+        (self.first as f64, (self.first + self.count.max(1) - 1) as f64)
     }
 
-    /// What the middle has over its surround, in units of the profile.
-    fn bump(&self, seen: &Seen) -> Vec<f64> {
-        let (middle, half) = (self.size(seen) / 2.0, MIDDLE * seen.job.gun.fan_width.0);
-        let from_middle = |i: usize| ((i as f64 + 0.5) * self.step - middle).abs();
-        let around: Vec<f64> = (0..self.values.len())
-            .filter(|i| from_middle(*i) > half && from_middle(*i) < 3.0 * half)
-            .map(|i| self.values[i])
-            .collect();
-        let level = around.iter().sum::<f64>() / around.len().max(1) as f64;
-        // the mean over the stripe: what is finer within it is striping
-        let inside: Vec<usize> = (0..self.values.len()).filter(|i| from_middle(*i) <= half).collect();
-        let mean = inside.iter().map(|i| self.values[*i] - level).sum::<f64>() / inside.len().max(1) as f64;
-        let bell = |i: usize| exp(-2.0 * (from_middle(i) / half) * (from_middle(i) / half));
-        let bells: f64 = inside.iter().map(|i| bell(*i)).sum::<f64>() / inside.len().max(1) as f64;
-        (0..self.values.len()).map(|i| mean / bells.max(1e-9) * bell(i)).collect()
+    /// Whether a place, in cells, lies in the interior.
+    fn inside(&self, at: f64) -> bool {
+        (self.rim().0..=self.rim().1).contains(&at)
     }
 
-    fn middle(&self, seen: &Seen) -> Area {
-        let (middle, half) = (self.size(seen) / 2.0, MIDDLE * seen.job.gun.fan_width.0);
-        let mut area = seen.inside;
-        if self.across_rows {
-            (area.least.y, area.most.y) = (middle - half, middle + half);
-        } else {
-            (area.least.x, area.most.x) = (middle - half, middle + half);
+    /// The value at a place, in cells; beyond the interior the lines go on as they do within it.
+    fn going_on(&self, values: &[f64], at: f64, spacing: f64) -> f64 {
+        let (first, last) = self.rim();
+        let mut at = at;
+        if last - first >= spacing {
+            at += ((first - at) / spacing).ceil().max(0.0) * spacing;
+            at -= ((at - last) / spacing).ceil().max(0.0) * spacing;
         }
-        area
+        between(values, at.clamp(first, last))
+    }
+
+    /// What the stripe where two reaches meet has over the film beside it, at the same place between two lines. Where
+    /// the stripe fills the interior there is nothing beside it: all its unevenness is then the middle's, unless the
+    /// reaches neither overlap nor leave a gap.
+    fn bump(&self, seen: &Seen, middle: (f64, f64), spacing: f64) -> Vec<f64> {
+        let centre = |i: f64| (i + 0.5) * self.step;
+        let met = |i: f64| centre(i) >= middle.0 && centre(i) <= middle.1;
+        let apart = tinted_coats(seen.job).any(|coat| coat.along == self.along && coat.reach_overlap.0 != 0.0);
+        let beside = |i: f64, way: f64| {
+            let place = (1..).map(|k| i + way * spacing * f64::from(k)).find(|at| !self.inside(*at) || !met(*at))?;
+            self.inside(place).then(|| between(&self.values, place))
+        };
+        let over = |i: usize| {
+            let (value, i) = (self.values[i], i as f64);
+            match (met(i), beside(i, -1.0), beside(i, 1.0)) {
+                (false, _, _) => 0.0,
+                (true, Some(a), Some(b)) => value - 0.5 * (a + b),
+                (true, Some(a), None) | (true, None, Some(a)) => value - a,
+                (true, None, None) => {
+                    if apart {
+                        value
+                    } else {
+                        0.0
+                    }
+                }
+            }
+        };
+        (0..self.values.len()).map(over).collect()
     }
 }
 
-/// Even means over a width of cells, held at the ends; twice, so that stripes of that width are gone and broader ones
-/// stay.
-fn smoothed(values: &[f64], width: f64) -> Vec<f64> {
-    let half = ((width / 2.0).round() as isize).max(1);
-    let last = values.len() as isize - 1;
-    let once = |values: &[f64]| -> Vec<f64> {
-        let mean = |i: isize| {
-            let sum: f64 = (i - half..=i + half).map(|k| values[mirrored(k, last)]).sum();
-            sum / (2 * half + 1) as f64
-        };
-        (0..=last).map(mean).collect()
+/// Takes away what is the same from line to line at one place along the passes: stripes that are stronger at the ends of a
+/// pass than in its middle, for instance. Only where there are lines enough to tell chance from what repeats.
+fn take_what_repeats(seen: &Seen, along: Along, left: &mut [f64]) {
+    let coats = tinted_coats(seen.job).filter(|coat| coat.along == along);
+    let Some(spacing) = coats.map(|coat| coat.spacing(&seen.job.gun).0).reduce(f64::max) else { return };
+    let (patch, within) = (seen.patch, seen.patch.window_of(seen.inside));
+    let (first, count, step, lanes) = match along {
+        Along::Length => (within.row, within.rows, patch.cell.y, patch.columns),
+        Along::Width => (within.column, within.columns, patch.cell.x, patch.rows),
     };
-    once(&once(values))
+    let spacing = spacing / step;
+    if (count as f64) < LINES_TO_REPEAT * spacing {
+        return;
+    }
+    let last = (first + count - 1) as f64;
+    for lane in 0..lanes {
+        let cell = |i: usize| match along {
+            Along::Length => i * patch.columns + lane,
+            Along::Width => lane * patch.columns + i,
+        };
+        let values: Vec<f64> = (first..first + count).map(|i| left[cell(i)]).collect();
+        let repeated = |at: f64| {
+            let at = at.clamp(first as f64, last) - first as f64;
+            let before = (at / spacing).floor();
+            let places = (0..).map(|k| at + (f64::from(k) - before) * spacing);
+            let found: Vec<f64> =
+                places.take_while(|at| *at <= last - first as f64).map(|at| between(&values, at)).collect();
+            found.iter().sum::<f64>() / found.len() as f64
+        };
+        let all = if along == Along::Length { patch.rows } else { patch.columns };
+        (0..all).for_each(|i| left[cell(i)] -= repeated(i as f64));
+    }
+}
+
+/// Straight between two values.
+fn between(values: &[f64], at: f64) -> f64 {
+    let low = at.floor() as usize;
+    let high = (low + 1).min(values.len() - 1);
+    values[low] + (values[high] - values[low]) * (at - at.floor())
+}
+
+/// Even means over a width in cells, which need not be whole; mirrored at the ends.
+fn smoothed(values: &[f64], width: f64) -> Vec<f64> {
+    let last = values.len() as isize - 1;
+    let half = (width / 2.0).max(0.5);
+    let reach = (half + 0.5).floor() as isize;
+    let weight = |k: isize| (half + 0.5 - k.abs() as f64).clamp(0.0, 1.0);
+    let mean =
+        |i: isize| (-reach..=reach).map(|k| weight(k) * values[mirrored(i + k, last)]).sum::<f64>() / (2.0 * half);
+    (0..=last).map(mean).collect()
 }
 
 fn mirrored(k: isize, last: isize) -> usize {
-    let k = if k < 0 { -k } else { k };
-    (if k > last { 2 * last - k } else { k }).clamp(0, last) as usize
+    let k = if k < 0 { -k - 1 } else { k };
+    (if k > last { 2 * last + 1 - k } else { k }).clamp(0, last) as usize
 }
 
 /// A film that differs from the mean by some amount, as the job's eye sees it.
