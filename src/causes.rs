@@ -14,13 +14,16 @@ use crate::findings::{Fault, Kind, Part, faults};
 use crate::job::Job;
 use crate::rehearsal::{Rehearsal, rehearse};
 use serde_json::{Map, Value};
+use std::cell::RefCell;
+use std::rc::Rc;
 
 /// Cells on which things are put right, mm, at least: coarse enough to try many, fine enough for every fault that is told
 /// by them.
 const TRIAL_CELL: f64 = 12.0;
 /// A correction that takes away less than this share of a fault did not cause it.
 const LEAST_SHARE: f64 = 0.2;
-/// A cause that explains less than this is not the whole story: a second one is looked for beside it.
+/// A cause that explains less than this is not the whole story, nor is one after which the fault is still there: a second
+/// one is looked for beside it.
 const WHOLE_STORY: f64 = 0.75;
 /// Of causes that explain nearly the same, the more fundamental one is named.
 const NEARLY: f64 = 0.9;
@@ -86,7 +89,12 @@ pub struct Search {
     corrections: Vec<Correction>,
     tried: Vec<Measured>,
     findings: Vec<Finding>,
+    /// What was measured with more than one thing put right, or on the job's own grid: several findings may ask for it.
+    asked: RefCell<Vec<(Asked, Rc<Measured>)>>,
 }
+
+/// The values that were put right, and whether on the job's own grid.
+type Asked = (Vec<(String, Value)>, bool);
 
 impl Search {
     /// Begins with a finished rehearsal of a job.
@@ -98,7 +106,16 @@ impl Search {
         let errors: Vec<&Correction> = corrections.iter().filter(|c| c.nature == Nature::Error).collect();
         let without = errors.iter().try_fold(coarse(&job), |job, error| error.apply(&job)).ok();
         let faultless = without.filter(|_| !errors.is_empty()).map_or_else(|| base.clone(), |job| measure(&job));
-        Self { job, found, base, faultless, corrections, tried: Vec::new(), findings: Vec::new() }
+        Self {
+            job,
+            found,
+            base,
+            faultless,
+            corrections,
+            tried: Vec::new(),
+            findings: Vec::new(),
+            asked: RefCell::default(),
+        }
     }
 
     /// The findings, without causes yet.
@@ -133,6 +150,24 @@ impl Search {
     /// What is known so far; complete when `done`.
     pub fn findings(&self) -> &[Finding] {
         &self.findings
+    }
+
+    /// The faults with some values put right, on the trial grid or on the job's own; none if the job cannot take them.
+    fn measured(&self, set: &[(String, Value)], own_grid: bool) -> Option<Rc<Measured>> {
+        let asked = (set.to_vec(), own_grid);
+        if let Some((_, known)) = self.asked.borrow().iter().find(|(before, _)| *before == asked) {
+            return Some(known.clone());
+        }
+        let job = if own_grid { self.job.clone() } else { coarse(&self.job) };
+        let job = set.iter().try_fold(job, |job, (path, value)| job.with(path, value)).ok()?;
+        let measured = Rc::new(measure(&job));
+        self.asked.borrow_mut().push((asked, measured.clone()));
+        Some(measured)
+    }
+
+    /// Values of two corrections.
+    fn both(&self, one: usize, other: usize) -> Vec<(String, Value)> {
+        [self.corrections[one].set.as_slice(), &self.corrections[other].set].concat()
     }
 
     fn explain(&self, fault: &Fault) -> Finding {
@@ -175,8 +210,10 @@ impl Search {
         };
         let others = errors.iter().chain(plan.iter().filter(|_| of_errors < WHOLE_STORY));
         match causes.first().copied() {
-            Some((first, share)) if share < WHOLE_STORY => causes.extend(self.beside(fault, first, share, others)),
-            Some(_) if of_errors >= LEAST_SHARE && of_errors < 0.5 => causes.extend(first(&errors)),
+            Some((first, share)) if share < WHOLE_STORY || self.stays(fault, first) => {
+                causes.extend(self.beside(fault, first, share, others))
+            }
+            Some(_) if (LEAST_SHARE..0.5).contains(&of_errors) => causes.extend(first(&errors)),
             None if of_errors >= LEAST_SHARE => causes = self.pair(fault, &errors),
             _ => {}
         }
@@ -184,16 +221,19 @@ impl Search {
         causes
     }
 
+    /// Whether a fault is still over its limit after a correction.
+    fn stays(&self, fault: &Fault, correction: usize) -> bool {
+        times_of(&self.tried[correction], fault.kind, fault.part) >= 1.0
+    }
+
     /// Two errors of which neither alone explains anything, because each hides the other: those that explain the most
     /// together, with half of it each.
     fn pair(&self, fault: &Fault, errors: &[(usize, f64)]) -> Vec<(usize, f64)> {
-        let base = coarse(&self.job);
         let mut best: Vec<(usize, f64)> = Vec::new();
         for (n, (one, _)) in errors.iter().enumerate() {
             for (other, _) in &errors[n + 1..] {
-                let both = self.corrections[*one].apply(&base).and_then(|job| self.corrections[*other].apply(&job));
-                let Ok(job) = both else { continue };
-                let half = self.share(fault, &measure(&job)) / 2.0;
+                let Some(measured) = self.measured(&self.both(*one, *other), false) else { continue };
+                let half = self.share(fault, &measured) / 2.0;
                 if half >= best.first().map_or(LEAST_SHARE / 2.0, |(_, half)| *half) {
                     best = vec![(*one, half), (*other, half)];
                 }
@@ -216,13 +256,11 @@ impl Search {
         share: f64,
         others: impl Iterator<Item = &'a (usize, f64)>,
     ) -> Option<(usize, f64)> {
-        let base = coarse(&self.job);
-        let with_first = self.corrections[first].apply(&base).ok()?;
         let together =
             others.filter(|(i, _)| *i != first && !self.corrections[*i].same_setting(&self.corrections[first]));
         let together = together.filter_map(|(i, alone)| {
-            let job = self.corrections[*i].apply(&with_first).ok()?;
-            Some((*i, *alone, self.share(fault, &measure(&job))))
+            let measured = self.measured(&self.both(first, *i), false)?;
+            Some((*i, *alone, self.share(fault, &measured)))
         });
         let (i, alone, both) = together.max_by(|a, b| a.2.total_cmp(&b.2))?;
         (both > share + 0.1).then_some((i, alone.max(both - share)))

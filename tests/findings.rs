@@ -3,6 +3,7 @@
 
 use fanlap::findings::{Fault, Kind, Part, faults, findings, why_here};
 use fanlap::job::{Files, Job};
+use fanlap::maths::pow;
 use fanlap::rehearsal::rehearse;
 use glam::DVec2;
 use serde_json::{Value, json};
@@ -34,7 +35,7 @@ fn fault(job: &Job, kind: Kind, part: Part) -> Fault {
 /// One pass across the fan, (1 - (2s/fan)^2)^m.
 fn pass(m: f64, s: f64) -> f64 {
     let u = 2.0 * s / FAN;
-    (1.0 - u * u).max(0.0).powf(m)
+    pow((1.0 - u * u).max(0.0), m)
 }
 
 /// Integral of a pass over the fan by the trapezoid rule; the profile ends in nothing at both ends.

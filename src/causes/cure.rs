@@ -2,9 +2,8 @@
 //! least effort; of an error of the hand only as much as is needed. Each is rehearsed on the job's own grid before it is
 //! offered.
 
-use super::{Correction, Cure, Nature, Search, coarse, measure, times_of};
+use super::{Correction, Cure, Nature, Search, times_of};
 use crate::findings::Fault;
-use crate::job::Job;
 use crate::job::inputs::{System, input, plain_number};
 use crate::words::shown;
 
@@ -38,10 +37,22 @@ pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Opt
         offers.extend(both(search, fault, &search.corrections[*first], &search.corrections[*second]));
     }
     offers.sort_by(|a, b| a.1.total_cmp(&b.1));
-    offers.into_iter().take(4).find_map(|(correction, _)| {
+    let single = offers.into_iter().take(4).find_map(|(correction, _)| {
         let least = least(search, fault, correction.clone());
         rehearsed(search, fault, &least).or_else(|| rehearsed(search, fault, &correction))
-    })
+    });
+    single.or_else(|| everything(search, fault))
+}
+
+/// All errors of hand and gun at once, where nothing less helps.
+fn everything(search: &Search, fault: &Fault) -> Option<Cure> {
+    let mut errors = search.corrections.iter().filter(|correction| correction.nature == Nature::Error);
+    let first = errors.next()?.clone();
+    if times_of(&search.faultless, fault.kind, fault.part) >= 1.0 {
+        return None;
+    }
+    let set = errors.fold(first.set.clone(), |set, error| [set.as_slice(), &error.set].concat());
+    rehearsed(search, fault, &first.changed(set, "Put right all that hand and gun do against the plan.".to_string()))
 }
 
 /// Two corrections at once.
@@ -49,7 +60,7 @@ fn both(search: &Search, fault: &Fault, one: &Correction, other: &Correction) ->
     let mut joined = one.clone();
     joined.set.extend(other.set.iter().cloned());
     joined.cure = format!("{} {}", one.cure, other.cure);
-    let measured = measure(&joined.apply(&coarse(&search.job)).ok()?);
+    let measured = search.measured(&joined.set, false)?;
     let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
     let gone = times_of(&measured, fault.kind, fault.part) < GONE;
     gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 0.25))
@@ -63,10 +74,9 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
     }
     let Some(now) = search.job.get(path).and_then(|value| value.as_f64()) else { return correction };
     let Some(range) = input(path).and_then(|input| input.range()) else { return correction };
-    let base = coarse(&search.job);
     let gone = |kept: f64| {
-        let job = base.with(path, &plain_number(kept));
-        job.is_ok_and(|job| times_of(&measure(&job), fault.kind, fault.part) < GONE)
+        let measured = search.measured(&[(path.clone(), plain_number(kept))], false);
+        measured.is_some_and(|measured| times_of(&measured, fault.kind, fault.part) < GONE)
     };
     let stepped = |value: f64| (value / range.step).trunc() * range.step;
     let (mut held, mut lost) = (0.0, now);
@@ -86,8 +96,7 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
 
 /// The cure as the job's own grid shows it; none if the fault is still there.
 fn rehearsed(search: &Search, fault: &Fault, correction: &Correction) -> Option<Cure> {
-    let job: Job = correction.apply(&search.job).ok()?;
-    let measured = measure(&job);
+    let measured = search.measured(&correction.set, true)?;
     let times = times_of(&measured, fault.kind, fault.part);
     let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
     (times < 1.0).then(|| Cure { set: correction.as_map(), text: correction.cure.clone(), times, left })

@@ -180,10 +180,9 @@ fn take_what_repeats(seen: &Seen, along: Along, left: &mut [f64]) {
         Along::Length => (within.row, within.rows, patch.cell.y, patch.columns),
         Along::Width => (within.column, within.columns, patch.cell.x, patch.rows),
     };
-    let spacing = spacing / step;
-    if (count as f64) < LINES_TO_REPEAT * spacing {
-        return;
-    }
+    // passes go to and fro: every other one is like the first, where there are enough of them
+    let enough = |period: &f64| count as f64 >= LINES_TO_REPEAT * period;
+    let Some(spacing) = [2.0 * spacing / step, spacing / step].into_iter().find(enough) else { return };
     let last = (first + count - 1) as f64;
     for lane in 0..lanes {
         let cell = |i: usize| match along {

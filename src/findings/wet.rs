@@ -19,7 +19,13 @@ fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
     let worst = most(&film.times_limit)?;
     let times = film.times_limit[worst];
     let (area, wet) = match film.runs.first() {
-        Some(run) => (Area { least: run.area.least.min(run.to), most: run.area.most.max(run.to) }, run.wet.0),
+        Some(run) => {
+            // where it drips off the rim the panel ends
+            let panel = rehearsal.job().panel.area();
+            let to = run.to.clamp(panel.least, panel.most);
+            let (least, most) = (run.area.least.max(panel.least), run.area.most.min(panel.most));
+            (Area { least: least.min(to), most: most.max(to) }, run.wet.0)
+        }
         None => (around(rehearsal, &[worst]), film.most[worst]),
     };
     (times > 0.0).then(|| fault(Kind::Run, paint, times, area, centre(rehearsal, worst), wet - wet / times))
@@ -30,7 +36,7 @@ fn edge(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
     let worst = most(&film.gap)?;
     let open = rehearsal.job().paints[paint].open_time.seconds().0;
     let lost: Vec<usize> = (0..film.gap.len()).filter(|cell| film.gap[*cell] > open).collect();
-    let area = around(rehearsal, if lost.is_empty() { &[][..] } else { &lost });
+    let area = around(rehearsal, if lost.is_empty() { std::slice::from_ref(&worst) } else { &lost });
     let times = film.gap[worst] / open;
     (times > 0.0).then(|| fault(Kind::WetEdgeLost, paint, times, area, centre(rehearsal, worst), 0.0))
 }
@@ -49,7 +55,8 @@ fn around(rehearsal: &Rehearsal, cells: &[usize]) -> Area {
     let centres = cells.iter().map(|cell| centre(rehearsal, *cell));
     let least = centres.clone().reduce(DVec2::min).unwrap_or_default();
     let most = centres.reduce(DVec2::max).unwrap_or_default();
-    Area { least: least - half, most: most + half }
+    let panel = rehearsal.job().panel.area();
+    Area { least: (least - half).max(panel.least), most: (most + half).min(panel.most) }
 }
 
 fn fault(kind: Kind, paint: usize, times: f64, area: Area, worst: DVec2, film: f64) -> Fault {

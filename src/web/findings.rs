@@ -8,7 +8,7 @@ use super::{dom, with};
 use crate::causes::Search;
 use crate::job::inputs::Unit;
 use crate::job::{Files, Job};
-use crate::report::{Cause, Finding};
+use crate::report::{Cause, Finding, Kind};
 use crate::words::{digits_of, shown};
 use glam::DVec2;
 use std::cell::{Cell, RefCell};
@@ -301,9 +301,14 @@ fn from_how_far(app: &App, finding: &Finding) -> String {
 
 fn size(app: &App, finding: &Finding) -> String {
     let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
+    let times = format!("{} \u{d7} the limit", digits_of(finding.times, 1));
     let sign = if finding.film_um < 0.0 { "\u{2212}" } else { "+" };
     let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
-    format!("{film}, \u{394}E {}, {} \u{d7} the limit", digits_of(finding.delta_e00, 1), digits_of(finding.times, 1))
+    match finding.kind {
+        Kind::DrySpray | Kind::WetSpray | Kind::WetEdgeLost => times,
+        Kind::Run => format!("{film} wet over what holds, {times}"),
+        _ => format!("{film}, \u{394}E {}, {times}", digits_of(finding.delta_e00, 1)),
+    }
 }
 
 /// The findings in words, for the text twin.
