@@ -1,7 +1,7 @@
 //! What each button of the page does.
 
 use super::app::{self, App};
-use super::{choose, controls, dom, files, with};
+use super::{chance, choose, controls, dom, files, with};
 use crate::job::examples::EXAMPLES;
 use crate::job::{Files, Job};
 use crate::units::Seconds;
@@ -54,6 +54,13 @@ pub fn buttons() {
         let mut job = app.job.clone();
         job.hand = crate::strokes::Hand { arc_pivot: job.hand.arc_pivot, seed: job.hand.seed, ..Job::default().hand };
         app.change(job);
+    });
+    click("hand-another", |app| {
+        let mut job = app.job.clone();
+        job.hand.seed = chance::seed();
+        let steady = job.hand.is_steady();
+        app.change(job);
+        dom::say(&dom::by_id("said"), if steady { "Another hand, but nothing drifts yet." } else { "Another hand." });
     });
     click("tab-readings", |_| tab(false));
     click("tab-words", |_| tab(true));

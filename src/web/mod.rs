@@ -4,6 +4,7 @@
 mod app;
 mod axis;
 mod buttons;
+mod chance;
 mod controls;
 mod dom;
 mod fields;
