@@ -80,6 +80,8 @@ pub fn spray(job: &Job, coats: f64) -> Card {
         width: Millimetres(CARD_MM.1),
         crown_along: Millimetres(0.0),
         crown_across: Millimetres(0.0),
+        rim_radius: Millimetres(0.0),
+        rim_angle: card.panel.rim_angle,
         slope: Degrees(0.0),
         cell: Millimetres(CELL_MM),
         edge_band: Millimetres(2.0 * CELL_MM),

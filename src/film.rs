@@ -72,24 +72,33 @@ pub fn footprint(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Opt
     reach(spray, pose, panel.height_range(first), within)
 }
 
-/// The share of the paint that leaves the gun on a way that does not meet the surface within an area: it flies over
-/// the horizon of a crowned panel, or farther than is followed. By the midpoint rule over the fan's directions, and
-/// only where one of its outermost does so.
-pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Fraction {
+/// Whether a ray of the fan, 1 and -1 at its ends, meets the surface within an area.
+fn meets(spray: &Spray, panel: &Panel, pose: &Pose, within: Area, (u, v): (f64, f64)) -> bool {
     let (fan, across) = (pose.fan * spray.tan_width, pose.across() * spray.tan_depth);
-    let meets = |u: f64, v: f64| {
-        let place = panel.landing(pose.nozzle, pose.aim + fan * u + across * v, FARTHEST);
-        place.is_some_and(|at| at.cmpge(within.least).all() && at.cmple(within.most).all())
-    };
-    if [-1.0, 1.0].iter().all(|u| [-1.0, 0.0, 1.0].iter().all(|v| meets(*u, *v))) {
+    let place = panel.landing(pose.nozzle, pose.aim + fan * u + across * v, FARTHEST);
+    place.is_some_and(|at| at.cmpge(within.least).all() && at.cmple(within.most).all())
+}
+
+/// Whether all that a gun sprays from a pose meets the surface within an area: its outermost rays do.
+pub fn lands_within(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> bool {
+    let outermost = [-1.0, 1.0].into_iter().flat_map(|u| [-1.0, 0.0, 1.0].map(|v| (u, v)));
+    outermost.into_iter().all(|ray| meets(spray, panel, pose, within, ray))
+}
+
+/// The share of the paint that leaves the gun on a way that does not meet the surface within an area: it flies over
+/// the horizon of a crowned panel, or farther than is followed. By the midpoint rule over the fan's directions, more of
+/// them past a rolled rim, and only where one of its outermost does so.
+pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Fraction {
+    if lands_within(spray, panel, pose, within) {
         return Fraction(0.0);
     }
     let (mut escaped, mut all) = (0.0, 0.0);
+    let (wide, deep) = if panel.has_rim() { (1024, 6) } else { (96, 16) };
     let middle = |i: u32, count: u32| (2.0 * f64::from(i) + 1.0) / f64::from(count) - 1.0;
-    for (u, v) in (0..96).flat_map(|i| (0..16).map(move |j| (middle(i, 96), middle(j, 16)))) {
-        let flux = spray.pattern.flux(u, v);
+    for ray in (0..wide).flat_map(|i| (0..deep).map(move |j| (middle(i, wide), middle(j, deep)))) {
+        let flux = spray.pattern.flux(ray.0, ray.1);
         all += flux;
-        if flux > 0.0 && !meets(u, v) {
+        if flux > 0.0 && !meets(spray, panel, pose, within, ray) {
             escaped += flux;
         }
     }

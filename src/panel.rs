@@ -1,7 +1,9 @@
 //! The panel: a height field over a rectangle, its rim, and its division into cells. Beyond the rim the surface
 //! is continued straight on, so that a gun which runs past it has something to follow and the paint that misses
 //! is accounted for. Has never heard of a gun.
+//! A rolled rim is a round edge along each side; where two meet, their falls add up, which no real corner does exactly.
 
+use crate::maths::{cos, sin, tan};
 use crate::units::{Degrees, Millimetres};
 use glam::{DVec2, DVec3};
 use serde::{Deserialize, Serialize};
@@ -23,6 +25,12 @@ pub struct Panel {
     /// How much the middle stands above the two edges of the width, mm.
     #[serde(rename = "crown_across_mm")]
     pub crown_across: Millimetres,
+    /// Along every edge the surface rolls down with this radius; 0: it does not, mm.
+    #[serde(rename = "rim_radius_mm")]
+    pub rim_radius: Millimetres,
+    /// The rim rolls until it has turned by this angle, degrees.
+    #[serde(rename = "rim_deg")]
+    pub rim_angle: Degrees,
     /// From horizontal (0) to standing (90), degrees. Film as laid does not depend on it.
     #[serde(rename = "slope_deg")]
     pub slope: Degrees,
@@ -59,17 +67,79 @@ fn crown_range(rise: f64, span: f64, from: f64, to: f64) -> (f64, f64) {
     (a.min(b).min(top), a.max(b).max(top))
 }
 
+/// Unit normal of a slope.
+fn upright(gradient: DVec2) -> DVec3 {
+    DVec3::new(-gradient.x, -gradient.y, 1.0).normalize()
+}
+
+/// The round edge of a rolled rim: an arc of a circle, straight on beyond the panel.
+struct Rim {
+    radius: f64,
+    /// On the plan, mm.
+    width: f64,
+    /// Slope and fall at its end.
+    end: (f64, f64),
+}
+
+impl Rim {
+    fn new(radius: f64, angle: Degrees) -> Self {
+        if radius <= 0.0 {
+            return Self { radius: 0.0, width: 0.0, end: (0.0, 0.0) };
+        }
+        let angle = angle.radians();
+        Self { radius, width: radius * sin(angle), end: (tan(angle), radius * (1.0 - cos(angle))) }
+    }
+
+    /// How far the surface lies below the face at a place of a span, mm, and how fast that grows.
+    fn fall(&self, span: f64, at: f64) -> (f64, f64) {
+        let (to_edge, outward) = if at < span / 2.0 { (at, -1.0) } else { (span - at, 1.0) };
+        let into = self.width - to_edge;
+        if self.radius == 0.0 || into <= 0.0 {
+            return (0.0, 0.0);
+        }
+        if to_edge <= 0.0 {
+            return (self.end.1 - self.end.0 * to_edge, outward * self.end.0);
+        }
+        let root = (self.radius * self.radius - into * into).sqrt();
+        (self.radius - root, outward * into / root)
+    }
+
+    /// Least and most fall between two places.
+    fn fall_range(&self, span: f64, from: f64, to: f64) -> (f64, f64) {
+        let fall = |at: f64| self.fall(span, at).0;
+        (fall((span / 2.0).clamp(from, to)), fall(from).max(fall(to)))
+    }
+}
+
 impl Panel {
     /// Height of the surface over the plan, mm.
     pub fn height(&self, at: DVec2) -> Millimetres {
-        let along = crown(self.crown_along.0, self.length.0, at.x).0;
-        Millimetres(along + crown(self.crown_across.0, self.width.0, at.y).0)
+        Millimetres(self.shape(&self.rim(), at).0)
     }
 
     /// Slope of the surface along x and along y.
     pub fn gradient(&self, at: DVec2) -> DVec2 {
-        let along = crown(self.crown_along.0, self.length.0, at.x).1;
-        DVec2::new(along, crown(self.crown_across.0, self.width.0, at.y).1)
+        self.shape(&self.rim(), at).1
+    }
+
+    /// Height and slope of the surface, with the rim ready.
+    fn shape(&self, rim: &Rim, at: DVec2) -> (f64, DVec2) {
+        let (along, across) = (rim.fall(self.length.0, at.x), rim.fall(self.width.0, at.y));
+        (self.face(at).z - along.0 - across.0, self.face_gradient(at) - DVec2::new(along.1, across.1))
+    }
+
+    /// Height at a cell's centre and slope of the cell: that of the rim is its mean over the cell, so that coarse cells
+    /// fall as far as the rim does and catch what it catches.
+    fn cell_shape(&self, rim: &Rim, centre: DVec2, cell: DVec2) -> (f64, DVec2) {
+        let (height, slope) = self.shape(rim, centre);
+        if rim.radius == 0.0 {
+            return (height, slope);
+        }
+        let mean = |span: f64, at: f64, size: f64| {
+            (rim.fall(span, at + size / 2.0).0 - rim.fall(span, at - size / 2.0).0) / size
+        };
+        let falls = DVec2::new(mean(self.length.0, centre.x, cell.x), mean(self.width.0, centre.y, cell.y));
+        (height, self.face_gradient(centre) - falls)
     }
 
     /// The place on the surface above a place on the plan, mm.
@@ -79,11 +149,42 @@ impl Panel {
 
     /// Unit normal, towards the painter.
     pub fn normal(&self, at: DVec2) -> DVec3 {
-        let gradient = self.gradient(at);
-        DVec3::new(-gradient.x, -gradient.y, 1.0).normalize()
+        upright(self.gradient(at))
     }
 
-    /// Most curvature along a direction on the plan, 1/mm.
+    /// The place on the panel's face, the crowned surface as it would go on without a rolled rim: it is what a painter
+    /// holds the gun to, mm.
+    pub fn face(&self, at: DVec2) -> DVec3 {
+        let along = crown(self.crown_along.0, self.length.0, at.x).0;
+        at.extend(along + crown(self.crown_across.0, self.width.0, at.y).0)
+    }
+
+    /// Slope of the face along x and along y.
+    pub fn face_gradient(&self, at: DVec2) -> DVec2 {
+        let along = crown(self.crown_along.0, self.length.0, at.x).1;
+        DVec2::new(along, crown(self.crown_across.0, self.width.0, at.y).1)
+    }
+
+    /// Unit normal of the face, towards the painter.
+    pub fn face_normal(&self, at: DVec2) -> DVec3 {
+        upright(self.face_gradient(at))
+    }
+
+    /// Whether its edges are rolled.
+    pub fn has_rim(&self) -> bool {
+        self.rim_radius.0 > 0.0
+    }
+
+    /// Width of the rolled rim on the plan, mm.
+    pub fn rim_width(&self) -> Millimetres {
+        Millimetres(self.rim().width)
+    }
+
+    fn rim(&self) -> Rim {
+        Rim::new(self.rim_radius.0, self.rim_angle)
+    }
+
+    /// Most curvature of the face along a direction on the plan, 1/mm.
     pub fn curvature(&self, direction: DVec2) -> f64 {
         let of = |rise: f64, span: f64| 8.0 * rise.abs() / (span * span);
         let along = of(self.crown_along.0, self.length.0) * direction.x * direction.x;
@@ -94,23 +195,34 @@ impl Panel {
     pub fn height_range(&self, area: Area) -> (f64, f64) {
         let (a, b) = crown_range(self.crown_along.0, self.length.0, area.least.x, area.most.x);
         let (c, d) = crown_range(self.crown_across.0, self.width.0, area.least.y, area.most.y);
-        (a + c, b + d)
+        let (rim, least, most) = (self.rim(), area.least, area.most);
+        let (e, f) = rim.fall_range(self.length.0, least.x, most.x);
+        let (g, h) = rim.fall_range(self.width.0, least.y, most.y);
+        (a + c - f - h, b + d - e - g)
     }
 
     /// Where a ray from above meets the surface, on the plan; none if it passes over it or meets it more than
-    /// `farthest` ray lengths away. Newton's steps, which on a crowned panel never pass the first meeting.
+    /// `farthest` ray lengths away. Newton's steps, which on a crowned panel never pass the first meeting; over a hollow
+    /// one they may, and are halved back.
     pub fn landing(&self, from: DVec3, ray: DVec3, farthest: f64) -> Option<DVec2> {
-        let mut length = 0.0;
-        for _ in 0..50 {
+        let rim = self.rim();
+        let over = |length: f64| {
             let place = from + ray * length;
-            let above = place.z - self.height(place.truncate()).0;
+            let (height, slope) = self.shape(&rim, place.truncate());
+            (place.z - height, slope)
+        };
+        let (mut before, mut length) = (0.0, 0.0);
+        for _ in 0..50 {
+            let (above, slope) = over(length);
             if above < 1e-6 {
-                return Some(place.truncate());
+                let length = if above < -1e-6 { halved(before, length, |at| over(at).0) } else { length };
+                return Some((from + ray * length).truncate());
             }
-            let closing = ray.z - self.gradient(place.truncate()).dot(ray.truncate());
+            let closing = ray.z - slope.dot(ray.truncate());
             if closing >= 0.0 || length > farthest {
                 return None;
             }
+            before = length;
             length -= above / closing;
         }
         None
@@ -128,24 +240,49 @@ impl Panel {
         Patch::new(self, DVec2::ZERO, cell, cells_over(self.length.0, cell.x), cells_over(self.width.0, cell.y))
     }
 
-    /// Four strips around the panel, `reach` mm wide, in cells of about `about` mm: what the fan carries past the
-    /// rim is caught there.
+    /// Strips around the panel, `reach` mm wide together, in cells of about `about` mm: what the fan carries past the
+    /// rim is caught there. Past a rolled rim the surface falls off steeply, and the nearest strips have finer cells.
     pub fn apron(&self, reach: Millimetres, about: Millimetres) -> Vec<Patch> {
-        let panel = self.cells();
-        let inner = panel.area().most;
-        let strip = |least: DVec2, most: DVec2| {
-            let size = most - least;
-            let (columns, rows) = (cells_over(size.x, about.0), cells_over(size.y, about.0));
+        if !self.has_rim() || reach.0 <= NEAR_RIM_MM {
+            return self.ring(0.0, reach.0, if self.has_rim() { FINER_NEAR_RIM * about.0 } else { about.0 });
+        }
+        let mut rings = self.ring(0.0, NEAR_RIM_MM, FINER_NEAR_RIM * about.0);
+        rings.extend(self.ring(NEAR_RIM_MM, reach.0, about.0));
+        rings
+    }
+
+    /// Four strips around the panel, from one distance to another.
+    fn ring(&self, from: f64, to: f64, about: f64) -> Vec<Patch> {
+        let inner = self.cells().area().most;
+        let strip = |least: (f64, f64), most: (f64, f64)| {
+            let (least, size) = (DVec2::from(least), DVec2::from(most) - DVec2::from(least));
+            let (columns, rows) = (cells_over(size.x, about), cells_over(size.y, about));
             Patch::new(self, least, size / DVec2::new(columns as f64, rows as f64), columns, rows)
         };
-        let r = reach.0;
         vec![
-            strip(DVec2::new(-r, -r), DVec2::new(inner.x + r, 0.0)),
-            strip(DVec2::new(-r, inner.y), DVec2::new(inner.x + r, inner.y + r)),
-            strip(DVec2::new(-r, 0.0), DVec2::new(0.0, inner.y)),
-            strip(DVec2::new(inner.x, 0.0), DVec2::new(inner.x + r, inner.y)),
+            strip((-to, -to), (inner.x + to, -from)),
+            strip((-to, inner.y + from), (inner.x + to, inner.y + to)),
+            strip((-to, -from), (-from, inner.y + from)),
+            strip((inner.x + from, -from), (inner.x + to, inner.y + from)),
         ]
     }
+}
+
+/// So far past a rolled rim the cells of the apron are finer, by this share.
+const NEAR_RIM_MM: f64 = 80.0;
+const FINER_NEAR_RIM: f64 = 0.3;
+
+/// Where a function comes down to 0 between a place where it is above and one where it is below.
+fn halved(mut above: f64, mut below: f64, f: impl Fn(f64) -> f64) -> f64 {
+    for _ in 0..40 {
+        let middle = 0.5 * (above + below);
+        if f(middle) > 0.0 {
+            above = middle;
+        } else {
+            below = middle;
+        }
+    }
+    below
 }
 
 /// Cells needed to cover a span.
@@ -174,8 +311,10 @@ impl Patch {
     fn new(panel: &Panel, origin: DVec2, cell: DVec2, columns: usize, rows: usize) -> Self {
         let mut patch = Self { origin, cell, columns, rows, height: Vec::new(), gradient: Vec::new() };
         let centres = || (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row)));
-        patch.height = centres().map(|(c, r)| panel.height(patch.centre(c, r)).0).collect();
-        patch.gradient = centres().map(|(c, r)| panel.gradient(patch.centre(c, r))).collect();
+        let rim = panel.rim();
+        let shape = |(c, r)| panel.cell_shape(&rim, patch.centre(c, r), cell);
+        let (height, gradient) = centres().map(shape).unzip();
+        (patch.height, patch.gradient) = (height, gradient);
         patch
     }
 

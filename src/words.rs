@@ -4,6 +4,7 @@
 use crate::appraisal::Target;
 use crate::job::inputs::{System, Unit, section};
 use crate::job::{Job, Paint};
+use crate::panel::Panel;
 use crate::report::{Report, Seen, Wet};
 use crate::strokes::{Along, Coat, Reach, lines};
 
@@ -42,7 +43,12 @@ pub fn meaning(job: &Job) -> String {
         (0.0, 0.0) => "flat".to_string(),
         (along, across) => format!("crowned {} along and {} across", mm(along), mm(across)),
     };
-    let mut text = format!("{}: a panel {} by {}, {crown}. ", job.title, mm(panel.length.0), mm(panel.width.0));
+    let rim = if panel.has_rim() {
+        format!(", its edges rolled down {}", rolled(panel, System::Metric))
+    } else {
+        String::new()
+    };
+    let mut text = format!("{}: a panel {} by {}, {crown}{rim}. ", job.title, mm(panel.length.0), mm(panel.width.0));
     let gun = &job.gun;
     text += &format!(
         "The fan is {} wide and {} deep at {}, the gun delivers {} and {} of it reaches the panel. ",
@@ -99,7 +105,13 @@ fn coat_meaning(job: &Job, coat: &Coat) -> String {
     )
 }
 
-/// What the hand does against the plan, in words; none if it is faultless.
+/// The rolled rim in words.
+fn rolled(panel: &Panel, system: System) -> String {
+    let radius = shown(Unit::Millimetre, panel.rim_radius.0, system);
+    format!("by {} with a radius of {radius}", shown(Unit::Degree, panel.rim_angle.0, system))
+}
+
+/// What the hand does against the plan and how it strays at random, in words; none if it is faultless.
 pub fn hand_errors(job: &Job, system: System) -> Option<String> {
     let (value, faultless) = (job.value(), Job::default().value());
     let errors: Vec<String> = section("hand")
@@ -107,11 +119,13 @@ pub fn hand_errors(job: &Job, system: System) -> Option<String> {
         .filter_map(|input| {
             let (is, none) = (value["hand"].get(input.key())?, faultless["hand"].get(input.key())?);
             let range = input.range()?;
-            let words = format!("{} {}", input.name.to_lowercase(), shown(range.unit, is.as_f64()?, system));
+            let random = if input.key().contains("_sd") { "\u{b1}" } else { "" };
+            let words = format!("{} {random}{}", input.name.to_lowercase(), shown(range.unit, is.as_f64()?, system));
             (is != none).then_some(words)
         })
         .collect();
-    (!errors.is_empty()).then(|| errors.join(", "))
+    let which = if job.hand.is_steady() { String::new() } else { format!(" (at random, hand {})", job.hand.seed) };
+    (!errors.is_empty()).then(|| errors.join(", ") + &which)
 }
 
 /// A spacing with a tenth of a millimetre where it has one.
@@ -141,6 +155,9 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
             um(film.interior.max_um),
             um(film.edge_band.mean_um),
         );
+    }
+    if job.panel.has_rim() {
+        text += &format!("Its edges are rolled down {}. ", rolled(&job.panel, system));
     }
     if let Some(errors) = hand_errors(job, system) {
         text += &format!("The hand errs: {errors}. ");

@@ -460,6 +460,46 @@ fn a_gun_that_would_touch_the_panel_is_refused() {
 }
 
 #[test]
+fn a_rim_without_room_or_with_cells_too_coarse_is_refused() {
+    let rolled = |panel: Value| job(json!({ "panel": panel }));
+    // a third of the radius is the coarsest cell: an exact 4 mm under 12 mm
+    accepted(&rolled(json!({ "rim_radius_mm": 12, "cell_mm": 4 })));
+    let problem = refused(&rolled(json!({ "rim_radius_mm": 11.9, "cell_mm": 4 })));
+    assert_eq!(problem.at, "panel.cell_mm");
+    assert!(problem.allowed.contains("3.97 mm") && problem.given.contains("11.9"), "{problem}");
+    // 100 mm through 60 degrees take 86.6 mm of each side
+    let small = |width: f64| rolled(json!({ "rim_radius_mm": 100, "width_mm": width, "length_mm": 600 }));
+    accepted(&small(174.0));
+    let problem = refused(&small(173.0));
+    assert_eq!(problem.at, "panel.rim_radius_mm");
+    assert!(problem.given.contains("86.6 mm") && problem.allowed.contains("86.5 mm"), "{problem}");
+    // 75 degrees and a crown that falls by 4 x 300 / 400 at the edge: steeper than 80 degrees
+    let steep =
+        |angle: f64| rolled(json!({ "rim_radius_mm": 20, "rim_deg": angle, "width_mm": 400, "crown_across_mm": 300 }));
+    accepted(&steep(65.0));
+    assert_eq!(refused(&steep(75.0)).at, "panel.rim_deg");
+}
+
+#[test]
+fn what_strays_at_random_and_a_rolled_rim_are_said_in_words() {
+    let said = |whole: Value| fanlap::words::meaning(&accepted(&job(whole)));
+    let steady = said(json!({ "hand": { "seed": 7 } }));
+    assert!(!steady.contains("random") && !steady.contains("errs") && !steady.contains("rolled"), "{steady}");
+    let hand = json!({ "distance_sd_mm": 15, "speed_sd": 0.1, "angle_sd_deg": 5, "heel_deg": 8, "seed": 7 });
+    let astray = said(json!({ "hand": hand, "panel": { "rim_radius_mm": 15 } }));
+    for words in [
+        "heel 8\u{b0}",
+        "distance drift \u{b1}15 mm",
+        "speed drift \u{b1}10 %",
+        "angle drift \u{b1}5\u{b0}",
+        "at random, hand 7",
+        "edges rolled down by 60\u{b0} with a radius of 15 mm",
+    ] {
+        assert!(astray.contains(words), "{words} is missing in: {astray}");
+    }
+}
+
+#[test]
 fn an_angle_at_which_the_ground_was_not_measured_is_refused() {
     let mut whole: Value = serde_json::from_str(COMPLETE).unwrap();
     for angle in [25, 75] {
@@ -775,10 +815,14 @@ fn what_is_accepted_covers_no_more_cells_than_the_limit_however_the_hand_tilts()
         let gun = json!({ "fan_width_mm": dice.one(&[50, 100, 200, 400]), "fan_depth_mm": dice.one(&[20, 60, 100]),
                           "at_distance_mm": dice.one(&[60, 120, 180]) });
         let coat = json!({ "distance_mm": dice.one(&[60, 120, 180]), "overlap": dice.one(&[0.3, 0.5, 0.7]) });
-        let hand = match round % 4 {
+        let hand = match round % 6 {
             0 => json!({ "heel_deg": dice.one(&[-45, 15, 30, 45]) }),
             1 => json!({ "drag_deg": dice.one(&[-45, 15, 30, 45]) }),
             2 => json!({ "arc_deg": dice.one(&[20, 40, 60]) }),
+            3 => json!({ "distance_sd_mm": 60, "line_sd_mm": 60, "seed": dice.below(1000) }),
+            4 => {
+                json!({ "heel_deg": 10, "angle_sd_deg": dice.one(&[5, 10, 20]), "line_sd_mm": 20, "seed": dice.below(1000) })
+            }
             _ => json!({ "heel_deg": 30, "drag_deg": 30, "arc_deg": 20, "distance_error_mm": 50 }),
         };
         let coats: Value = vec![coat; dice.below(8)].into();

@@ -180,6 +180,26 @@ fn only_the_command_line_touches_files_clocks_and_the_network() {
 }
 
 #[test]
+fn chance_is_asked_by_the_page_or_the_command_line_only() {
+    let (mut broken, mut asked, mut drawn) = (Vec::new(), 0, 0);
+    for source in sources() {
+        for (number, line) in source.code() {
+            let (asks, draws) = (line.contains("getrandom"), line.contains("rand_pcg"));
+            asked += usize::from(asks);
+            drawn += usize::from(draws);
+            // what follows from a seed is the hand's, and the same everywhere
+            let allowed =
+                (!asks || matches!(source.module.as_str(), "web" | "cli")) && (!draws || source.module == "strokes");
+            if !allowed || line.contains("rand::") {
+                broken.push(format!("{}:{number}: {line}", source.path.display()));
+            }
+        }
+    }
+    none("asks chance where it must not", broken);
+    assert!(asked > 0 && drawn > 0, "asked {asked} times, drawn {drawn} times");
+}
+
+#[test]
 fn transcendental_functions_come_from_maths() {
     let mut broken = Vec::new();
     for source in sources().iter().filter(|source| source.module != "maths") {

@@ -44,7 +44,8 @@ fn cells(length: f64, width: f64, cell: f64) -> Patch {
     let mm = Millimetres;
     let (crown_along, crown_across, slope) = (mm(0.0), mm(0.0), Degrees(0.0));
     let (length, width, cell, edge_band) = (mm(length), mm(width), mm(cell), mm(10.0));
-    Panel { length, width, crown_along, crown_across, slope, cell, edge_band }.cells()
+    let (rim_radius, rim_angle) = (mm(0.0), Degrees(60.0));
+    Panel { length, width, crown_along, crown_across, rim_radius, rim_angle, slope, cell, edge_band }.cells()
 }
 
 /// A film that depends on x alone, um.

@@ -4,7 +4,8 @@ use super::Job;
 use crate::error::Problem;
 use crate::maths::{atan2, cos, tan};
 use crate::panel::cells_over;
-use crate::strokes::{Coat, lines};
+use crate::strokes::{Coat, MOST_DEVIATIONS, MOST_TILT, lines};
+use glam::DVec2;
 
 /// The caps.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,6 +32,7 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
         let given = format!("{cell} mm, which makes {} cells", columns * rows);
         return Err(Problem::new("panel.cell_mm", given, allowed, "Make the cells larger or the panel smaller."));
     }
+    rim(job)?;
     let (mut passes, mut covered) = (0, 0);
     for (i, coat) in job.coats.iter().enumerate() {
         let strip = strip(job, coat).map_or(usize::MAX, |strip| cells_over(1.4 * strip, cell));
@@ -59,26 +61,66 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
     Ok(())
 }
 
+/// Steeper than this the surface can hardly be seen from above, and its cells no longer hold its shape, degrees.
+const STEEPEST: f64 = 80.0;
+
+/// Refuses a rolled rim that the panel has no room for, that is too steep, or that its cells are too coarse for.
+fn rim(job: &Job) -> Result<(), Problem> {
+    let (panel, radius) = (&job.panel, job.panel.rim_radius.0);
+    if !panel.has_rim() {
+        return Ok(());
+    }
+    let shorter = panel.length.0.min(panel.width.0);
+    if 2.0 * panel.rim_width().0 > shorter {
+        let given = format!("{radius} mm, which rolls down over {:.1} mm along every edge", panel.rim_width().0);
+        let allowed = format!("a rim up to half of the panel's shorter side, {} mm", shorter / 2.0);
+        return Err(Problem::new(
+            "panel.rim_radius_mm",
+            given,
+            allowed,
+            "Make the radius smaller or the panel larger.",
+        ));
+    }
+    let slope = panel.gradient(DVec2::ZERO).abs().max_element();
+    let most = tan(STEEPEST.to_radians());
+    if slope > most {
+        let given = format!("{}\u{b0} with the crown, a slope of {slope:.1} at the edge", panel.rim_angle.0);
+        let allowed = format!("a slope up to {most:.1} ({STEEPEST}\u{b0})");
+        return Err(Problem::new("panel.rim_deg", given, allowed, "Roll the rim less far or make the crown flatter."));
+    }
+    if panel.cell.0 > radius / 3.0 {
+        let given = format!("{} mm with panel.rim_radius_mm {radius}", panel.cell.0);
+        let allowed = format!("up to a third of the rim's radius, {:.2} mm", radius / 3.0);
+        let remedy = "Make the cells smaller, or the radius larger (0 for none).";
+        return Err(Problem::new("panel.cell_mm", given, allowed, remedy));
+    }
+    Ok(())
+}
+
 /// Tilted further than this (the fan's own half angle included) a gun may cover the whole panel, degrees.
 const FARTHEST_TILT: f64 = 75.0;
 
-/// Width of the strip that one pass may reach, mm, of a gun held as far and tilted as much as the hand's errors take
-/// it; none where that may be the whole panel.
+/// Width of the strip that one pass may reach, mm, of a gun held as far, tilted as much and led as far astray as the
+/// hand's errors and its drift take it; none where that may be the whole panel.
 fn strip(job: &Job, coat: &Coat) -> Option<f64> {
     let (gun, hand) = (&job.gun, &job.hand);
     // the wrist's swing lifts the nozzle
     let lift = hand.arc_pivot.0 * (1.0 - cos(hand.arc.0.to_radians()));
-    let distance = coat.distance.0 + hand.distance_error.0.max(0.0) + lift;
+    let astray = MOST_DEVIATIONS * hand.distance_sd.0;
+    let distance = coat.distance.0 + (hand.distance_error.0 + astray).max(0.0) + lift;
     let degrees = |tangent: f64| atan2(tangent, 1.0).to_degrees();
     // a crown falls away from a fan that stands square to its middle
     let panel = &job.panel;
     let crown = (panel.crown_along.0 / panel.length.0).abs().max((panel.crown_across.0 / panel.width.0).abs());
-    let (half, heel) = (degrees(gun.tan_half_width()), hand.heel.0.abs() + degrees(4.0 * crown));
-    let lean = hand.drag.0.abs() + hand.arc.0 + degrees(gun.tan_half_depth());
+    let strayed = |meant: f64| (meant.abs() + MOST_DEVIATIONS * hand.angle_sd.0).min(MOST_TILT);
+    let (half, heel) = (degrees(gun.tan_half_width()), strayed(hand.heel.0) + degrees(4.0 * crown));
+    let drag = strayed(hand.drag.0);
+    let lean = drag + hand.arc.0 + degrees(gun.tan_half_depth());
     let tilted = heel > 0.0 && heel + half > FARTHEST_TILT;
-    let leant = (hand.drag.0 != 0.0 || hand.arc.0 != 0.0) && lean > FARTHEST_TILT;
+    let leant = (drag != 0.0 || hand.arc.0 != 0.0) && lean > FARTHEST_TILT;
     let tan = |angle: f64| tan(angle.to_radians());
     let width = if heel > 0.0 { tan(heel + half) - tan(heel - half) } else { 2.0 * gun.tan_half_width() };
     let longer = if lean > 0.0 && !leant { 1.0 / cos(lean.min(FARTHEST_TILT).to_radians()) } else { 1.0 };
-    (!tilted && !leant).then_some(distance * width * longer)
+    let wander = 2.0 * MOST_DEVIATIONS * hand.line_sd.0;
+    (!tilted && !leant).then_some(distance * width * longer + wander)
 }

@@ -9,13 +9,15 @@ mod wetness;
 pub use playback::{Doing, Playback};
 pub use wetness::{Meeting, Run, SUBSTANTIAL, WetFilm, Wetness};
 
-use crate::film::{Landed, Spray, deposit, escaping, footprint, reached};
+use crate::film::{Landed, Spray, deposit, escaping, footprint, lands_within, reached};
 use crate::job::Job;
 use crate::panel::{Area, Patch, Window};
-use crate::strokes::{Line, Moment, Stroke, lines};
+use crate::strokes::{Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Stroke, lines};
 use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
 
+/// Strokes of the pass around the rim.
+const AROUND: usize = 4;
 /// Turning at the end of a pass with the trigger closed, s: an assumption.
 pub const TURN: Seconds = Seconds(0.6);
 
@@ -152,10 +154,10 @@ impl Rehearsal {
             let end = if step[1].time.0 <= until.0 { step[1].pose } else { pass.stroke.pose_at(until) };
             let duration = Seconds(step[1].time.0.min(until.0) - step[0].time.0);
             let window = reached(&self.spray, &self.job.panel, &self.patch, &step[0].pose, &end);
-            let within = Block { outer: pass.window, inner: window };
+            let block = Block { outer: pass.window, inner: window };
             let mut part = vec![0.0; window.len()];
             landed += deposit(&self.spray, &self.patch, window, &mut part, (&step[0].pose, &end), duration);
-            within.add(&mut film, &part, solids);
+            block.add(&mut film, &part, solids);
         }
         (film, landed)
     }
@@ -163,8 +165,12 @@ impl Rehearsal {
     fn spray_past_rim(&self, pass: &Pass) -> Landed {
         let Some(apron) = &self.apron else { return Landed::default() };
         let mut landed = Landed { on: self.flown_away(pass), ..Landed::default() };
+        // beyond a rolled rim the surface falls off so steeply that every footprint seems to reach it
+        let panel = &self.job.panel;
+        let all_on = |moment: &Moment| panel.has_rim() && lands_within(&self.spray, panel, &moment.pose, panel.area());
+        let steps: Vec<&[Moment]> = pass.stroke.moments.windows(2).filter(|step| !step.iter().all(all_on)).collect();
         for patch in apron {
-            for step in pass.stroke.moments.windows(2) {
+            for step in &steps {
                 let window = reached(&self.spray, &self.job.panel, patch, &step[0].pose, &step[1].pose);
                 if window.is_empty() {
                     continue;
@@ -179,10 +185,15 @@ impl Rehearsal {
 
     /// What a pass sprays past all that is followed.
     fn flown_away(&self, pass: &Pass) -> Millilitres {
-        let shares = |moment: &Moment| escaping(&self.spray, &self.job.panel, &moment.pose, self.followed).0;
+        // over a rolled rim the steps are fine and the directions many: what flies past changes slowly along a pass
+        let every = if self.job.panel.has_rim() { 5 } else { 1 };
+        let last = pass.stroke.moments.len() - 1;
+        let chosen = pass.stroke.moments.iter().enumerate().filter(|(i, _)| i % every == 0 || *i == last);
+        let share = |moment: &Moment| escaping(&self.spray, &self.job.panel, &moment.pose, self.followed).0;
+        let shares: Vec<(f64, f64)> = chosen.map(|(_, moment)| (moment.time.0, share(moment))).collect();
         let ml_per_s = self.job.gun.fluid.cubic_mm_per_s() / 1000.0;
-        let steps = pass.stroke.moments.windows(2);
-        Millilitres(steps.map(|s| 0.5 * (shares(&s[0]) + shares(&s[1])) * ml_per_s * (s[1].time.0 - s[0].time.0)).sum())
+        let between = |s: &[(f64, f64)]| 0.5 * (s[0].1 + s[1].1) * ml_per_s * (s[1].0 - s[0].0);
+        Millilitres(shares.windows(2).map(between).sum())
     }
 
     /// The job.
@@ -302,13 +313,16 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
         let start = now;
         let mut end = now;
         for (i, line) in lines(&job.panel, &job.gun, settings).into_iter().enumerate() {
-            let stroke = Stroke::new(&job.panel, &job.gun, settings, &job.hand, &line);
+            // the strokes around the rim are counted by themselves: with or without them the hand strays the same
+            let pass = if line.rim || !settings.edge_pass { i } else { i - AROUND };
+            let order = Order { coat, pass };
+            let stroke = Stroke::of_pass(&job.panel, &job.gun, settings, &job.hand, &line, order);
             end = now + stroke.duration().0;
             let times = (Seconds(now), Seconds(end));
             let window = Window::default();
             passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window });
             // around the rim the trigger stays open from corner to corner
-            now = if line.rim && i < 3 { end } else { end + TURN.0 };
+            now = if line.rim && i + 1 < AROUND { end } else { end + TURN.0 };
         }
         now = end + settings.flash.seconds().0;
         coats.push(CoatTimes { start: Seconds(start), end: Seconds(end), flashed: Seconds(now) });
@@ -318,9 +332,10 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
 
 /// Cells of the apron, mm: fine enough for the smallest footprint of the job.
 fn apron_cell(job: &Job) -> f64 {
-    let (gun, nearer) = (&job.gun, job.hand.distance_error.0.min(0.0));
+    let (gun, hand) = (&job.gun, &job.hand);
+    let nearer = (hand.distance_error.0 - MOST_DEVIATIONS * hand.distance_sd.0).min(0.0);
     let finest = job.coats.iter().map(|coat| {
-        let distance = Millimetres(coat.distance.0 + nearer);
+        let distance = Millimetres((coat.distance.0 + nearer).max(NEAREST_MM));
         (gun.depth_at(distance).0 / 8.0).min(gun.width_at(distance).0 / 32.0)
     });
     finest.fold(f64::INFINITY, f64::min).clamp(job.panel.cell.0.min(20.0), 20.0)
@@ -328,7 +343,10 @@ fn apron_cell(job: &Job) -> f64 {
 
 /// How far past the rim the fan carries paint, mm, as far as it is followed.
 fn reach(job: &Job, spray: &Spray, passes: &[Pass]) -> f64 {
-    let room = DVec2::splat(FARTHEST_PAST_RIM);
+    // beyond a rolled rim the surface falls out of the fan's reach long before that
+    let slope = job.panel.gradient(DVec2::ZERO).abs().max_element();
+    let farthest = if job.panel.has_rim() { DEEPEST_PAST_RIM / slope } else { FARTHEST_PAST_RIM };
+    let room = DVec2::splat(farthest.min(FARTHEST_PAST_RIM));
     let panel = job.panel.area();
     let everywhere = Area { least: panel.least - room, most: panel.most + room };
     let past = |area: Area| (panel.least - area.least).max_element().max((area.most - panel.most).max_element());
@@ -341,3 +359,5 @@ fn reach(job: &Job, spray: &Spray, passes: &[Pass]) -> f64 {
 const MOST_APRON_CELLS: f64 = 1_000_000.0;
 /// Paint that flies farther past the rim than this is counted by its direction, no longer by where it lands, mm.
 const FARTHEST_PAST_RIM: f64 = 1500.0;
+/// The same where the rim is rolled: how far the surface that goes on beyond it may fall, mm.
+const DEEPEST_PAST_RIM: f64 = 1000.0;

@@ -2,7 +2,9 @@
 //! heard of film or colour.
 
 mod coat;
+mod drift;
 mod hand;
 
 pub use coat::{Along, Coat, Line, Reach, Side, lines};
-pub use hand::{Hand, Moment, Stroke};
+pub use drift::{Astray, Drift, LEAST_SPEED, MOST_DEVIATIONS, MOST_TILT, Order};
+pub use hand::{Hand, Moment, NEAREST_MM, Stroke};

@@ -2,7 +2,7 @@
 
 use super::app::{self, App};
 use super::layout::Room;
-use super::{choose, controls, dom, files, with};
+use super::{chance, choose, controls, dom, files, with};
 use crate::job::examples::EXAMPLES;
 use crate::job::{Files, Job};
 use crate::units::Seconds;
@@ -62,6 +62,13 @@ pub fn buttons() {
     for name in TABS {
         dom::on(&dom::by_id(&format!("tab-{name}")), "click", move |_| tab(name));
     }
+    click("hand-another", |app| {
+        let mut job = app.job.clone();
+        job.hand.seed = chance::seed();
+        let steady = job.hand.is_steady();
+        app.change(job);
+        dom::say(&dom::by_id("said"), if steady { "Another hand, but nothing drifts yet." } else { "Another hand." });
+    });
     for (i, id) in ["new-bonnet", "new-door"].into_iter().enumerate() {
         dom::say(&dom::by_id(id), EXAMPLES[i].name);
         dom::on(&dom::by_id(id), "click", move |_| {

@@ -5,6 +5,7 @@ mod app;
 mod axis;
 mod buttons;
 mod car;
+mod chance;
 mod controls;
 mod dom;
 mod fields;

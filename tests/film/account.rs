@@ -22,10 +22,17 @@ fn crowned(mut job: Job) -> Job {
     job
 }
 
+/// A hand that strays in everything, at 1 by the most that the table calls usual for a novice.
+fn drift(job: &mut Job, times: f64) {
+    let hand = &mut job.hand;
+    (hand.distance_sd.0, hand.speed_sd.0) = (30.0 * times, 0.2 * times);
+    (hand.line_sd.0, hand.angle_sd.0, hand.seed) = (30.0 * times, 10.0 * times, 7);
+}
+
 type Change = fn(&mut Job);
 
 /// The faults and settings under which the account must close.
-const CHANGES: [(&str, Change); 17] = [
+const CHANGES: [(&str, Change); 19] = [
     ("as planned", |_| ()),
     ("heel 30", |job| job.hand.heel.0 = 30.0),
     ("heel -30", |job| job.hand.heel.0 = -30.0),
@@ -42,6 +49,8 @@ const CHANGES: [(&str, Change); 17] = [
     ("along the width", |job| job.coats[0].along = Along::Width),
     ("75 %", |job| job.coats[0].overlap.0 = 0.75),
     ("lines on the edges, no lead", |job| (job.coats[0].margin.0, job.coats[0].lead.0) = (0.0, 0.0)),
+    ("a novice's drift", |job| drift(job, 1.0)),
+    ("the most drift there is", |job| drift(job, 2.0)),
     ("heavy end and split", |job| (job.gun.heavy_end.0, job.gun.split.0) = (0.7, 0.5)),
 ];
 

@@ -3,9 +3,13 @@
 //! (first stroke centred on one edge), and by the California Air Resources Board ("spray the border edges first").
 
 use crate::common::*;
+use fanlap::film::Spray;
 use fanlap::job::Job;
 use fanlap::maths::pow;
 use fanlap::rehearsal::rehearse;
+use fanlap::strokes::{Moment, Stroke};
+use fanlap::units::Seconds;
+use glam::DVec3;
 
 #[test]
 fn a_trigger_that_opens_on_the_edge_leaves_half_the_film_there() {
@@ -154,4 +158,100 @@ fn slowing_at_the_ends_heaps_film_as_the_speed_falls() {
         // 0.001: the fan is 10 mm deep
         assert_ratio(&format!("{to_end} mm from the end"), film / centre, exact, 0.001);
     }
+}
+
+/// A pass along x that runs up to `turn` mm at `speed`, slows down evenly to a stand there, and comes back the same way
+/// with the trigger held.
+fn held_through_a_reversal(job: &Job, turn: f64, speed: f64, slowing: f64) -> Stroke {
+    let (strip, time) = (speed * speed / (2.0 * slowing), speed / slowing);
+    let run = (turn - strip) / speed;
+    let to_turn =
+        |before: f64| if before < time { 0.5 * slowing * before * before } else { strip + speed * (before - time) };
+    let pose = |before: f64| still(job.coats[0].distance.0, 0.0).nozzle + DVec3::X * (turn - to_turn(before));
+    let straight = still(job.coats[0].distance.0, 0.0);
+    let moments = (0..=8000).map(|i| {
+        let now = (run + time) * f64::from(i) / 4000.0;
+        let pose = fanlap::gun::Pose { nozzle: pose((now - run - time).abs()), ..straight };
+        Moment { time: Seconds(now), pose }
+    });
+    Stroke { moments: moments.collect() }
+}
+
+/// Film along x under such a pass, mm by half mm from 0, over what the two ways lay at full speed.
+fn film_at_a_reversal(depth: f64, turn: f64, speed: f64, slowing: f64) -> Vec<f64> {
+    let mut job = flat(600.0, 300.0);
+    // an even footprint in the direction of travel
+    pattern(&mut job.gun, 250.0, depth, 2.5, 0.0);
+    job.coats[0].speed.0 = speed;
+    let spray = Spray::of(&job.gun);
+    let stroke = held_through_a_reversal(&job, turn, speed, slowing);
+    let full = 2.0 * wet_under(&job, &line((-300.0, 0.0), (300.0, 0.0)), &[(0.0, 0.0)])[0];
+    let place = |i: i32| glam::DVec2::new(0.5 * (f64::from(i) + 0.5), 0.0);
+    let end = (2.0 * (turn + depth)) as i32;
+    (0..end).map(|i| wet_at(&job.panel, &spray, &stroke, place(i)) / full).collect()
+}
+
+#[test]
+fn a_trigger_held_through_a_reversal_lays_twice_the_film_over_the_slow_strip() {
+    // Even deceleration takes twice the time over the strip v^2 / 2a: exactly 2. 457 mm/s (1.5 ft/s) and 3 m/s^2: a
+    // strip of 35 mm, and a peak of 2.15 under an even footprint of 30 mm, over what both ways lay at full speed.
+    let (speed, slowing, turn) = (457.0, 3000.0, 200.0);
+    let strip = speed * speed / (2.0 * slowing);
+    assert_near("strip, mm", strip, 35.0, 0.5);
+    for depth in [10.0, 30.0, 60.0] {
+        let film = film_at_a_reversal(depth, turn, speed, slowing);
+        // from well before the strip to the last place that is reached; half the footprint spreads past the turn
+        let from = 80;
+        let volume: f64 = 0.5 * film[from..].iter().sum::<f64>();
+        let before = turn - strip - 0.5 * from as f64;
+        assert_near(&format!("mean over the strip, fan {depth} mm deep"), (volume - before) / strip, 2.0, 0.01);
+        assert_near("before it", film[from], 1.0, 1e-3);
+        if depth == 30.0 {
+            assert_near("peak", range(&film).1, 2.15, 0.01);
+        }
+    }
+}
+
+/// Film along x on the line of two sections that meet at 300 mm, each pass with a lead past the join, over a full pass.
+fn joined(lead: f64, depth_exponent: f64) -> Vec<f64> {
+    let mut job = flat(600.0, 300.0);
+    pattern(&mut job.gun, 250.0, 60.0, 2.5, depth_exponent);
+    let places: Vec<(f64, f64)> = (0..=200).map(|i| (200.0 + f64::from(i), 0.0)).collect();
+    let first = wet_under(&job, &line((0.0, 0.0), (300.0 + lead, 0.0)), &places);
+    // the second section is sprayed towards the join
+    let second = wet_under(&job, &line((600.0, 0.0), (300.0 - lead, 0.0)), &places);
+    let full = wet_under(&job, &line((0.0, 0.0), (600.0, 0.0)), &[(300.0, 0.0)])[0];
+    first.iter().zip(&second).map(|(a, b)| (a + b) / full).collect()
+}
+
+#[test]
+fn sections_that_meet_add_up_along_the_join_by_their_leads() {
+    // Each pass leaves F(x / b) of its film past the end of its trigger, F the footprint's integral and b half its depth:
+    // with a lead l on both sides the line of the join gets 2 F(l / b). Without a lead F(x) + F(-x) = 1 everywhere, from
+    // b on a whole second pass lies over it; even footprints (k = 0) grow straight: 1 + l / b.
+    for lead in [0.0, 7.5, 15.0, 22.5, 30.0, 80.0] {
+        let film = joined(lead, 0.0);
+        // 3e-4: the tabulated footprint
+        assert_near(&format!("even footprint, lead {lead}"), film[100], 1.0 + (lead / 30.0).min(1.0), 3e-4);
+        // k = 1: F(t) = (2 + 3 t - t^3) / 4
+        let t: f64 = (lead / 30.0_f64).min(1.0);
+        let film = joined(lead, 1.0);
+        assert_near(&format!("k = 1, lead {lead}"), film[100], (2.0 + 3.0 * t - t * t * t) / 2.0, 3e-4);
+        assert_near("far from the join", film[0].max(film[200]), if lead > 70.0 { film[0] } else { 1.0 }, 3e-4);
+        if lead == 0.0 {
+            assert!(film.iter().all(|film| (film - 1.0).abs() < 3e-4), "{film:?}");
+        }
+    }
+}
+
+#[test]
+fn staggered_joins_halve_the_build_up() {
+    // two coats with their joins in one place carry twice a coat's excess, 1 of 2; apart, each place has one of them
+    let (lead, apart) = (15.0, 60);
+    let coat = joined(lead, 1.5);
+    let excess = |film: &[f64]| range(film).1 / 2.0 - 1.0;
+    let same: Vec<f64> = coat.iter().map(|film| 2.0 * film).collect();
+    let staggered: Vec<f64> = coat[apart..].iter().zip(&coat).map(|(a, b)| a + b).collect();
+    assert!(excess(&same) > 0.5, "{}", excess(&same));
+    assert_ratio("staggered over the same place", excess(&staggered), excess(&same) / 2.0, 1e-3);
 }

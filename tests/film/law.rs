@@ -137,3 +137,29 @@ fn the_steps_the_hand_takes_are_fine_enough() {
     let finer = Stroke::in_steps(&job.panel, &job.coats[0], &job.hand, &line, 4 * (taken.moments.len() - 1));
     assert_near("largest difference", apart(&films(&job, &taken), &films(&job, &finer)), 0.0, 3e-4);
 }
+
+#[test]
+fn a_drifting_hand_lays_what_the_plain_law_says() {
+    // each drift at the upper end of what the table calls usual for a novice, all together, and all at their limits
+    for (name, distance, speed, line_sd, angle, crown) in [
+        ("distance", 30.0, 0.0, 0.0, 0.0, 0.0),
+        ("speed", 0.0, 0.2, 0.0, 0.0, 0.0),
+        ("line", 0.0, 0.0, 30.0, 0.0, 0.0),
+        ("angle", 0.0, 0.0, 0.0, 10.0, 0.0),
+        ("all", 30.0, 0.2, 30.0, 10.0, 0.0),
+        ("all on a crown", 30.0, 0.2, 30.0, 10.0, 40.0),
+        ("limits", 60.0, 0.4, 60.0, 20.0, 0.0),
+    ] {
+        let mut worst: f64 = 0.0;
+        for seed in 1..=10 {
+            let mut job = job(crown);
+            let hand = &mut job.hand;
+            (hand.distance_sd.0, hand.speed_sd.0, hand.line_sd.0) = (distance, speed, line_sd);
+            (hand.angle_sd.0, hand.seed) = (angle, seed);
+            let line = the_line();
+            let stroke = Stroke::new(&job.panel, &job.gun, &job.coats[0], &job.hand, &line);
+            worst = worst.max(apart(&films(&job, &stroke), &by_law(&job, &line)));
+        }
+        assert_near(name, worst, 0.0, 1e-3);
+    }
+}
