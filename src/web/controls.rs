@@ -258,7 +258,8 @@ fn number(system: System, root: &HtmlElement, range: &Range, value: Option<Value
     dom::set(&slide, "aria-valuetext", &format!("{text} {symbol}"));
     let verdict = match (range.usual, number) {
         _ if differ => "coats differ",
-        (Some((from, _)), Some(x)) if x < from - 1e-9 => "below usual",
+        // what is not there at all is not too little of it: a steady hand
+        (Some((from, _)), Some(x)) if x < from - 1e-9 && !(x == 0.0 && range.default == 0.0) => "below usual",
         (Some((_, to)), Some(x)) if x > to + 1e-9 => "above usual",
         _ => "",
     };
