@@ -232,7 +232,8 @@ fn overlaps(job: &Job, tinted: &[usize]) -> Vec<Correction> {
             let cure =
                 format!("Overlap by {} and go at {:.0} mm/s, which lays the same film.", percent(overlap), speeds[0]);
             let near = (overlap - now).abs();
-            let effort = 1.0 + near + if speeds.iter().all(|speed| usual(*speed)) { 0.0 } else { 2.0 };
+            let unusual = if overlap > 0.75 { 1.5 } else { 0.0 };
+            let effort = 1.0 + near + unusual + if speeds.iter().all(|speed| usual(*speed)) { 0.0 } else { 2.0 };
             Some(Correction::plan(set, cause, cure, effort, &STRIPES))
         })
         .collect()

@@ -12,7 +12,12 @@ use web_sys::Event;
 pub fn buttons() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
     click("undo", |app| {
+        // undo of a cure that was tried ends the comparison that began with it
+        let tried = app.findings.tried.is_some() && app.held.is_some();
         app.step_history(true);
+        if tried {
+            hold(app);
+        }
         controls::paints(app);
     });
     click("redo", |app| {

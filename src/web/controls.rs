@@ -176,7 +176,8 @@ pub fn sync(app: &App) {
         let apart = digits_of(coat.spacing(&app.job.gun).0 * factor, digits.max(1));
         format!("<b>{count}</b> lines, <b>{apart}</b> {symbol} apart")
     });
-    let errors = crate::words::hand_errors(&app.job, app.system);
+    // a class that is to find the error is not told it
+    let errors = crate::words::hand_errors(&app.job, app.system).filter(|_| super::findings::answers());
     dom::say(&dom::by_id("hand-note"), &errors.map_or(String::new(), |errors| format!("The hand errs: {errors}.")));
     dom::by_id("lines-note").set_inner_html(note.as_deref().unwrap_or("no coats yet"));
     sync_header(app);

@@ -29,6 +29,10 @@ pub struct Findings {
     pub chosen: Option<usize>,
     /// Paint to which the list is confined.
     paint: Option<String>,
+    /// What was tried last, in words; it holds the comparison that undo ends.
+    pub tried: Option<String>,
+    /// What is being tried just now.
+    trying: Option<String>,
     /// Why the search failed.
     failed: Option<String>,
     /// The job has not been sent to the worker yet.
@@ -135,8 +139,8 @@ pub fn ask(app: &mut App) {
 
 /// Forgets the findings of an earlier job and stops the search for them.
 pub fn forget(app: &mut App) {
-    let paint = app.findings.paint.take();
-    app.findings = Findings { paint, ..Findings::due() };
+    let (paint, tried) = (app.findings.paint.take(), app.findings.trying.take());
+    app.findings = Findings { paint, tried, ..Findings::due() };
     SERIAL.with(|serial| serial.set(serial.get() + 1));
     let message = js_sys::Object::new();
     let _ = js_sys::Reflect::set(&message, &"serial".into(), &SERIAL.with(Cell::get).into());
@@ -183,8 +187,10 @@ fn try_cure(app: &mut App, i: usize) {
             if app.held.is_none() {
                 super::buttons::hold(app);
             }
+            app.findings.trying = Some(cure.text.clone());
             app.change(job);
-            dom::say(&dom::by_id("said"), &format!("Tried: {} Held and now are shown side by side.", cure.text));
+            dom::say(&dom::by_id("said"), &format!("Tried: {} Held and now are shown beside each other.", cure.text));
+            let _ = dom::by_id("hold").focus();
         }
         Err(problem) => app.trouble("The cure was not tried", &problem.to_string()),
     }
@@ -197,7 +203,7 @@ pub fn cured(app: &App, paths: &[String]) -> Option<f64> {
     paths.iter().find_map(|path| cure.set.get(path)?.as_f64())
 }
 
-fn answers() -> bool {
+pub fn answers() -> bool {
     dom::by_id("findings-answers").unchecked_into::<HtmlInputElement>().checked()
 }
 
@@ -227,6 +233,12 @@ pub fn sync(app: &App) {
 }
 
 fn note(app: &App) -> String {
+    let tried =
+        app.findings.tried.as_ref().filter(|_| answers()).map_or(String::new(), |tried| format!("Tried: {tried} "));
+    tried + &state(app)
+}
+
+fn state(app: &App) -> String {
     let findings = &app.findings;
     let (eye, from) =
         (crate::words::eye(&app.job.viewing.eye), shown(Unit::Metre, app.job.viewing.distance.0, app.system));
@@ -240,7 +252,10 @@ fn note(app: &App) -> String {
         (None, Some(_)) if findings.progress < 1.0 && answers() => {
             format!("Putting one thing right at a time: {:.0} %.", 100.0 * findings.progress)
         }
-        (None, Some(found)) => format!("What {eye} would see from {from}, worst first: {}.", found.len()),
+        (None, Some(found)) => {
+            let count = if found.len() == 1 { "One finding".to_string() } else { format!("{} findings", found.len()) };
+            format!("{count}, worst first: what {eye} would see from {from}, and what endangers the job.")
+        }
     }
 }
 
@@ -335,23 +350,51 @@ pub fn at(app: &App, place: DVec2) -> Option<String> {
     Some(format!("Finding {}, {}.{cause}", i + 1, finding.name.to_lowercase()))
 }
 
-/// Marks the findings on the panel: corner brackets and a numbered ring, the chosen one filled.
-pub fn draw(app: &App, pen: &Pen) {
-    let Some(found) = app.findings.found.as_ref().filter(|_| app.ended() && app.held.is_none()) else { return };
+/// Where the numbers stand on the panel: at the worst places, clear of each other.
+fn rings(app: &App) -> Vec<(f64, f64)> {
+    let layout = &app.layout;
     let mut rings: Vec<(f64, f64)> = Vec::new();
-    for (i, finding) in found.iter().enumerate() {
-        let chosen = app.findings.chosen == Some(i);
-        let (left, bottom) = app.layout.on_stage(DVec2::new(finding.x_mm, finding.y_mm));
-        let corner = DVec2::new(finding.x_mm + finding.width_mm, finding.y_mm + finding.height_mm);
-        let (right, top) = app.layout.on_stage(corner);
-        if chosen {
-            brackets(pen, (left, top, right, bottom));
-        }
-        let mut at = (left + 14.0, top + 14.0);
+    for finding in app.findings.found.iter().flatten() {
+        let (x, y) = layout.on_stage(DVec2::new(finding.worst.x_mm, finding.worst.y_mm));
+        let mut at =
+            (x.clamp(layout.left + 12.0, layout.right() - 12.0), y.clamp(layout.top + 12.0, layout.bottom() - 12.0));
         while rings.iter().any(|(x, y)| (x - at.0).abs() < 24.0 && (y - at.1).abs() < 24.0) {
-            at.0 += 26.0;
+            at.0 += if at.0 + 38.0 < layout.right() { 26.0 } else { -26.0 * rings.len() as f64 };
+            at.1 += if at.0 < layout.left { 26.0 } else { 0.0 };
+            at.0 = at.0.max(layout.left + 12.0);
         }
         rings.push(at);
+    }
+    rings
+}
+
+/// Whether the numbers are shown.
+fn marked(app: &App) -> bool {
+    app.ended() && app.held.is_none()
+}
+
+/// Chooses the finding whose number stands at a place of the stage; false if there is none.
+pub fn choose_at(app: &mut App, x: f64, y: f64) -> bool {
+    let hit = |at: &(f64, f64)| (at.0 - x).abs() < 13.0 && (at.1 - y).abs() < 13.0;
+    let found = rings(app).iter().position(hit).filter(|_| marked(app));
+    if let Some(i) = found {
+        super::buttons::tab("findings");
+        choose(app, i);
+    }
+    found.is_some()
+}
+
+/// Marks the findings on the panel: a numbered ring at each worst place, and corner brackets around the chosen one.
+pub fn draw(app: &App, pen: &Pen) {
+    let Some(found) = app.findings.found.as_ref().filter(|_| marked(app)) else { return };
+    for (i, (finding, at)) in found.iter().zip(rings(app)).enumerate() {
+        let chosen = app.findings.chosen == Some(i);
+        if chosen {
+            let (left, bottom) = app.layout.on_stage(DVec2::new(finding.x_mm, finding.y_mm));
+            let corner = DVec2::new(finding.x_mm + finding.width_mm, finding.y_mm + finding.height_mm);
+            let (right, top) = app.layout.on_stage(corner);
+            brackets(pen, (left, top, right, bottom));
+        }
         ring(pen, at, &(i + 1).to_string(), chosen);
     }
 }

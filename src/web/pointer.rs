@@ -50,6 +50,9 @@ pub fn pointer() {
                 return;
             }
             app.stale.drawing = true;
+            if super::findings::choose_at(app, x, y) {
+                return;
+            }
             if !app::inside(&app.job, plan) {
                 app.probe = None;
             } else {

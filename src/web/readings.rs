@@ -252,6 +252,11 @@ fn words(app: &App, whole: bool) {
     }
     dom::set(&paragraph, "data-step", &key);
     let mut text = format!("Now: {step}. {}", outcome(&app.job, &app.shown.report, app.system));
+    if !super::findings::answers()
+        && let Some(errors) = crate::words::hand_errors(&app.job, app.system)
+    {
+        text = text.replace(&format!("The hand errs: {errors}. "), "");
+    }
     text += &super::findings::in_words(app);
     let target = target_words(&app.job, app.system);
     if !target.is_empty() {
@@ -460,8 +465,9 @@ fn because(app: &App, probe: &Probe) -> String {
     let mut text = String::new();
     if let Some(why) = why_here(&app.shown.rehearsal, probe.place) {
         let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
-        let lines: Vec<String> =
+        let mut lines: Vec<String> =
             why.passes.iter().map(|(_, number, _, away)| format!("that of pass {number} {}", mm(*away))).collect();
+        lines.dedup();
         let (more, size) =
             (if why.off < 0.0 { "less" } else { "more" }, shown(Unit::Micrometre, why.off.abs(), app.system));
         if !lines.is_empty() {
