@@ -7,13 +7,14 @@ mod correct;
 mod cure;
 mod report;
 
+pub use crate::report::{Cause, Cure};
 pub use correct::{Correction, Nature, corrections};
 pub use report::report;
 
 use crate::findings::{Fault, Kind, Part, faults};
 use crate::job::Job;
 use crate::rehearsal::{Rehearsal, rehearse};
-use serde_json::{Map, Value};
+use serde_json::Value;
 use std::cell::RefCell;
 use std::rc::Rc;
 
@@ -27,30 +28,6 @@ const LEAST_SHARE: f64 = 0.2;
 const WHOLE_STORY: f64 = 0.75;
 /// Of causes that explain nearly the same, the more fundamental one is named.
 const NEARLY: f64 = 0.9;
-
-/// What caused a fault.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Cause {
-    /// Path in the job file of what was put right.
-    pub setting: String,
-    /// Share of the fault that goes with it, 0..1.
-    pub share: f64,
-    /// In the painter's words.
-    pub text: String,
-}
-
-/// A change after which the fault is gone.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Cure {
-    /// Values by path in the job file.
-    pub set: Map<String, Value>,
-    /// In the painter's words.
-    pub text: String,
-    /// How many times over its limit the fault is then: below 1.
-    pub times: f64,
-    /// Findings that are left of the whole job then.
-    pub left: usize,
-}
 
 /// A finding with what caused it and what would cure it.
 #[derive(Debug, Clone, PartialEq)]

@@ -19,6 +19,20 @@ pub fn beta(a: f64, b: f64) -> f64 {
     tgamma(a) * tgamma(b) / tgamma(a + b)
 }
 
+/// Where between `low` and `high` a function with one valley is lowest, by the golden section to within `exact`.
+///
+/// ```
+/// assert!((fanlap::maths::lowest(0.0, 5.0, 1e-6, |x| (x - 2.0) * (x - 2.0)) - 2.0).abs() < 1e-6);
+/// ```
+pub fn lowest(mut low: f64, mut high: f64, exact: f64, f: impl Fn(f64) -> f64) -> f64 {
+    const GOLDEN: f64 = 0.618_033_988_749_894_9;
+    while high - low > exact {
+        let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
+        if f(a) < f(b) { high = b } else { low = a }
+    }
+    0.5 * (low + high)
+}
+
 /// A function tabulated at equal steps and read by straight lines between them; held at its end values outside.
 #[derive(Debug, Clone)]
 pub struct Table {

@@ -85,10 +85,6 @@ pub fn meaning(job: &Job) -> String {
 fn coat_meaning(job: &Job, coat: &Coat) -> String {
     let spacing = coat.spacing(&job.gun).0;
     let count = lines(&job.panel, &job.gun, coat).iter().filter(|line| !line.rim).count();
-    let paint = &job.paints[job.paint_of(coat)];
-    let mean = job.gun.fluid.cubic_mm_per_s() * job.gun.transfer_at(coat.distance).0 * paint.solids_by_volume.0
-        / (coat.actual_speed().0 * spacing)
-        * 1000.0;
     let along = if coat.along == Along::Length { "along the length" } else { "along the width" };
     let reach = if coat.reach == Reach::OneSide { "from one side" } else { "from both sides" };
     let rim = if coat.edge_pass { " after a pass around the rim" } else { "" };
@@ -100,7 +96,7 @@ fn coat_meaning(job: &Job, coat: &Coat) -> String {
         shown(Unit::Millimetre, coat.distance.0, System::Metric),
         shown(Unit::MillimetrePerSecond, coat.actual_speed().0, System::Metric),
         shown(Unit::Percent, coat.overlap.0, System::Metric),
-        shown(Unit::Micrometre, mean, System::Metric),
+        shown(Unit::Micrometre, job.planned_film(coat).0, System::Metric),
         coat.flash.0,
     )
 }

@@ -374,6 +374,28 @@ fn where_two_reaches_meet_the_gap_is_the_time_between_their_lines() {
 }
 
 #[test]
+fn a_pass_that_lays_less_than_a_tenth_of_the_film_is_no_neighbour() {
+    let rehearsal = rehearse(&panel(0.0, r#"{ "overlap": 0.7, "speed_mm_per_s": 200 }"#));
+    let (film, gap) = (rehearsal.film_of_coat(0), &Wetness::of(&rehearsal).films[0].gap);
+    let x = 205.0;
+    let gap_with = |share: f64, y: f64| {
+        let of = |(index, _): &(usize, f64)| {
+            let pass = &rehearsal.passes()[*index];
+            pass.start.0 + (x - pass.line.from.x).abs() / 200.0
+        };
+        let whole = film[cell_at(&rehearsal, x, y)];
+        let times: Vec<f64> = rehearsal.laid_at(DVec2::new(x, y), share * whole).iter().map(of).collect();
+        times.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max)
+    };
+    let rows: Vec<f64> = (0..60).map(|row| 10.0 * f64::from(row) + 5.0).collect();
+    for y in &rows {
+        near("gap", gap[cell_at(&rehearsal, x, *y)], gap_with(0.1, *y), 1e-6);
+    }
+    // the share matters here
+    assert!([0.07, 0.14].iter().all(|share| rows.iter().any(|y| gap_with(*share, *y) != gap_with(0.1, *y))));
+}
+
+#[test]
 fn a_slowing_hand_passes_later() {
     let mut job = panel(0.0, r#"{ "overlap": 0.5, "speed_mm_per_s": 500 }"#);
     let gap_at = |job: &Job, x: f64| {

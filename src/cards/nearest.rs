@@ -7,6 +7,7 @@ use super::{Card, Looks, coats_at};
 use crate::colour::ScreenSpace;
 use crate::job::inputs::{Kind, input};
 use crate::job::{Job, MOST_COATS};
+use crate::maths::lowest;
 use crate::units::{Degrees, Micrometres};
 use crate::words::digits_of;
 use std::iter::successors;
@@ -83,7 +84,7 @@ pub fn nearest(job: &Job, cards: &[Card]) -> Option<Nearest> {
     let most = (per_coat * MOST_COATS).clamp(10.0, 500.0);
     let steps = (most / STEP).ceil() as usize;
     let coarse = (0..=steps).map(|i| (STEP * i as f64).min(most)).min_by(|a, b| off(*a).total_cmp(&off(*b)))?;
-    let film = lowest((coarse - STEP).max(0.0), (coarse + STEP).min(most), off);
+    let film = lowest((coarse - STEP).max(0.0), (coarse + STEP).min(most), 1e-4, off);
     // CIEDE2000 jumps where hues are opposite, and there the section may end on the upper side
     let film = if off(film) <= off(coarse) { film } else { coarse };
     let differences: Vec<(Degrees, f64)> =
@@ -114,16 +115,6 @@ fn compared_angles(job: &Job) -> Vec<Degrees> {
         Some(car) => car.angles().into_iter().filter(|angle| job.under_tint(*angle).is_some()).collect(),
         None => vec![job.viewing.aspecular],
     }
-}
-
-/// Where between `low` and `high` a function with one valley is lowest, by the golden section.
-fn lowest(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
-    const GOLDEN: f64 = 0.618_033_988_749_894_9;
-    while high - low > 1e-4 {
-        let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-        if f(a) < f(b) { high = b } else { low = a }
-    }
-    0.5 * (low + high)
 }
 
 /// Coats as the trade writes them: 1 coat, 1½ coats, 1.93 coats.

@@ -259,7 +259,7 @@ fn shift(job: &Job, tinted: &[usize]) -> Vec<Correction> {
 fn speed(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     let target = crate::report::appearance(job, crate::colour::ScreenSpace::Srgb, crate::units::Micrometres(1.0));
     let target = target.target_film().0;
-    let film: f64 = tinted.iter().map(|i| planned(job, &job.coats[*i])).sum();
+    let film: f64 = tinted.iter().map(|i| job.planned_film(&job.coats[*i]).0).sum();
     if !(film > 0.0 && target > 0.0) {
         return Vec::new();
     }
@@ -275,13 +275,6 @@ fn speed(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     let cure = format!("Go at {:.0} mm/s.", speeds[0]);
     let usual = speeds.iter().all(|speed| (250.0..=900.0).contains(speed));
     vec![Correction::plan(set, cause, cure, if usual { 1.0 } else { 3.0 }, &[Kind::ThinFilm, Kind::OverFilm])]
-}
-
-/// Film that a coat lays by plan, um.
-fn planned(job: &Job, coat: &Coat) -> f64 {
-    let paint = &job.paints[job.paint_of(coat)];
-    job.gun.fluid.cubic_mm_per_s() * job.gun.transfer_at(coat.distance).0 * paint.solids_by_volume.0 * 1000.0
-        / (coat.actual_speed().0 * coat.spacing(&job.gun).0)
 }
 
 /// Where two reaches meet.

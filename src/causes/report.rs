@@ -1,6 +1,6 @@
 //! Findings as the report names their keys. Computes nothing.
 
-use super::{Cause, Cure, Finding};
+use super::Finding;
 use crate::job::Job;
 use crate::report::{self, Report};
 
@@ -23,22 +23,10 @@ impl Finding {
             times: fault.times,
             seen_from_m: fault.seen_from.map(|from| from.0),
             limit: fault.kind.reason().to_string(),
-            cause: self.causes.first().map(Cause::reported),
-            also: self.causes.iter().skip(1).map(Cause::reported).collect(),
-            cure: self.cure.as_ref().map(Cure::reported),
+            cause: self.causes.first().cloned(),
+            also: self.causes.iter().skip(1).cloned().collect(),
+            cure: self.cure.clone(),
         }
-    }
-}
-
-impl Cause {
-    fn reported(&self) -> report::Cause {
-        report::Cause { setting: self.setting.clone(), share: self.share, text: self.text.clone() }
-    }
-}
-
-impl Cure {
-    fn reported(&self) -> report::Cure {
-        report::Cure { set: self.set.clone(), text: self.text.clone(), times: self.times, left: self.left }
     }
 }
 

@@ -10,6 +10,7 @@ use super::light::{Illuminant, Observer};
 use super::screen::{Screen, ScreenSpace};
 use super::spectrum::Spectrum;
 use super::tristimulus::Lab;
+use crate::maths::lowest;
 use crate::units::{Degrees, Micrometres};
 
 /// The step of the table.
@@ -112,8 +113,8 @@ impl Track {
         let off = |place: f64| delta_e00(self.lab(film_at(place)), target);
         let last = self.lab.len() - 1;
         let nearest = (0..=last).min_by(|&i, &j| off(i as f64).total_cmp(&off(j as f64))).unwrap_or(0);
-        let below = lowest(nearest.saturating_sub(1) as f64, nearest as f64, off);
-        let above = lowest(nearest as f64, (nearest + 1).min(last) as f64, off);
+        let below = lowest(nearest.saturating_sub(1) as f64, nearest as f64, 1e-10, off);
+        let above = lowest(nearest as f64, (nearest + 1).min(last) as f64, 1e-10, off);
         let place = if off(below) < off(above) { below } else { above };
         (film_at(place), off(place))
     }
@@ -151,15 +152,6 @@ fn read<const N: usize>(table: &[[f64; N]], film: Micrometres) -> [f64; N] {
 fn slope_at(colours: &[Lab], i: usize) -> f64 {
     let (before, after) = (i.saturating_sub(1), (i + 1).min(colours.len() - 1));
     delta_e00(colours[before], colours[after]) / (STEP.0 * (after - before) as f64)
-}
-
-/// Where between `low` and `high` a function with one valley is lowest, by thirds.
-fn lowest(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
-    for _ in 0..60 {
-        let third = (high - low) / 3.0;
-        if f(low + third) < f(high - third) { high -= third } else { low += third }
-    }
-    0.5 * (low + high)
 }
 
 /// Walks from `start` through `places` while they hold, then halves to the exact border.

@@ -9,9 +9,7 @@ pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
     let mut faults: Vec<Fault> = Part::EDGES.into_iter().filter_map(|part| edge(seen, part)).collect();
     let target = seen.appearance.target_film().0;
     let kind = if seen.mean < target { Kind::ThinFilm } else { Kind::OverFilm };
-    let mut whole = seen.of_fields(kind, Part::Interior, seen.inside, (seen.mean, target));
-    // a target given as a colour may be reached by no film: what is off then is the colour, not the film
-    whole.delta_e00 = seen.off(seen.mean, target);
+    let whole = seen.of_fields(kind, Part::Interior, seen.inside, (seen.mean, target));
     faults.push(whole);
     faults
 }

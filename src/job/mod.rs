@@ -312,6 +312,14 @@ impl Job {
     pub fn paint_of(&self, coat: &Coat) -> usize {
         self.paints.iter().position(|paint| paint.name == coat.paint).expect("checked when the job was read")
     }
+
+    /// Dry film that a coat lays away from the edges by plan: what leaves the gun, less what misses and what dries off,
+    /// over the area the gun passes in the same time.
+    pub fn planned_film(&self, coat: &Coat) -> Micrometres {
+        let solids = self.paints[self.paint_of(coat)].solids_by_volume.0;
+        let cubic_mm_per_s = self.gun.fluid.cubic_mm_per_s() * self.gun.transfer_at(coat.distance).0 * solids;
+        Micrometres(1000.0 * cubic_mm_per_s / (coat.actual_speed().0 * coat.spacing(&self.gun).0))
+    }
 }
 
 /// The value at a path such as `coats[1].overlap` of a job's JSON.

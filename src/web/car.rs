@@ -2,7 +2,7 @@
 //! the page; the job knows the car once one is. Compares nothing itself.
 
 use super::app::App;
-use super::spray_outs::{keep_copies, number_typed};
+use super::spray_outs::number_typed;
 use super::{dom, files, with};
 use crate::appraisal::Target;
 use crate::cards::light_in_words;
@@ -117,7 +117,7 @@ fn fill(job: &Job) {
     angles.extend(more);
     angles.sort_by(|a, b| a.0.total_cmp(&b.0));
     let body = dom::by_id("car-rows");
-    keep_copies(&body, angles.len(), "car-row");
+    dom::keep(&body, angles.len(), || dom::template("car-row"));
     for (row, angle) in rows().iter().zip(angles) {
         let name = format!("{}\u{b0}", digits_of(angle.0, 0));
         dom::say(&dom::part(row, "th"), &name);

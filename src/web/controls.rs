@@ -339,12 +339,7 @@ fn coat_tabs(app: &App) {
 /// The coats in order, with what can be done to each.
 fn coat_list(app: &App) {
     let list = dom::by_id("coat-list");
-    while list.child_element_count() as usize > app.job.coats.len() {
-        let _ = list.last_element_child().map(|last| last.remove());
-    }
-    while (list.child_element_count() as usize) < app.job.coats.len() {
-        append(&list, &dom::template("coat-row"));
-    }
+    dom::keep(&list, app.job.coats.len(), || dom::template("coat-row"));
     for (i, (row, coat)) in dom::all(&list, "li").iter().zip(&app.job.coats).enumerate() {
         let name = format!("Coat {}", i + 1);
         dom::say(&dom::part(row, ".coat-name"), &name);

@@ -53,6 +53,21 @@ pub fn template(id: &str) -> HtmlElement {
     first.clone_node_with_deep(true).expect("elements can be copied").unchecked_into()
 }
 
+/// Keeps as many children as wanted: the last ones go, what is missing is made.
+pub fn keep<E: AsRef<Element>>(parent: &Element, wanted: usize, make: impl Fn() -> E) {
+    while parent.child_element_count() as usize > wanted {
+        let _ = parent.last_element_child().map(|last| last.remove());
+    }
+    while (parent.child_element_count() as usize) < wanted {
+        parent.append_child(make().as_ref()).expect("elements can be appended");
+    }
+}
+
+/// A fresh plain element.
+pub fn plain(tag: &str) -> Element {
+    document().create_element(tag).expect("plain elements exist")
+}
+
 /// Sets an element's text if it is another one (so that screen readers are not told twice).
 pub fn say(element: &Element, text: &str) {
     if element.text_content().as_deref() != Some(text) {

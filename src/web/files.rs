@@ -175,9 +175,10 @@ pub fn grid(app: &App) {
     offer(&js_sys::Array::of1(&text.into()), "text/csv", &name(app, "-film.csv"));
 }
 
-/// Saves the report.
+/// Saves the report, with the findings as far as the page lists them and their search has ended.
 pub fn report(app: &App) {
-    let report = crate::report::report(&crate::rehearsal::rehearse(&app.job));
+    let rehearsed = crate::report::report(&crate::rehearsal::rehearse(&app.job));
+    let report = crate::report::Report { findings: super::findings::whole(app), ..rehearsed };
     let text = serde_json::to_string_pretty(&report).unwrap_or_default() + "\n";
     offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-report.json"));
 }

@@ -203,6 +203,12 @@ pub fn cured(app: &App, paths: &[String]) -> Option<f64> {
     paths.iter().find_map(|path| cure.set.get(path)?.as_f64())
 }
 
+/// The findings of the whole job with every cause and cure; none while they are sought or hidden.
+pub fn whole(app: &App) -> Option<Vec<Finding>> {
+    app.findings.found.clone().filter(|_| app.findings.progress >= 1.0 && answers())
+}
+
+/// Whether causes and cures are shown.
 pub fn answers() -> bool {
     dom::by_id("findings-answers").unchecked_into::<HtmlInputElement>().checked()
 }
@@ -221,12 +227,7 @@ pub fn sync(app: &App) {
         .enumerate()
         .filter(|(_, finding)| findings.paint.as_ref().is_none_or(|paint| *paint == finding.paint))
         .collect();
-    while list.child_element_count() as usize > listed.len() {
-        let _ = list.last_element_child().map(|last| last.remove());
-    }
-    while (list.child_element_count() as usize) < listed.len() {
-        list.append_child(&dom::template("finding")).expect("elements can be appended");
-    }
+    dom::keep(&list, listed.len(), || dom::template("finding"));
     for (row, (i, finding)) in dom::all(&list, "li").iter().zip(listed) {
         one(app, row, i, finding);
     }

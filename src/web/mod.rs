@@ -121,11 +121,12 @@ fn show(app: &mut App, stale: app::Stale) {
     }
 }
 
-/// Rehearses the text of a job file: the report as an object. For scripts beside the page.
+/// Rehearses the text of a job file: the report as an object, its findings with their causes and cures. For scripts
+/// beside the page.
 #[wasm_bindgen]
 pub fn rehearse(job: &str) -> Result<JsValue, JsValue> {
     let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-    let report = crate::report::report(&crate::rehearsal::rehearse(&job));
+    let report = crate::causes::report(&crate::rehearsal::rehearse(&job));
     let as_objects = serde_wasm_bindgen::Serializer::json_compatible();
     serde::Serialize::serialize(&report, &as_objects).map_err(Into::into)
 }

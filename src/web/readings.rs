@@ -180,12 +180,7 @@ fn paint_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<
 
 fn fill(rows: &[Row]) {
     let table = dom::by_id("readings-rows");
-    while table.child_element_count() as usize > rows.len() {
-        let _ = table.last_element_child().map(|last| last.remove());
-    }
-    while (table.child_element_count() as usize) < rows.len() {
-        let _ = table.append_child(&dom::template("reading-row"));
-    }
+    dom::keep(&table, rows.len(), || dom::template("reading-row"));
     for (tr, row) in dom::all(&table, "tr").iter().zip(rows) {
         for (cell, text) in dom::all(tr, "th, td").iter().zip(row) {
             dom::say(cell, text);
@@ -231,9 +226,7 @@ fn strip(app: &App) {
         ("Colour difference", format!("{:.1}", difference.mean), "\u{394}E"),
         ("19 places in 20", format!("{:.1}", difference.p95), "\u{394}E"),
     ];
-    while (strip.child_element_count() as usize) < items.len() {
-        let _ = strip.append_child(&dom::template("strip-item"));
-    }
+    dom::keep(&strip, items.len(), || dom::template("strip-item"));
     for (item, (label, value, unit)) in dom::all(&strip, ":scope > div").iter().zip(items) {
         dom::say(&dom::part(item, "dt"), label);
         dom::say(&dom::part(item, ".value"), &value);
@@ -313,12 +306,7 @@ fn table(app: &App) {
         })
         .collect();
     let body = dom::by_id("words-rows");
-    while body.child_element_count() as usize > rows.len() {
-        let _ = body.last_element_child().map(|last| last.remove());
-    }
-    while (body.child_element_count() as usize) < rows.len() {
-        let _ = dom::document().create_element("tr").map(|tr| body.append_child(&tr));
-    }
+    dom::keep(&body, rows.len(), || dom::plain("tr"));
     for (tr, row) in dom::all(&body, "tr").iter().zip(&rows) {
         cells(tr, row, false);
     }

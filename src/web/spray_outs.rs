@@ -15,7 +15,7 @@ use crate::units::{Degrees, Micrometres};
 use crate::words::digits_of;
 use serde_json::{Value, json};
 use wasm_bindgen::JsCast;
-use web_sys::{Element, HtmlElement, HtmlInputElement, HtmlSelectElement};
+use web_sys::{HtmlElement, HtmlInputElement, HtmlSelectElement};
 
 /// The cards of a job, as they were sprayed last.
 pub struct Sprayed {
@@ -84,29 +84,9 @@ pub fn css(look: &Look, space: ScreenSpace) -> String {
 /// Paints the fields of a sticker into an element.
 pub fn fields(element: &HtmlElement, job: &Job, sticker: &Sticker, space: ScreenSpace) {
     let named = job.cards.sticker.named();
-    keep_count(element, named.len(), "span");
+    dom::keep(element, named.len(), || dom::plain("span"));
     for (field, (_, i)) in dom::all(element, "span").iter().zip(named) {
         dom::style(field, "--colour", &css(&sticker[*i], space));
-    }
-}
-
-/// As many children of a kind as wanted.
-fn keep_count(parent: &Element, wanted: usize, tag: &str) {
-    while parent.child_element_count() as usize > wanted {
-        let _ = parent.last_element_child().map(|last| last.remove());
-    }
-    while (parent.child_element_count() as usize) < wanted {
-        let child = dom::document().create_element(tag).expect("plain elements exist");
-        parent.append_child(&child).expect("elements can be appended");
-    }
-}
-
-pub fn keep_copies(parent: &Element, wanted: usize, template: &str) {
-    while parent.child_element_count() as usize > wanted {
-        let _ = parent.last_element_child().map(|last| last.remove());
-    }
-    while (parent.child_element_count() as usize) < wanted {
-        parent.append_child(&dom::template(template)).expect("elements can be appended");
     }
 }
 
@@ -187,7 +167,7 @@ fn paint_of(job: &Job) -> &'static str {
 
 fn cards(app: &App, sprayed: &Sprayed, looks: &Looks) {
     let (figure, row) = (dom::by_id("cards"), dom::by_id("cards-row"));
-    keep_copies(&row, sprayed.cards.len(), "card");
+    dom::keep(&row, sprayed.cards.len(), || dom::template("card"));
     dom::style(&figure, "--cards", &sprayed.cards.len().to_string());
     let base = looks.card(Micrometres(0.0));
     let closest = sprayed.closest(looks);
@@ -234,7 +214,7 @@ fn cards(app: &App, sprayed: &Sprayed, looks: &Looks) {
     dom::say(&dom::by_id("note-sticker"), &format!("sticker, {}", words.map_or(String::new(), |(_, words)| words)));
     let names = dom::by_id("sticker-names");
     let named = app.job.cards.sticker.named();
-    keep_count(&names, named.len(), "span");
+    dom::keep(&names, named.len(), || dom::plain("span"));
     for (element, (name, _)) in dom::all(&names, "span").iter().zip(named) {
         dom::say(element, name);
     }
@@ -275,7 +255,7 @@ fn table(app: &App, sprayed: &Sprayed, looks: &Looks) {
     let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
     dom::say(&dom::by_id("cards-film-unit"), symbol);
     let body = dom::by_id("cards-rows");
-    keep_copies(&body, sprayed.cards.len(), "card-row");
+    dom::keep(&body, sprayed.cards.len(), || dom::template("card-row"));
     let aimed = sprayed.aimed().map(|card| card.coats);
     for (i, (row, card)) in dom::all(&body, "tr").iter().zip(&sprayed.cards).enumerate() {
         let film = card.film.mean();

@@ -7,6 +7,7 @@ use fanlap::causes::report;
 use fanlap::job::Job;
 use fanlap::rehearsal::rehearse;
 use fanlap::report::Finding;
+use serde_json::Value;
 
 fn expected(job: &Job) -> Vec<Finding> {
     report(&rehearse(job)).findings.expect("they were looked for")
@@ -39,6 +40,25 @@ fn the_list_says_what_the_core_finds_worst_first_with_cause_and_cure() {
     }
     let words = page.execute("return document.querySelector('#words-text').textContent");
     assert!(words.as_str().unwrap().contains(&wanted[0].name), "the text twin tells it too: {words}");
+}
+
+#[test]
+fn the_saved_report_carries_what_the_list_says_unless_the_answers_are_hidden() {
+    let page = at_rest();
+    let wanted = expected(&present_job(&page));
+    found(&page, wanted.len());
+    let saved = || {
+        let text = page.execute_async(
+            "const make = URL.createObjectURL;
+             URL.createObjectURL = (blob) => { blob.text().then(done); URL.createObjectURL = make; return make(blob); };
+             document.querySelector('#file-report').click();",
+        );
+        let report: Value = serde_json::from_str(text.as_str().expect("a text")).expect("JSON");
+        report["findings"].clone()
+    };
+    assert_eq!(serde_json::from_value::<Vec<Finding>>(saved()).expect("findings"), wanted);
+    page.execute("document.querySelector('#findings-answers').click()");
+    assert_eq!(saved(), Value::Null);
 }
 
 #[test]
