@@ -64,12 +64,16 @@ impl std::ops::AddAssign for Landed {
     }
 }
 
-/// The area of the plan that a fan can reach from a pose, corners of its square of directions included; none if the
-/// fan points away from the surface.
+/// The area of the plan that a fan can reach from a pose on the part of the surface within an area, corners of its
+/// square of directions included. It may go beyond that area.
+pub fn reached(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Area {
+    let roughly = between_heights(spray, pose, panel.height_range(within));
+    roughly.shared(within).map_or(roughly, |part| between_heights(spray, pose, panel.height_range(part)))
+}
+
+/// The same within that area; none if the fan points away from it.
 pub fn footprint(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Option<Area> {
-    let everywhere = panel.height_range(within);
-    let first = reach(spray, pose, everywhere, within)?;
-    reach(spray, pose, panel.height_range(first), within)
+    reached(spray, panel, pose, within).shared(within)
 }
 
 /// Whether a ray of the fan, 1 and -1 at its ends, meets the surface within an area.
@@ -106,7 +110,7 @@ pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Frac
 }
 
 /// Where the four corner rays pass between two heights.
-fn reach(spray: &Spray, pose: &Pose, heights: (f64, f64), within: Area) -> Option<Area> {
+fn between_heights(spray: &Spray, pose: &Pose, heights: (f64, f64)) -> Area {
     let (fan, across) = (pose.fan * spray.tan_width, pose.across() * spray.tan_depth);
     let mut area = Area { least: DVec2::INFINITY, most: DVec2::NEG_INFINITY };
     for (s, t) in [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)] {
@@ -118,79 +122,179 @@ fn reach(spray: &Spray, pose: &Pose, heights: (f64, f64), within: Area) -> Optio
             area = Area { least: area.least.min(hit), most: area.most.max(hit) };
         }
     }
-    let area = Area { least: area.least.max(within.least), most: area.most.min(within.most) };
-    (area.least.x < area.most.x && area.least.y < area.most.y).then_some(area)
+    area
 }
 
-/// The cells of a patch that a gun can reach while it goes from one pose to the next.
-pub fn reached(spray: &Spray, panel: &Panel, patch: &Patch, from: &Pose, to: &Pose) -> Window {
-    let within = patch.area();
-    let window = |pose| footprint(spray, panel, pose, within).map_or(Window::default(), |area| patch.window_of(area));
-    window(from).union(window(to))
-}
-
-/// One pose as a cell sees it: factors that do not depend on the cell.
+/// One pose as a row of cells sees it: each of axial distance, u and v times it, and facing is linear along the row, in
+/// the height and, for facing, in the slope of a cell.
 struct Eye {
     nozzle: DVec3,
-    aim: DVec3,
-    fan: DVec3,
-    across: DVec3,
+    directions: [DVec3; 3],
+}
+
+/// A component of the ray to the cells of one row.
+#[derive(Clone, Copy)]
+struct Component {
+    start: f64,
+    step: f64,
+    height: f64,
+}
+
+impl Component {
+    #[inline]
+    fn at(&self, i: f64, height: f64) -> f64 {
+        self.start + i * self.step + height * self.height
+    }
 }
 
 impl Eye {
     fn of(spray: &Spray, pose: &Pose) -> Self {
         let (fan, across) = (pose.fan / spray.tan_width, pose.across() / spray.tan_depth);
-        Self { nozzle: pose.nozzle, aim: pose.aim, fan, across }
+        Self { nozzle: pose.nozzle, directions: [pose.aim, fan, across] }
     }
 
-    /// Axial distance z, u and v of a place; z not above 0 means behind the nozzle.
-    #[inline]
-    fn sees(&self, place: DVec3) -> (f64, f64, f64) {
-        let ray = place - self.nozzle;
-        let z = ray.dot(self.aim);
-        let inverse = 1.0 / z;
-        (z, ray.dot(self.fan) * inverse, ray.dot(self.across) * inverse)
+    /// For the cells of a row that begins at a place on the plan.
+    fn along(&self, first: DVec2, step: DVec2) -> AlongRow {
+        let ray = first - self.nozzle.truncate();
+        let directions = self.directions.map(|direction| Component {
+            start: ray.dot(direction.truncate()) - self.nozzle.z * direction.z,
+            step: step.dot(direction.truncate()),
+            height: direction.z,
+        });
+        AlongRow { directions, ray, step, nozzle: self.nozzle.z }
     }
 }
 
-/// Lays wet film, um, on the cells of `window` while the gun goes evenly from one pose to the next. Exact where the
-/// gun travels along the fan's short axis without turning; elsewhere the error falls with the square of the step.
-/// `film` holds the cells of `window` only, row after row.
+/// Cells that are looked at side by side.
+const LANES: usize = 4;
+
+/// What the cells of a part of a row see of a pose.
+#[derive(Clone, Copy, Default)]
+struct Seen {
+    /// Axial distance.
+    z: [f64; LANES],
+    u: [f64; LANES],
+    v: [f64; LANES],
+    /// Towards the painter's side of the surface, times the length of the normal (-sx, -sy, 1).
+    facing: [f64; LANES],
+}
+
+impl Seen {
+    #[inline]
+    fn of(eye: &AlongRow, cells: &Cells) -> Self {
+        let mut seen = Self::default();
+        for lane in 0..LANES {
+            let (i, h, slope) = (cells.i[lane], cells.height[lane], cells.slope[lane]);
+            let z = eye.directions[0].at(i, h);
+            let near = 1.0 / z;
+            seen.z[lane] = z;
+            seen.u[lane] = eye.directions[1].at(i, h) * near;
+            seen.v[lane] = eye.directions[2].at(i, h) * near;
+            let ray = eye.ray + eye.step * i;
+            seen.facing[lane] = slope.x * ray.x + slope.y * ray.y - (h - eye.nozzle);
+        }
+        seen
+    }
+
+    /// From one pose to another: as each cell sees the gun in the middle of the time for which the fan is over it, and
+    /// whether there is such a time. v is left out.
+    #[inline]
+    fn between(&self, other: &Self) -> (Self, [bool; LANES]) {
+        let (mut seen, mut under) = (Self::default(), [false; LANES]);
+        for lane in 0..LANES {
+            let (u, v) = (self.u[lane], self.v[lane]);
+            let (turns, per_v) = (other.u[lane] - u, 1.0 / (other.v[lane] - v));
+            let abreast = u + turns * clamped(-v * per_v);
+            let q = 1.0 - abreast * abreast;
+            let half = if q > 0.0 { q.sqrt() } else { 0.0 };
+            let (one, two) = (clamped((-half - v) * per_v), clamped((half - v) * per_v));
+            let at = 0.5 * (one + two);
+            let both = self.z[lane] > 0.0 && other.z[lane] > 0.0;
+            seen.z[lane] = self.z[lane] + (other.z[lane] - self.z[lane]) * at;
+            seen.u[lane] = u + turns * at;
+            under[lane] = both && one != two;
+            seen.facing[lane] = self.facing[lane] + (other.facing[lane] - self.facing[lane]) * at;
+        }
+        (seen, under)
+    }
+}
+
+/// Some cells of a row.
+struct Cells {
+    i: [f64; LANES],
+    height: [f64; LANES],
+    slope: [DVec2; LANES],
+}
+
+/// A pose as a row of cells sees it.
+struct AlongRow {
+    directions: [Component; 3],
+    ray: DVec2,
+    step: DVec2,
+    nozzle: f64,
+}
+
+#[inline]
+fn clamped(share: f64) -> f64 {
+    // the comparisons also make 0 of what is no number
+    let share = if share > 0.0 { share } else { 0.0 };
+    if share < 1.0 { share } else { 1.0 }
+}
+
+/// Lays wet film, um, on the cells of `window` while the gun goes evenly from pose to pose at given times. Exact where
+/// the gun travels along the fan's short axis without turning; elsewhere the error falls with the square of the steps.
+/// `film` holds the cells of a block that contains the window, row after row.
 pub fn deposit(
     spray: &Spray,
     patch: &Patch,
     window: Window,
-    film: &mut [f64],
-    (from, to): (&Pose, &Pose),
-    duration: Seconds,
+    (block, film): (Window, &mut [f64]),
+    path: &[(Seconds, Pose)],
 ) -> Landed {
-    let (first, second) = (Eye::of(spray, from), Eye::of(spray, to));
-    let middle = (from.nozzle + to.nozzle) * 0.5;
-    let dose = spray.fluid * duration.0 / (spray.tan_width * spray.tan_depth);
+    let upright = window.rows > window.columns;
+    let (rows, count) = if upright { (window.columns, window.rows) } else { (window.rows, window.columns) };
+    let stride = |columns: usize| if upright { columns } else { 1 };
+    let step = patch.cell * if upright { DVec2::Y } else { DVec2::X };
+    let eyes: Vec<Eye> = path.iter().map(|(_, pose)| Eye::of(spray, pose)).collect();
+    let dose = spray.fluid / (spray.tan_width * spray.tan_depth);
+    let doses: Vec<f64> = path.windows(2).map(|step| dose * (step[1].0.0 - step[0].0.0)).collect();
     let (mut on, mut sent) = (0.0, 0.0);
-    for row in 0..window.rows {
-        for column in 0..window.columns {
-            let (c, r) = (window.column + column, window.row + row);
-            let index = r * patch.columns + c;
-            let place = patch.centre(c, r).extend(patch.height[index]);
-            let (z1, u1, v1) = first.sees(place);
-            let (z2, u2, v2) = second.sees(place);
-            let swept = spray.pattern.swept(0.5 * (u1 + u2), v1, v2);
-            if swept <= 0.0 || z1 <= 0.0 || z2 <= 0.0 {
-                continue;
+    for row in 0..rows {
+        let (c, r) = if upright { (window.column + row, window.row) } else { (window.column, window.row + row) };
+        let along: Vec<AlongRow> = eyes.iter().map(|eye| eye.along(patch.centre(c, r), step)).collect();
+        let (cell, start) = (r * patch.columns + c, (r - block.row) * block.columns + c - block.column);
+        for part in (0..count).step_by(LANES) {
+            let lanes = LANES.min(count - part);
+            // past the end of the row the last cell is looked at again, and not used
+            let at = |lane: usize| part + lane.min(lanes - 1);
+            let index = |lane: usize| cell + at(lane) * stride(patch.columns);
+            let cells = Cells {
+                i: std::array::from_fn(|lane| at(lane) as f64),
+                height: std::array::from_fn(|lane| patch.height[index(lane)]),
+                slope: std::array::from_fn(|lane| patch.gradient[index(lane)]),
+            };
+            let mut film_here = [0.0; LANES];
+            let mut before = Seen::of(&along[0], &cells);
+            for (eye, dose) in along[1..].iter().zip(&doses) {
+                let after = Seen::of(eye, &cells);
+                let (between, under) = before.between(&after);
+                for lane in 0..lanes {
+                    let (z, facing) = (between.z[lane], between.facing[lane]);
+                    if !under[lane] || facing <= 0.0 {
+                        continue;
+                    }
+                    let swept = spray.pattern.swept(between.u[lane], before.v[lane], after.v[lane]);
+                    let arriving = dose * swept * facing / (z * z * z);
+                    let landing = arriving * spray.transfer.at(z);
+                    film_here[lane] += landing;
+                    on += landing;
+                    sent += arriving;
+                }
+                before = after;
             }
-            let (ray, slope) = (place - middle, patch.gradient[index]);
-            // towards the painter's side of the surface, times the length of the normal (-sx, -sy, 1)
-            let facing = slope.x * ray.x + slope.y * ray.y - ray.z;
-            if facing <= 0.0 {
-                continue;
+            for lane in 0..lanes {
+                film[start + at(lane) * stride(block.columns)] += 1000.0 * film_here[lane] * patch.level[index(lane)];
             }
-            let z = 0.5 * (z1 + z2);
-            let arriving = dose * swept * facing / (z * z * z);
-            let landing = arriving * spray.transfer.at(z);
-            film[row * window.columns + column] += 1000.0 * landing / (1.0 + slope.length_squared()).sqrt();
-            on += landing;
-            sent += arriving;
         }
     }
     let cell_ml = patch.cell.x * patch.cell.y / 1000.0;

@@ -126,6 +126,8 @@ pub struct Pattern {
     across: Table,
     /// integral of (1 - x^2)^k from 0 to t, over -1..1
     along: Table,
+    /// The same from -1 to 1.
+    whole: f64,
 }
 
 /// Places in the two tables: the straight lines between them are then within 1e-6 of the peak.
@@ -138,6 +140,7 @@ impl Pattern {
     pub fn of(gun: &Gun) -> Self {
         let (m, k) = (gun.pass_exponent, gun.depth_exponent);
         let scale = 1.0 / (beta(0.5, k + 1.0) * beta(0.5, m + 1.0));
+        let along = integral_of_flux(k);
         Self {
             scale,
             pass_exponent: m,
@@ -146,7 +149,8 @@ impl Pattern {
             split: gun.split.0,
             split_gain: 2.0 * m + 3.0,
             across: Table::new(0.0, 1.0, PLACES, |q| scale * pow(q, m)),
-            along: integral_of_flux(k),
+            whole: 2.0 * along.at(1.0),
+            along,
         }
     }
 
@@ -173,11 +177,16 @@ impl Pattern {
         if q <= 0.0 {
             return 0.0;
         }
+        if from * from >= q && to * to >= q {
+            // the whole of the fan goes over the place, or nothing of it
+            return if (from < 0.0) != (to < 0.0) {
+                self.fault(u) * self.across.at(q) * self.whole / (to - from).abs()
+            } else {
+                0.0
+            };
+        }
         let inverse = 1.0 / q.sqrt();
         let (mut t1, mut t2) = (from * inverse, to * inverse);
-        if t1.min(t2) >= 1.0 || t1.max(t2) <= -1.0 {
-            return 0.0;
-        }
         if (t2 - t1).abs() < AT_REST {
             let middle = 0.5 * (t1 + t2);
             (t1, t2) = (middle - 0.5 * AT_REST, middle + 0.5 * AT_REST);

@@ -51,6 +51,19 @@ pub struct Area {
     pub most: DVec2,
 }
 
+impl Area {
+    /// The smallest that holds two areas.
+    pub fn around(self, other: Self) -> Self {
+        Self { least: self.least.min(other.least), most: self.most.max(other.most) }
+    }
+
+    /// What two areas share.
+    pub fn shared(self, other: Self) -> Option<Self> {
+        let shared = Self { least: self.least.max(other.least), most: self.most.min(other.most) };
+        (shared.least.x < shared.most.x && shared.least.y < shared.most.y).then_some(shared)
+    }
+}
+
 /// One crown across one span: height over the ends at `at`, and its slope. A parabola, straight on beyond the ends.
 fn crown(rise: f64, span: f64, at: f64) -> (f64, f64) {
     let half = span / 2.0;
@@ -128,18 +141,12 @@ impl Panel {
         (self.face(at).z - along.0 - across.0, self.face_gradient(at) - DVec2::new(along.1, across.1))
     }
 
-    /// Height at a cell's centre and slope of the cell: that of the rim is its mean over the cell, so that coarse cells
-    /// fall as far as the rim does and catch what it catches.
-    fn cell_shape(&self, rim: &Rim, centre: DVec2, cell: DVec2) -> (f64, DVec2) {
-        let (height, slope) = self.shape(rim, centre);
-        if rim.radius == 0.0 {
-            return (height, slope);
-        }
-        let mean = |span: f64, at: f64, size: f64| {
-            (rim.fall(span, at + size / 2.0).0 - rim.fall(span, at - size / 2.0).0) / size
-        };
-        let falls = DVec2::new(mean(self.length.0, centre.x, cell.x), mean(self.width.0, centre.y, cell.y));
-        (height, self.face_gradient(centre) - falls)
+    /// What one span adds to a cell's height at its centre, and the slope of the cell along it: that of the rim is its mean
+    /// over the cell, so that coarse cells fall as far as the rim does and catch what it catches.
+    fn profile(&self, rise: Millimetres, span: Millimetres, rim: &Rim, at: f64, cell: f64) -> (f64, f64) {
+        let (height, slope) = crown(rise.0, span.0, at);
+        let fall = |at: f64| rim.fall(span.0, at).0;
+        (height - fall(at), slope - (fall(at + cell / 2.0) - fall(at - cell / 2.0)) / cell)
     }
 
     /// The place on the surface above a place on the plan, mm.
@@ -305,16 +312,23 @@ pub struct Patch {
     pub height: Vec<f64>,
     /// Slope along x and y at each centre.
     pub gradient: Vec<DVec2>,
+    /// Area on the plan over area on the surface, at each centre.
+    pub level: Vec<f64>,
 }
 
 impl Patch {
     fn new(panel: &Panel, origin: DVec2, cell: DVec2, columns: usize, rows: usize) -> Self {
-        let mut patch = Self { origin, cell, columns, rows, height: Vec::new(), gradient: Vec::new() };
-        let centres = || (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row)));
+        let mut patch = Self { origin, cell, columns, rows, height: vec![], gradient: vec![], level: vec![] };
         let rim = panel.rim();
-        let shape = |(c, r)| panel.cell_shape(&rim, patch.centre(c, r), cell);
-        let (height, gradient) = centres().map(shape).unzip();
-        (patch.height, patch.gradient) = (height, gradient);
+        let across: Vec<_> = (0..columns)
+            .map(|c| panel.profile(panel.crown_along, panel.length, &rim, patch.centre(c, 0).x, cell.x))
+            .collect();
+        for row in 0..rows {
+            let (h, slope) = panel.profile(panel.crown_across, panel.width, &rim, patch.centre(0, row).y, cell.y);
+            patch.height.extend(across.iter().map(|(height, _)| height + h));
+            patch.gradient.extend(across.iter().map(|(_, along)| DVec2::new(*along, slope)));
+        }
+        patch.level = patch.gradient.iter().map(|slope| 1.0 / (1.0 + slope.length_squared()).sqrt()).collect();
         patch
     }
 

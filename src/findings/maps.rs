@@ -44,13 +44,16 @@ fn holiday(seen: &Seen) -> Option<Fault> {
     Some(fault)
 }
 
+/// Moments of a pass at which the gun's distance is looked at.
+const LOOKED_AT: usize = 100;
+
 /// How far the nozzle is from the panel while a coat is sprayed, against the gun's working distance.
 fn distance(seen: &Seen, coat: usize) -> [Fault; 2] {
     let panel = &seen.job.panel;
     let (mut least, mut most) = ((f64::INFINITY, DVec2::ZERO), (0.0_f64, DVec2::ZERO));
     let over = panel.area();
     for pass in seen.rehearsal.passes().iter().filter(|pass| pass.coat == coat) {
-        for moment in &pass.stroke.moments {
+        for moment in pass.stroke.evenly(LOOKED_AT) {
             let at = moment.pose.nozzle.truncate();
             if at.cmplt(over.least).any() || at.cmpgt(over.most).any() {
                 continue;

@@ -4,17 +4,20 @@
 
 mod passing;
 mod playback;
+mod sweep;
 mod wetness;
 
 pub use playback::{Doing, Playback};
 pub use wetness::{Meeting, Run, SUBSTANTIAL, WetFilm, Wetness};
 
-use crate::film::{Landed, Spray, deposit, escaping, footprint, lands_within, reached};
+use crate::film::{Landed, Spray, escaping, footprint};
 use crate::job::Job;
 use crate::panel::{Area, Patch, Window};
 use crate::strokes::{Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Stroke, lines};
+
 use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
+use sweep::{Onto, Sweep};
 
 /// Strokes of the pass around the rim.
 const AROUND: usize = 4;
@@ -38,6 +41,7 @@ pub struct Pass {
     pub end: Seconds,
     /// The cells it can reach.
     pub window: Window,
+    sweep: Sweep,
 }
 
 /// When a coat begins, ends and has flashed off.
@@ -117,10 +121,8 @@ impl Rehearsal {
         let patch = job.panel.cells();
         let (mut passes, coats) = schedule(job);
         for pass in &mut passes {
-            let steps = pass.stroke.moments.windows(2);
-            pass.window = steps
-                .map(|step| reached(&spray, &job.panel, &patch, &step[0].pose, &step[1].pose))
-                .fold(Window::default(), Window::union);
+            pass.sweep = Sweep::new(&spray, &job.panel, &pass.line, &pass.stroke, patch.area());
+            pass.window = pass.sweep.window(&patch);
         }
         let accounts = vec![Account::default(); job.paints.len()];
         let (followed, laid) = (patch.area(), Vec::new());
@@ -145,40 +147,27 @@ impl Rehearsal {
     /// Dry film, um, that a pass lays on its window from the opening of the trigger until `until`.
     fn spray_pass(&self, pass: &Pass, until: Seconds) -> (Vec<f64>, Landed) {
         let mut film = vec![0.0; pass.window.len()];
-        let mut landed = Landed::default();
+        let distance = self.job.coats[pass.coat].distance;
+        let apart = if self.job.panel.has_rim() { 0.0 } else { sweep::apart(self.job.gun.depth_at(distance).0) };
+        let onto = Onto { patch: &self.patch, block: pass.window, until, apart };
+        let landed = pass.sweep.lay(&self.spray, &pass.stroke, &onto, &mut film);
         let solids = self.job.paints[self.job.paint_of(&self.job.coats[pass.coat])].solids_by_volume.0;
-        for step in pass.stroke.moments.windows(2) {
-            if step[0].time.0 >= until.0 {
-                break;
-            }
-            let end = if step[1].time.0 <= until.0 { step[1].pose } else { pass.stroke.pose_at(until) };
-            let duration = Seconds(step[1].time.0.min(until.0) - step[0].time.0);
-            let window = reached(&self.spray, &self.job.panel, &self.patch, &step[0].pose, &end);
-            let block = Block { outer: pass.window, inner: window };
-            let mut part = vec![0.0; window.len()];
-            landed += deposit(&self.spray, &self.patch, window, &mut part, (&step[0].pose, &end), duration);
-            block.add(&mut film, &part, solids);
-        }
+        film.iter_mut().for_each(|film| *film *= solids);
         (film, landed)
     }
 
     fn spray_past_rim(&self, pass: &Pass) -> Landed {
         let Some(apron) = &self.apron else { return Landed::default() };
         let mut landed = Landed { on: self.flown_away(pass), ..Landed::default() };
-        // beyond a rolled rim the surface falls off so steeply that every footprint seems to reach it
-        let panel = &self.job.panel;
-        let all_on = |moment: &Moment| panel.has_rim() && lands_within(&self.spray, panel, &moment.pose, panel.area());
-        let steps: Vec<&[Moment]> = pass.stroke.moments.windows(2).filter(|step| !step.iter().all(all_on)).collect();
         for patch in apron {
-            for step in &steps {
-                let window = reached(&self.spray, &self.job.panel, patch, &step[0].pose, &step[1].pose);
-                if window.is_empty() {
-                    continue;
-                }
-                let duration = Seconds(step[1].time.0 - step[0].time.0);
-                let mut caught = vec![0.0; window.len()];
-                landed += deposit(&self.spray, patch, window, &mut caught, (&step[0].pose, &step[1].pose), duration);
+            let sweep = pass.sweep.past(&self.spray, &self.job.panel, &pass.stroke, patch.area());
+            let window = sweep.window(patch);
+            if window.is_empty() {
+                continue;
             }
+            let mut caught = vec![0.0; window.len()];
+            let onto = Onto { patch, block: window, until: pass.stroke.duration(), apart: 0.0 };
+            landed += sweep.lay(&self.spray, &pass.stroke, &onto, &mut caught);
         }
         landed
     }
@@ -189,8 +178,13 @@ impl Rehearsal {
         let every = if self.job.panel.has_rim() { 5 } else { 1 };
         let last = pass.stroke.moments.len() - 1;
         let chosen = pass.stroke.moments.iter().enumerate().filter(|(i, _)| i % every == 0 || *i == last);
-        let share = |moment: &Moment| escaping(&self.spray, &self.job.panel, &moment.pose, self.followed).0;
-        let shares: Vec<(f64, f64)> = chosen.map(|(_, moment)| (moment.time.0, share(moment))).collect();
+        let share = |(i, moment): (usize, &Moment)| {
+            let stays = pass.sweep.lands_inside(i, &self.job.panel);
+            let escapes =
+                if stays { 0.0 } else { escaping(&self.spray, &self.job.panel, &moment.pose, self.followed).0 };
+            (moment.time.0, escapes)
+        };
+        let shares: Vec<(f64, f64)> = chosen.map(share).collect();
         let ml_per_s = self.job.gun.fluid.cubic_mm_per_s() / 1000.0;
         let between = |s: &[(f64, f64)]| 0.5 * (s[0].1 + s[1].1) * ml_per_s * (s[1].0 - s[0].0);
         Millilitres(shares.windows(2).map(between).sum())
@@ -319,8 +313,8 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
             let stroke = Stroke::of_pass(&job.panel, &job.gun, settings, &job.hand, &line, order);
             end = now + stroke.duration().0;
             let times = (Seconds(now), Seconds(end));
-            let window = Window::default();
-            passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window });
+            let (window, sweep) = (Window::default(), Sweep::default());
+            passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep });
             // around the rim the trigger stays open from corner to corner
             now = if line.rim && i + 1 < AROUND { end } else { end + TURN.0 };
         }

@@ -104,7 +104,9 @@ impl Stroke {
         // where a trigger opens and closes over a steep rim, the account closes within 1e-3 with these
         let rim = if panel.has_rim() { tan(panel.rim_angle.radians()) } else { 0.0 };
         let finer = 1.0 + FINER_WITH_TILT * tilt + FINER_WITH_CURVE * curve + drift + rim;
-        let step = STEP_OF_DEPTH * depth / finer;
+        // a gun that neither turns nor is tilted along its way nor changes its speed goes along it in one step
+        let steady = finer == 1.0 && hand.slow_at_ends.0 == 0.0;
+        let step = if steady { line.length() } else { STEP_OF_DEPTH * depth / finer };
         let steps = (line.length() / step).ceil().max(1.0) as usize;
         Self::follow(&Way::new(panel, coat, hand, line, order), steps)
     }
@@ -128,6 +130,19 @@ impl Stroke {
     /// How long the trigger is open.
     pub fn duration(&self) -> Seconds {
         self.moments.last().map_or(Seconds(0.0), |m| m.time)
+    }
+
+    /// Moments evenly spaced in time, from the first to the last.
+    pub fn evenly(&self, intervals: usize) -> impl DoubleEndedIterator<Item = Moment> + '_ {
+        let step = self.duration().0 / intervals as f64;
+        (0..=intervals).map(move |i| Seconds(step * i as f64)).map(|time| Moment { time, pose: self.pose_at(time) })
+    }
+
+    /// The time at a place in the list of moments, which may lie between two of them.
+    pub fn time_at(&self, place: f64) -> Seconds {
+        let i = (place as usize).min(self.moments.len() - 1);
+        let (before, after) = (self.moments[i].time.0, self.moments[(i + 1).min(self.moments.len() - 1)].time.0);
+        Seconds(before + (after - before) * (place - i as f64))
     }
 
     /// The pose at a time since the trigger opened: straight between the moments, held at the ends.

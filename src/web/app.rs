@@ -502,7 +502,7 @@ pub fn section_reach(job: &Job) -> f64 {
 /// When the nozzle of a pass leaves the panel; the end of a pass that never is over it.
 fn leaves_panel(job: &Job, pass: &crate::rehearsal::Pass) -> f64 {
     let over = |moment: &crate::strokes::Moment| inside(job, moment.pose.nozzle.truncate());
-    let last = pass.stroke.moments.iter().rev().find(|moment| over(moment));
+    let last = pass.stroke.evenly(100).rev().find(|moment| over(moment));
     last.map_or(pass.end.0, |moment| pass.start.0 + moment.time.0)
 }
 

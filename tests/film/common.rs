@@ -7,7 +7,7 @@ use fanlap::maths::beta;
 use fanlap::panel::{Panel, Patch};
 use fanlap::rehearsal::{Account, Rehearsal, rehearse};
 use fanlap::strokes::{Along, Coat, Line, Reach, Side, Stroke};
-use fanlap::units::{Fraction, Millimetres, MillimetresPerSecond, Minutes, Seconds};
+use fanlap::units::{Fraction, Millimetres, MillimetresPerSecond, Minutes};
 use glam::{DVec2, DVec3};
 
 /// Fails, saying what was compared, unless two numbers agree; prints how near they came.
@@ -119,16 +119,15 @@ pub fn peak_over_mean(m: f64) -> f64 {
 pub fn place(panel: &Panel, at: DVec2) -> Patch {
     let cell = DVec2::ONE;
     let (height, gradient) = (vec![panel.height(at).0], vec![panel.gradient(at)]);
-    Patch { origin: at - cell / 2.0, cell, columns: 1, rows: 1, height, gradient }
+    let level = vec![panel.normal(at).z];
+    Patch { origin: at - cell / 2.0, cell, columns: 1, rows: 1, height, gradient, level }
 }
 
 /// Wet film, um, that a stroke lays at a place.
 pub fn wet_at(panel: &Panel, spray: &Spray, stroke: &Stroke, at: DVec2) -> f64 {
     let (patch, mut film) = (place(panel, at), [0.0]);
-    for step in stroke.moments.windows(2) {
-        let duration = Seconds(step[1].time.0 - step[0].time.0);
-        deposit(spray, &patch, patch.window(), &mut film, (&step[0].pose, &step[1].pose), duration);
-    }
+    let path: Vec<_> = stroke.moments.iter().map(|moment| (moment.time, moment.pose)).collect();
+    deposit(spray, &patch, patch.window(), (patch.window(), &mut film), &path);
     film[0]
 }
 

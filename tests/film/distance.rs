@@ -28,7 +28,7 @@ fn spot(distance: f64) -> (f64, f64) {
     let job = at_200();
     let (spray, pose) = (Spray::of(&job.gun), still(distance, 0.0));
     let (patch, mut film) = (place(&job.panel, DVec2::ZERO), [0.0]);
-    deposit(&spray, &patch, patch.window(), &mut film, (&pose, &pose), Seconds(1.0));
+    deposit(&spray, &patch, patch.window(), (patch.window(), &mut film), &[(Seconds(0.0), pose), (Seconds(1.0), pose)]);
     (film[0], spray.growth(&pose, DVec3::ZERO, DVec3::Z))
 }
 

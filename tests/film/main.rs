@@ -15,4 +15,5 @@ mod pattern;
 mod plan;
 mod random;
 mod rim;
+mod sweep;
 mod symmetry;

@@ -7,22 +7,22 @@ use fanlap::rehearsal::rehearse;
 use fanlap::strokes::{Along, Reach};
 use fanlap::units::Millimetres;
 
-struct Random(u64);
+pub struct Random(pub u64);
 
 impl Random {
     /// Evenly between two numbers.
-    fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         low + (high - low) * (self.0 >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn yes(&mut self) -> bool {
+    pub fn yes(&mut self) -> bool {
         self.between(0.0, 1.0) < 0.5
     }
 }
 
 /// A job of a kind that people spray, with cells that resolve its fan.
-fn job(seed: u64) -> Job {
+pub fn job(seed: u64) -> Job {
     let mut r = Random(seed);
     for _ in 0..8 {
         r.between(0.0, 1.0);

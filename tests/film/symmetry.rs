@@ -7,7 +7,7 @@ use fanlap::strokes::{Along, Reach};
 
 fn job() -> Job {
     let mut job = flat(500.0, 400.0);
-    job.panel.cell.0 = 5.0;
+    job.panel.cell.0 = 10.0; // every row of cells is sprayed: none lies between others
     (job.panel.crown_along.0, job.panel.crown_across.0) = (30.0, 20.0);
     job
 }
