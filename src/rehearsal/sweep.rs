@@ -3,7 +3,7 @@
 //! changes slowly, away from where the trigger opens and closes: there only some rows are sprayed, the others lie between.
 //! `tests/film/sweep.rs` holds all of it to the plain law.
 
-use crate::film::{Landed, Spray, deposit, reached};
+use crate::film::{Landed, Spray, deposit, lands_within, reached};
 use crate::gun::Pose;
 use crate::panel::{Area, Panel, Patch, Window};
 use crate::strokes::{Line, Moment, Stroke};
@@ -64,8 +64,11 @@ impl Sweep {
     /// The same over a part that begins where the panel, of which this is, ends.
     pub(super) fn past(&self, spray: &Spray, panel: &Panel, stroke: &Stroke, within: Area) -> Self {
         let reach = |(i, moment): (usize, &Moment)| {
-            let inside = self.lands_inside(i, panel);
-            if inside { self.areas[i] } else { reached(spray, panel, &moment.pose, within) }
+            // beyond a rolled rim the surface falls off so steeply that every footprint seems to reach it
+            let inside = self.lands_inside(i, panel)
+                || (panel.has_rim() && lands_within(spray, panel, &moment.pose, panel.area()));
+            let on_panel = self.areas[i].shared(panel.area()).filter(|_| inside);
+            on_panel.unwrap_or_else(|| reached(spray, panel, &moment.pose, within))
         };
         let areas = stroke.moments.iter().enumerate().map(reach).collect();
         Self { lengthways: self.lengthways, forward: self.forward, ..Self::default() }.over(areas)
@@ -77,14 +80,13 @@ impl Sweep {
         area.least.cmpge(panel.least).all() && area.most.cmple(panel.most).all()
     }
 
-    fn over(mut self, areas: Vec<Area>) -> Self {
-        let (front, back): (fn(&Area) -> DVec2, fn(&Area) -> DVec2) =
-            if self.forward { (|area| area.most, |area| area.least) } else { (|area| area.least, |area| area.most) };
-        self.ahead = running(areas.iter().map(|area| self.way(front(area))), f64::NEG_INFINITY, f64::max);
-        self.behind = running(areas.iter().rev().map(|area| self.way(back(area))), f64::INFINITY, f64::min);
-        self.behind.reverse();
-        self.areas = areas;
-        self
+    fn over(self, areas: Vec<Area>) -> Self {
+        let front = |area: &Area| self.way(if self.forward { area.most } else { area.least });
+        let back = |area: &Area| self.way(if self.forward { area.least } else { area.most });
+        let ahead = running(areas.iter().map(front), f64::NEG_INFINITY, f64::max);
+        let mut behind = running(areas.iter().rev().map(back), f64::INFINITY, f64::min);
+        behind.reverse();
+        Self { areas, ahead, behind, ..self }
     }
 
     /// How far along the travel a place is.
