@@ -174,7 +174,7 @@ impl Page {
         let events = items(&log).filter_map(|entry| serde_json::from_str::<Value>(entry["message"].as_str()?).ok());
         let sent = events.filter(|event| event["message"]["method"] == "Network.requestWillBeSent");
         let params = sent.map(|mut event| event["message"]["params"].take());
-        let own = params.filter(|params| !text_of(&params["documentURL"]).starts_with("chrome:"));
+        let own = params.filter(|params| !text_of(&params["documentURL"]).starts_with("chrome"));
         own.map(|params| text_of(&params["request"]["url"])).collect()
     }
 

@@ -46,7 +46,11 @@ impl Session {
         }}});
         let answer = chromedriver.ask("POST", "/session", Some(wanted));
         let answer = answer.unwrap_or_else(|error| panic!("{} did not start: {error}", browser()));
-        Session { id: text_of(&answer["sessionId"]), chromedriver, _profile: profile }
+        let session = Session { id: text_of(&answer["sessionId"]), chromedriver, _profile: profile };
+        // a window that another one hides would not hear of its focus
+        let focus = json!({ "cmd": "Emulation.setFocusEmulationEnabled", "params": { "enabled": true } });
+        session.post("goog/cdp/execute", focus);
+        session
     }
 
     #[track_caller]
