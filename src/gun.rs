@@ -6,6 +6,8 @@ use crate::maths::{Table, beta, exp, pow};
 use crate::units::{Fraction, MillilitresPerMinute, Millimetres};
 use glam::DVec3;
 use serde::{Deserialize, Serialize};
+use std::cell::RefCell;
+use std::sync::Arc;
 
 mod card_fit;
 mod doubt;
@@ -122,12 +124,19 @@ pub struct Pattern {
     heavy_end: f64,
     split: f64,
     split_gain: f64,
+    tables: Arc<Tables>,
+    /// The flux of one passage, from -1 to 1.
+    whole: f64,
+}
+
+/// What of a pattern depends on the two exponents alone.
+#[derive(Debug)]
+struct Tables {
+    exponents: (f64, f64),
     /// C q^m over q = 1 - u^2
     across: Table,
     /// integral of (1 - x^2)^k from 0 to t, over -1..1
     along: Table,
-    /// The same from -1 to 1.
-    whole: f64,
 }
 
 /// Places in the two tables: the straight lines between them are then within 1e-6 of the peak.
@@ -140,7 +149,7 @@ impl Pattern {
     pub fn of(gun: &Gun) -> Self {
         let (m, k) = (gun.pass_exponent, gun.depth_exponent);
         let scale = 1.0 / (beta(0.5, k + 1.0) * beta(0.5, m + 1.0));
-        let along = integral_of_flux(k);
+        let tables = Tables::of(m, k, scale);
         Self {
             scale,
             pass_exponent: m,
@@ -148,9 +157,8 @@ impl Pattern {
             heavy_end: gun.heavy_end.0,
             split: gun.split.0,
             split_gain: 2.0 * m + 3.0,
-            across: Table::new(0.0, 1.0, PLACES, |q| scale * pow(q, m)),
-            whole: 2.0 * along.at(1.0),
-            along,
+            whole: 2.0 * tables.along.at(1.0),
+            tables,
         }
     }
 
@@ -180,7 +188,7 @@ impl Pattern {
         if from * from >= q && to * to >= q {
             // the whole of the fan goes over the place, or nothing of it
             return if (from < 0.0) != (to < 0.0) {
-                self.fault(u) * self.across.at(q) * self.whole / (to - from).abs()
+                self.fault(u) * self.tables.across.at(q) * self.whole / (to - from).abs()
             } else {
                 0.0
             };
@@ -191,7 +199,24 @@ impl Pattern {
             let middle = 0.5 * (t1 + t2);
             (t1, t2) = (middle - 0.5 * AT_REST, middle + 0.5 * AT_REST);
         }
-        self.fault(u) * self.across.at(q) * inverse * (self.along.at(t2) - self.along.at(t1)) / (t2 - t1)
+        self.fault(u) * self.tables.across.at(q) * inverse * (self.tables.along.at(t2) - self.tables.along.at(t1))
+            / (t2 - t1)
+    }
+}
+
+impl Tables {
+    /// Those of the last pattern are kept: most changes of a job leave the exponents as they are.
+    fn of(m: f64, k: f64, scale: f64) -> Arc<Self> {
+        thread_local! {
+            static LAST: RefCell<Option<Arc<Tables>>> = const { RefCell::new(None) };
+        }
+        let kept = LAST.with_borrow(|last| last.clone()).filter(|tables| tables.exponents == (m, k));
+        let tables = kept.unwrap_or_else(|| {
+            let across = Table::new(0.0, 1.0, PLACES, |q| scale * pow(q, m));
+            Arc::new(Self { exponents: (m, k), across, along: integral_of_flux(k) })
+        });
+        LAST.set(Some(tables.clone()));
+        tables
     }
 }
 

@@ -28,8 +28,8 @@ pub struct Picture {
 pub struct Palette {
     from: f64,
     per_um: f64,
-    /// Encoded red, green, blue, 0..255, row after row.
-    places: Vec<[f32; 3]>,
+    /// Encoded red, green, blue in 256ths of an eight-bit step, row after row.
+    places: Vec<[u16; 3]>,
     /// Place among the rows by film of the base, at equal steps, and steps per um; none where there is one row.
     rows: Option<(Vec<f32>, f64)>,
 }
@@ -42,7 +42,7 @@ const BASE_PLACES: usize = 4096;
 impl Palette {
     fn new((from, to): (f64, f64), f: impl Fn(Micrometres) -> [f64; 3]) -> Self {
         let step = (to - from) / (PLACES - 1) as f64;
-        let places = (0..PLACES).map(|i| f(Micrometres(from + step * i as f64)).map(|c| c as f32)).collect();
+        let places = (0..PLACES).map(|i| f(Micrometres(from + step * i as f64)).map(fine)).collect();
         Self { from, per_um: 1.0 / step, places, rows: None }
     }
 
@@ -88,35 +88,43 @@ impl Palette {
     }
 
     #[inline]
-    fn at(&self, film: f64) -> [f32; 3] {
+    fn at(&self, film: f64) -> [u16; 3] {
         let place = ((film - self.from) * self.per_um) as usize;
         self.places[place.min(PLACES - 1)]
     }
 
     #[inline]
-    fn over(&self, film: f64, base: f64) -> [f32; 3] {
+    fn over(&self, film: f64, base: f64) -> [u16; 3] {
         let Some((rows, per_um)) = &self.rows else { return self.at(film) };
         let place = ((film - self.from) * self.per_um) as usize;
         let row = rows[((base * per_um) as usize).min(BASE_PLACES - 1)];
         let (above, part) = (row as usize * PLACES + place.min(PLACES - 1), row.fract());
         let thin = self.places[above];
         let Some(thick) = self.places.get(above + PLACES) else { return thin };
-        std::array::from_fn(|k| thin[k] + (thick[k] - thin[k]) * part)
+        std::array::from_fn(|k| {
+            let (thin, thick) = (f32::from(thin[k]), f32::from(thick[k]));
+            (thin + (thick - thin) * part) as u16
+        })
     }
+}
+
+/// A channel, 0..255, in 256ths; with the dither on top it stays below 256.
+fn fine(channel: f64) -> u16 {
+    (256.0 * channel.clamp(0.0, 255.0)) as u16
 }
 
 /// The screen's transfer curve; exact at its places, 1/1023 apart.
 static ENCODED: LazyLock<Table> = LazyLock::new(|| Table::new(0.0, 1.0, 1023, encode));
 
-/// Ordered dither (Bayer 1973, 8 x 8), -0.5 to 0.5 of an eight-bit step.
-static DITHER: LazyLock<[[f32; 8]; 8]> = LazyLock::new(|| {
+/// Ordered dither (Bayer 1973, 8 x 8), in 256ths of an eight-bit step, of which what is left over is dropped.
+static DITHER: LazyLock<[[u16; 8]; 8]> = LazyLock::new(|| {
     std::array::from_fn(|y| {
         std::array::from_fn(|x| {
-            let bits = (0..3).fold(0, |sum, i| {
-                let (a, b) = ((x ^ y) >> i & 1, y >> i & 1);
+            let bits = (0..3).fold(0_u16, |sum, i| {
+                let (a, b) = (((x ^ y) >> i & 1) as u16, (y >> i & 1) as u16);
                 sum | (a << (5 - 2 * i)) | (b << (4 - 2 * i))
             });
-            (bits as f32 + 0.5) / 64.0 - 0.5
+            4 * bits + 2
         })
     })
 });
@@ -141,25 +149,24 @@ fn paint_cells<const N: usize>(
     films: [&[f64]; N],
     dithered: bool,
     picture: &mut Picture,
-    colour: impl Fn([f64; N]) -> [f32; 3],
+    colour: impl Fn([f64; N]) -> [u16; 3],
 ) {
     picture.rgba.resize(picture.columns * picture.rows * 4, 255);
     let across = places(picture.columns, patch.columns, false);
     let down = places(picture.rows, patch.rows, true);
+    let mut rows = films.map(|_| vec![0.0; patch.columns]);
     for (y, (row, next_row, part_y)) in down.iter().copied().enumerate() {
-        let near = films.map(|film| &film[row * patch.columns..][..patch.columns]);
-        let far = films.map(|film| &film[next_row * patch.columns..][..patch.columns]);
+        for (between, film) in rows.iter_mut().zip(films) {
+            let near = &film[row * patch.columns..][..patch.columns];
+            let far = &film[next_row * patch.columns..][..patch.columns];
+            between.iter_mut().zip(near.iter().zip(far)).for_each(|(cell, (a, b))| *cell = a + (b - a) * part_y);
+        }
         let line = &mut picture.rgba[y * picture.columns * 4..][..picture.columns * 4];
-        let dither = &DITHER[y % 8];
+        let dither = if dithered { DITHER[y % 8] } else { [128; 8] };
         for (x, (pixel, (column, next, part))) in line.chunks_exact_mut(4).zip(&across).enumerate() {
-            let between = |k: usize| {
-                let a = near[k][*column] + (near[k][*next] - near[k][*column]) * part;
-                let b = far[k][*column] + (far[k][*next] - far[k][*column]) * part;
-                a + (b - a) * part_y
-            };
-            let shift = if dithered { 0.5 + dither[x % 8] } else { 0.5 };
-            let [red, green, blue] = colour(std::array::from_fn(between));
-            pixel.copy_from_slice(&[(red + shift) as u8, (green + shift) as u8, (blue + shift) as u8, 255]);
+            let between = |k: usize| rows[k][*column] + (rows[k][*next] - rows[k][*column]) * part;
+            let rgb = colour(std::array::from_fn(between)).map(|channel| ((channel + dither[x % 8]) >> 8) as u8);
+            pixel.copy_from_slice(&[rgb[0], rgb[1], rgb[2], 255]);
         }
     }
 }

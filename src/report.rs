@@ -11,7 +11,7 @@ pub use seen::{FARTHEST, NEAREST, Seen, Worst, seen_by, visibility};
 pub use wet::{Wet, WorstRun, wet};
 
 use crate::appraisal::{Appearance, Films, Spread, Under, Zone, cells_in};
-use crate::colour::{BaseCoat, Lab, ScreenSpace, delta_e00};
+use crate::colour::{BaseCoat, Lab, ScreenSpace};
 use crate::job::Job;
 use crate::rehearsal::{Account, Rehearsal, Wetness};
 use crate::units::{Degrees, Micrometres};
@@ -136,11 +136,15 @@ impl Difference {
 
 /// The report of a finished rehearsal.
 pub fn report(rehearsal: &Rehearsal) -> Report {
-    Report { seen: seen::seen(rehearsal), ..report_unseen(rehearsal) }
+    let film = rehearsal.job().tinted().map(|paint| rehearsal.film(paint)).unwrap_or_default();
+    let most = Micrometres(film.into_iter().fold(0.0, f64::max));
+    let appearance = appearance(rehearsal.job(), ScreenSpace::Srgb, most);
+    Report { seen: seen::seen(rehearsal), ..report_unseen(rehearsal, &appearance) }
 }
 
-/// The report without what an eye would see, which takes as long as the rest and may come later.
-pub fn report_unseen(rehearsal: &Rehearsal) -> Report {
+/// The report without what an eye would see, which takes as long as the rest and may come later; the colours of the
+/// job's films come from outside, where they are needed too.
+pub fn report_unseen(rehearsal: &Rehearsal, appearance: &Appearance) -> Report {
     let job = rehearsal.job();
     let films: Vec<Vec<f64>> = (0..job.paints.len()).map(|paint| rehearsal.film(paint)).collect();
     let zone = |zone| cells_in(zone, &job.panel, job.gun.fan_width, rehearsal.patch());
@@ -159,7 +163,7 @@ pub fn report_unseen(rehearsal: &Rehearsal) -> Report {
         wet: (0..films.len()).map(|i| (by_name(i), wet(job, &wetness, i))).collect(),
         paint: rehearsal.accounts().iter().enumerate().map(|(i, account)| (by_name(i), account.into())).collect(),
         time: Time { spraying_s: rehearsal.spraying().0, total_s: rehearsal.total().0 },
-        colour: colour(job, &Sprayed { tinted: film_of(job.tinted()), base: film_of(job.base()) }, &interior),
+        colour: colour(appearance, &Sprayed { tinted: film_of(job.tinted()), base: film_of(job.base()) }, &interior),
         seen: None,
         findings: None,
     }
@@ -201,15 +205,12 @@ impl Sprayed<'_> {
     }
 }
 
-fn colour(job: &Job, sprayed: &Sprayed, interior: &[usize]) -> Colour {
-    let films: Vec<Films> = interior.iter().map(|i| sprayed.at(*i)).collect();
-    let most = films.iter().map(|films| films.tinted.0).fold(0.0, f64::max);
-    let appearance = appearance(job, ScreenSpace::Srgb, Micrometres(most));
-    let labs: Vec<Lab> = films.iter().map(|films| appearance.lab(*films)).collect();
+fn colour(appearance: &Appearance, sprayed: &Sprayed, interior: &[usize]) -> Colour {
+    let labs: Vec<Lab> = interior.iter().map(|i| appearance.lab(sprayed.at(*i))).collect();
     let count = labs.len().max(1) as f64;
     let mean = |part: fn(&Lab) -> f64| labs.iter().map(part).sum::<f64>() / count;
     let mean = [mean(|lab| lab.l), mean(|lab| lab.a), mean(|lab| lab.b)];
-    let differences = labs.iter().map(|lab| delta_e00(*lab, appearance.target())).collect();
+    let differences = appearance.differences(interior.iter().map(|i| sprayed.at(*i)));
     Colour { target: appearance.target().into(), mean: Sample { lab: mean }, delta_e00: Difference::of(differences) }
 }
 

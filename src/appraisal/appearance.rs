@@ -179,6 +179,20 @@ impl Appearance {
         delta_e00(self.lab(films), self.target)
     }
 
+    /// The same of many films, one after another. Over a base that hides they are read from a table whose steps are so
+    /// fine that it is within 1e-4.
+    pub fn differences(&self, films: impl Iterator<Item = Films> + Clone) -> Vec<f64> {
+        const STEP: f64 = 0.01;
+        let most = films.clone().map(|films| films.tinted.0).fold(0.0, f64::max).min(THICKEST.0);
+        let intervals = (most / STEP).ceil().max(1.0) as usize;
+        if self.place.is_some() || intervals > films.clone().count() {
+            return films.map(|films| self.difference(films)).collect();
+        }
+        let end = STEP * intervals as f64;
+        let table = Table::new(0.0, end, intervals, |film| self.difference(Micrometres(film)));
+        films.map(|films| table.at(films.tinted.0)).collect()
+    }
+
     /// The same from a table, within 0.005 over a base that hides: below 0 where the film is under the target's.
     pub fn signed_difference(&self, films: impl Into<Films>) -> f64 {
         let films = films.into();

@@ -34,6 +34,11 @@ impl Passing {
         Self { direction, times: evenly(&met) }
     }
 
+    /// Whether it goes along the length.
+    pub(super) fn lengthways(&self) -> bool {
+        self.direction.x.abs() >= self.direction.y.abs()
+    }
+
     /// When it passes a place on the plan; before the first pose its time, after the last that of the last.
     #[inline]
     pub(super) fn at(&self, place: DVec2) -> Seconds {

@@ -130,23 +130,31 @@ impl WetFilm {
 
 /// What stands on the cells while the passes go over them.
 struct History {
-    stacks: Vec<Stack>,
-    /// Last coat that came to each cell, counted from 1; 0 for none.
-    last_coat: Vec<usize>,
+    cells: Vec<Standing>,
     films: Vec<WetFilm>,
     meetings: Vec<Meeting>,
 }
 
+/// What stands on one cell, and what was the most of the coat that is being laid.
+#[derive(Debug, Clone, Copy, Default)]
+struct Standing {
+    stack: Stack,
+    /// Last coat that came, counted from 1; 0 for none.
+    last_coat: usize,
+    /// Film of the present coat from which on a pass is a neighbour, um.
+    substantial: f64,
+    /// When such a pass came last; not a number before the first.
+    neighbour: f64,
+    most: f64,
+    when: f64,
+    gap: f64,
+}
+
 /// One coat on its way over the cells.
 struct Coating {
-    paint: usize,
     number: usize,
     solids: Fraction,
     drying: Drying,
-    /// Its film from which on a pass is a neighbour, um.
-    substantial: Vec<f64>,
-    /// When such a pass came last; not a number before the first.
-    neighbour: Vec<f64>,
     /// Cells of it that carry an earlier coat, and those on which that was open.
     carrying: (usize, usize),
 }
@@ -157,19 +165,27 @@ impl History {
         // a paint that no coat uses costs nothing
         let used = |i: usize| job.coats.iter().any(|coat| job.paint_of(coat) == i);
         let films = (0..job.paints.len()).map(|i| WetFilm::blank(if used(i) { cells } else { 0 })).collect();
-        Self { stacks: vec![Stack::default(); cells], last_coat: vec![0; cells], films, meetings: Vec::new() }
+        Self { cells: vec![Standing::default(); cells], films, meetings: Vec::new() }
     }
 
     fn coat(&mut self, rehearsal: &Rehearsal, coat: usize) {
         let paint = rehearsal.job.paint_of(&rehearsal.job.coats[coat]);
-        let mut substantial = rehearsal.film_of_coat(coat);
-        substantial.iter_mut().for_each(|film| *film *= SUBSTANTIAL.0);
-        let neighbour = vec![f64::NAN; substantial.len()];
+        for (cell, film) in self.cells.iter_mut().zip(rehearsal.film_of_coat(coat)) {
+            let substantial = film * SUBSTANTIAL.0;
+            *cell = Standing { substantial, neighbour: f64::NAN, most: 0.0, when: 0.0, gap: 0.0, ..*cell };
+        }
         let of = &rehearsal.job.paints[paint];
-        let (solids, drying) = (of.solids_by_volume, of.drying());
-        let mut coating = Coating { paint, number: coat + 1, solids, drying, substantial, neighbour, carrying: (0, 0) };
+        let mut coating =
+            Coating { number: coat + 1, solids: of.solids_by_volume, drying: of.drying(), carrying: (0, 0) };
         for (pass, laid) in rehearsal.passes.iter().zip(&rehearsal.laid).filter(|(pass, _)| pass.coat == coat) {
             self.pass(&rehearsal.patch, pass.window, laid, &Passing::of(rehearsal, pass), &mut coating);
+        }
+        let film = &mut self.films[paint];
+        for (i, cell) in self.cells.iter().enumerate() {
+            if cell.most > film.most[i] {
+                (film.most[i], film.when[i]) = (cell.most, cell.when);
+            }
+            film.gap[i] = film.gap[i].max(cell.gap);
         }
         let (carrying, open) = coating.carrying;
         let onto_open = Fraction(if carrying > 0 { open as f64 / carrying as f64 } else { 0.0 });
@@ -177,34 +193,38 @@ impl History {
     }
 
     fn pass(&mut self, patch: &Patch, window: Window, laid: &[f64], passing: &Passing, coating: &mut Coating) {
+        // a pass goes along the columns or along the rows
+        let of_column = |column| passing.at(patch.centre(window.column + column, window.row));
+        let along: Vec<Seconds> = (0..window.columns).map(of_column).collect();
         for (row, films) in laid.chunks_exact(window.columns.max(1)).enumerate() {
-            for (column, film) in films.iter().enumerate().filter(|(_, film)| **film > 0.0) {
-                let (c, r) = (window.column + column, window.row + row);
-                let time = passing.at(patch.centre(c, r));
-                self.lay(r * patch.columns + c, time, *film, coating);
+            let of_row = passing.at(patch.centre(window.column, window.row + row));
+            let cells = &mut self.cells[(window.row + row) * patch.columns + window.column..][..window.columns];
+            for (column, (film, cell)) in films.iter().zip(cells).enumerate().filter(|(_, (film, _))| **film > 0.0) {
+                cell.lay(if passing.lengthways() { along[column] } else { of_row }, *film, coating);
             }
         }
     }
+}
 
+impl Standing {
     #[inline]
-    fn lay(&mut self, cell: usize, time: Seconds, dry: f64, coating: &mut Coating) {
-        let stack = &mut self.stacks[cell];
-        if self.last_coat[cell] != coating.number {
-            coating.carrying.0 += usize::from(self.last_coat[cell] > 0);
-            coating.carrying.1 += usize::from(stack.open(time));
-            self.last_coat[cell] = coating.number;
+    fn lay(&mut self, time: Seconds, dry: f64, coating: &mut Coating) {
+        if self.last_coat != coating.number {
+            coating.carrying.0 += usize::from(self.last_coat > 0);
+            coating.carrying.1 += usize::from(self.stack.open(time));
+            self.last_coat = coating.number;
         }
-        stack.lay(time, Micrometres(dry), coating.solids, coating.drying);
-        let (film, wet) = (&mut self.films[coating.paint], stack.fresh().0);
-        if wet > film.most[cell] {
-            (film.most[cell], film.when[cell]) = (wet, time.0);
+        self.stack.lay(time, Micrometres(dry), coating.solids, coating.drying);
+        let wet = self.stack.fresh().0;
+        if wet > self.most {
+            (self.most, self.when) = (wet, time.0);
         }
-        if dry >= coating.substantial[cell] {
-            let gap = time.0 - coating.neighbour[cell];
-            if gap > film.gap[cell] {
-                film.gap[cell] = gap;
+        if dry >= self.substantial {
+            let gap = time.0 - self.neighbour;
+            if gap > self.gap {
+                self.gap = gap;
             }
-            coating.neighbour[cell] = time.0;
+            self.neighbour = time.0;
         }
     }
 }

@@ -2,7 +2,7 @@
 //! that paint later than the open time lies on a film that has set are ASSUMPTIONS, no source: the stress that makes a
 //! film run is carried by what can still flow. Does not know where in the film the solvent is.
 
-use crate::maths::exp;
+use crate::maths::decay;
 use crate::units::{Fraction, Micrometres, Seconds};
 
 /// How a paint dries.
@@ -60,6 +60,6 @@ impl Stack {
 
     #[inline]
     fn solvent_left(&self, time: Seconds) -> f64 {
-        self.solvent * exp((self.last - time.0) / self.drying.leaves_over.0)
+        self.solvent * decay((time.0 - self.last) / self.drying.leaves_over.0)
     }
 }
