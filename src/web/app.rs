@@ -16,6 +16,7 @@ use crate::job::Job;
 use crate::job::examples::EXAMPLES;
 use crate::job::inputs::System;
 use crate::rehearsal::{Doing, Playback, Rehearsal, rehearse};
+use crate::report::{Paint, Report};
 use crate::units::Seconds;
 use glam::DVec2;
 use serde_json::Value;
@@ -104,7 +105,7 @@ pub struct App {
     /// What is shown.
     pub shown: Shown,
     /// The full grid on its way.
-    pub coming: Option<Rehearsal>,
+    pub full: Full,
     /// What is still to be computed of what an eye would see.
     pub look: Look,
     /// Film at `time`.
@@ -147,12 +148,33 @@ impl Stale {
     }
 }
 
+/// The rehearsal on the job's own grid.
+pub enum Full {
+    /// Not begun.
+    Due,
+    /// Some passes are laid.
+    Laying(Box<Rehearsal>),
+    /// It is the one that is shown.
+    Shown,
+}
+
+impl Full {
+    /// Whether it is the one that is shown.
+    pub fn shown(&self) -> bool {
+        matches!(self, Self::Shown)
+    }
+}
+
 /// Cells of the coarse preview, mm, at least.
-const PREVIEW_CELL: f64 = 12.0;
+const PREVIEW_CELL: f64 = 16.0;
 /// Time a frame may spend on the full grid, ms.
 const FRAME_BUDGET: f64 = 9.0;
+/// The same while nothing moves, ms.
+const FRAME_BUDGET_AT_REST: f64 = 25.0;
 /// The full grid waits until a control has rested this long, ms: it would be thrown away at the next step.
-const PAUSE: f64 = 60.0;
+const PAUSE: f64 = 40.0;
+/// A control that has not moved for this long rests, ms.
+const RESTS: f64 = 20.0;
 /// Steps that can be undone.
 const STEPS: usize = 100;
 
@@ -160,7 +182,7 @@ impl App {
     /// Opens a job at a moment.
     pub fn new(job: Job) -> Self {
         let space = if dom::media("(color-gamut: p3)") { ScreenSpace::DisplayP3 } else { ScreenSpace::Srgb };
-        let shown = Shown::new(rehearse(&coarse(&job)), space);
+        let shown = preview(&job, space, None);
         let scales = Scales::of(&shown);
         let axis = Axis::of(&shown.rehearsal);
         let layout = Layout::new(&job.panel, (800.0, 600.0), Room::Desk, false);
@@ -183,7 +205,7 @@ impl App {
             rate: 1.0,
             section,
             probe: None,
-            coming: Some(Rehearsal::plan(&job)),
+            full: Full::Due,
             look: Look::Due,
             shown,
             playback: Playback::default(),
@@ -253,7 +275,7 @@ impl App {
         self.stale = Stale::ALL;
         if self.place == Place::SprayOuts {
             // the panel is not on show: it is rehearsed when it is
-            (self.behind, self.coming) = (true, None);
+            (self.behind, self.full) = (true, Full::Shown);
             return;
         }
         self.catch_up();
@@ -266,9 +288,9 @@ impl App {
     fn catch_up(&mut self) {
         let place = self.axis.place(self.time);
         let (ended, empty_before) = (self.ended(), self.shown.rehearsal.job().coats.is_empty());
-        self.show(Shown::new(rehearse(&coarse(&self.job)), self.space));
+        self.show(preview(&self.job, self.space, Some(&self.shown.report)));
         self.time = if ended && !empty_before { self.shown.rehearsal.total() } else { self.axis.time(place) };
-        self.coming = Some(Rehearsal::plan(&self.job));
+        self.full = Full::Due;
         self.changed_at = dom::now();
         self.behind = false;
         super::findings::forget(self);
@@ -424,7 +446,10 @@ impl App {
         let elapsed = ((now - self.last_frame) / 1000.0).clamp(0.0, 0.1);
         self.last_frame = now;
         self.run(elapsed);
-        self.look();
+        // a preview that the next movement will replace is not looked at
+        if !self.moving || now > self.changed_at + RESTS || self.view == View::Seen {
+            self.look();
+        }
         self.lay();
         let stale = std::mem::take(&mut self.stale);
         if stale.film {
@@ -435,7 +460,7 @@ impl App {
 
     /// Whether another frame is wanted.
     pub fn wants_frame(&self) -> bool {
-        self.playing || self.coming.is_some() || !matches!(self.look, Look::Done) || self.stale.any()
+        self.playing || !self.full.shown() || !matches!(self.look, Look::Done) || self.stale.any()
     }
 
     /// Lets time run.
@@ -457,7 +482,7 @@ impl App {
         if matches!(part, Look::Done) {
             return;
         }
-        self.look = look(&mut self.shown, part, self.coming.is_some());
+        self.look = look(&mut self.shown, part, !self.full.shown());
         if !matches!(self.look, Look::Done) {
             return;
         }
@@ -475,14 +500,18 @@ impl App {
         if now < self.changed_at + PAUSE {
             return;
         }
-        let Some(mut coming) = self.coming.take() else { return };
-        let until = now + FRAME_BUDGET;
+        let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
+            Full::Shown => return,
+            Full::Due => Box::new(Rehearsal::plan(&self.job)),
+            Full::Laying(coming) => coming,
+        };
+        let until = now + if self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST };
         while coming.lay_next() && dom::now() < until {}
         if !coming.finished() {
-            self.coming = Some(coming);
+            self.full = Full::Laying(coming);
             return;
         }
-        self.show(Shown::new(coming, self.space));
+        self.show(Shown::new(*coming, self.space));
         if !self.moving {
             self.rescale();
         }
@@ -506,11 +535,19 @@ fn leaves_panel(job: &Job, pass: &crate::rehearsal::Pass) -> f64 {
     last.map_or(pass.end.0, |moment| pass.start.0 + moment.time.0)
 }
 
-/// The job on the preview's grid.
-fn coarse(job: &Job) -> Job {
+/// The job on the preview's grid, its film alone: what flies past the rim is followed on the full grid, and the figures of
+/// paint stay those of the last result until then.
+fn preview(job: &Job, space: ScreenSpace, last: Option<&Report>) -> Shown {
     let mut coarse = job.clone();
     coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL);
-    coarse
+    let mut rehearsal = Rehearsal::plan_film(&coarse);
+    while rehearsal.lay_next() {}
+    let mut shown = Shown::new(rehearsal, space);
+    for (name, paint) in &mut shown.report.paint {
+        let known = last.and_then(|report| report.paint.get(name)).copied();
+        *paint = Paint { sprayed_ml: paint.sprayed_ml, ..known.unwrap_or(*paint) };
+    }
+    shown
 }
 
 /// Whether a place lies on the panel.

@@ -122,6 +122,7 @@ fn more(on: bool) {
     dom::by_id("more-settings").set_hidden(!on);
     dom::set(&dom::by_id("more"), "aria-expanded", if on { "true" } else { "false" });
     let _ = dom::by_id(if on { "more-title" } else { "more" }).focus();
+    super::with(|app| app.stale.column = true);
 }
 
 pub fn help(on: bool) {

@@ -158,7 +158,10 @@ fn marks(root: &HtmlElement, range: &Range, system: System) {
 
 /// Brings every control in step with the job.
 pub fn sync(app: &App) {
-    sync_within(app, &dom::by_id("settings"));
+    // those that are on show; the others catch up when they are
+    let more = dom::by_id("more-settings");
+    let main = dom::by_id("settings-main");
+    sync_within(app, if more.hidden() { &main } else { &more });
     coat_tabs(app);
     coat_list(app);
     let which = match (app.coat, app.job.coats.len()) {

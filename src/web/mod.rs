@@ -110,7 +110,7 @@ fn show(app: &mut App, stale: app::Stale) {
         side_view::draw(app);
         files::keep(app);
     }
-    if app.findings.due && app.coming.is_none() && !app.moving {
+    if app.findings.due && app.full.shown() && !app.moving {
         findings::ask(app);
     }
     if stale.column {

@@ -52,7 +52,7 @@ impl Shown {
         let window = appearance.track().film_window(appearance.target(), 1.0).map(|(low, high)| (low.0, high.0));
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
         let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
-        let report = report_unseen(&rehearsal);
+        let report = report_unseen(&rehearsal, &appearance);
         let paint = Palette::paint(&appearance, most);
         let base = job.base().map(|paint| rehearsal.film(paint));
         Self { finished, base, report, sight: None, appearance, window, coats, most, paint, rehearsal }

@@ -7,11 +7,12 @@ mod driver;
 #[allow(dead_code)]
 mod session;
 
+mod live;
+
 use driver::Page;
 use fanlap::job::Job;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::rehearsal::rehearse;
-use fanlap::report::report;
 use std::time::Instant;
 
 /// Runs of each side.
@@ -19,38 +20,47 @@ const RUNS: usize = 15;
 
 fn main() {
     let page = Page::open("/?nosw");
-    println!("whole job: rehearsal and report, ms; median (least to most) of {RUNS} runs, native and page in turns");
+    println!("ms: median (least to most, 19 of 20 below) of {RUNS} runs, native and page in turns");
     for example in EXAMPLES {
         for cell in [4.0, 12.0] {
             let mut job = example.job();
             job.panel.cell.0 = cell;
-            compare(&page, example.name, &job);
+            compare(&page, &format!("{}, {cell} mm cells", example.name), &job);
         }
     }
+    live::slider(&page);
     weight();
 }
 
+/// The film alone, and the whole report with findings, causes and cures: in the page and natively.
 fn compare(page: &Page, name: &str, job: &Job) {
     let text = serde_json::to_string(&job.text()).expect("text");
-    let script = format!(
-        "import('/pkg/fanlap.js').then((m) => {{ const t = performance.now(); m.rehearse({text});
-           done(performance.now() - t); }})"
-    );
-    let (mut native, mut wasm) = (Vec::new(), Vec::new());
-    for _ in 0..RUNS {
-        let start = Instant::now();
-        std::hint::black_box(report(&rehearse(job)));
-        native.push(start.elapsed().as_secs_f64() * 1000.0);
-        wasm.push(page.execute_async(&script).as_f64().expect("milliseconds"));
+    let in_page = |what: &str| {
+        let script = format!(
+            "import('/pkg/fanlap.js').then((m) => {{ const t = performance.now(); m.{what}({text});
+               done(performance.now() - t); }})"
+        );
+        page.execute_async(&script).as_f64().expect("milliseconds")
+    };
+    let film = || drop(std::hint::black_box(rehearse(job).film(0)));
+    let whole = || drop(std::hint::black_box(fanlap::causes::report(&rehearse(job))));
+    for (what, function, run) in [("film", "film", &film as &dyn Fn()), ("with findings", "rehearse", &whole)] {
+        let (mut native, mut wasm) = (Vec::new(), Vec::new());
+        for _ in 0..RUNS {
+            let start = Instant::now();
+            run();
+            native.push(start.elapsed().as_secs_f64() * 1000.0);
+            wasm.push(in_page(function));
+        }
+        let ratio: Vec<f64> = wasm.iter().zip(&native).map(|(w, n)| w / n).collect();
+        println!("{name}, {what}: native {}, page {}, ratio {}", row(native), row(wasm), row(ratio));
     }
-    let ratio: Vec<f64> = wasm.iter().zip(&native).map(|(w, n)| w / n).collect();
-    let cell = job.panel.cell.0;
-    println!("{name}, {cell} mm cells: native {}, page {}, ratio {}", row(native), row(wasm), row(ratio));
 }
 
 fn row(mut values: Vec<f64>) -> String {
     values.sort_by(f64::total_cmp);
-    format!("{:.2} ({:.2} to {:.2})", values[values.len() / 2], values[0], values[values.len() - 1])
+    let at = |share: f64| values[(share * (values.len() - 1) as f64).round() as usize];
+    format!("{:.2} ({:.2} to {:.2}, {:.2})", at(0.5), at(0.0), at(1.0), at(0.95))
 }
 
 fn weight() {
