@@ -7,7 +7,7 @@ use crate::film::{Landed, Spray, deposit, lands_within, reached};
 use crate::gun::Pose;
 use crate::panel::{Area, Panel, Patch, Window};
 use crate::strokes::{Line, Moment, Stroke};
-use crate::units::Seconds;
+use crate::units::{Millilitres, Seconds};
 use glam::DVec2;
 
 /// A gun that makes fewer steps than this while it passes a place hardly turns: one step will do.
@@ -114,8 +114,11 @@ impl Sweep {
                 landed[i] = self.spray_row(spray, stroke, onto, film, i, passage);
             }
         }
-        for i in (0..count).filter(|i| between.holds(*i)) {
-            landed[i] = self.fill_row(onto.block, film, &landed, i, between.nodes(i));
+        let held: Vec<Held> = (0..count).filter(|i| between.holds(*i)).map(|i| (i, between.nodes(i))).collect();
+        self.fill(onto.block, film, &held);
+        for (i, nodes) in held {
+            let sum = |of: fn(&Landed) -> f64| nodes.iter().map(|(node, share)| share * of(&landed[*node])).sum();
+            landed[i] = Landed { on: Millilitres(sum(|l| l.on.0)), lost: Millilitres(sum(|l| l.lost.0)) };
         }
         landed.into_iter().fold(Landed::default(), |mut sum, row| {
             sum += row;
@@ -171,23 +174,18 @@ impl Sweep {
         deposit(spray, onto.patch, row, (onto.block, film), &path)
     }
 
-    /// A row between others.
-    fn fill_row(
-        &self,
-        block: Window,
-        film: &mut [f64],
-        landed: &[Landed],
-        i: usize,
-        nodes: [(usize, f64); NODES],
-    ) -> Landed {
-        let (from_cell, from_row, cells) =
-            if self.lengthways { (block.columns, 1, block.rows) } else { (1, block.columns, block.columns) };
-        for cell in 0..cells {
-            let value: f64 = nodes.iter().map(|(node, share)| share * film[node * from_row + cell * from_cell]).sum();
-            film[i * from_row + cell * from_cell] = value.max(0.0);
+    /// Fills the rows that lie between others, in the order in which the cells lie in the block.
+    fn fill(&self, block: Window, film: &mut [f64], held: &[Held]) {
+        let mut fill = |(i, nodes): &Held, cell: usize, (from_cell, from_row): (usize, usize)| {
+            let of = |node: usize| node * from_row + cell * from_cell;
+            let value: f64 = nodes.iter().map(|(node, share)| share * film[of(*node)]).sum();
+            film[of(*i)] = value.max(0.0);
+        };
+        if self.lengthways {
+            (0..block.rows).for_each(|cell| held.iter().for_each(|row| fill(row, cell, (block.columns, 1))));
+        } else {
+            held.iter().for_each(|row| (0..block.columns).for_each(|cell| fill(row, cell, (1, block.columns))));
         }
-        let sum = |of: fn(&Landed) -> f64| nodes.iter().map(|(node, share)| share * of(&landed[*node])).sum();
-        Landed { on: crate::units::Millilitres(sum(|l| l.on.0)), lost: crate::units::Millilitres(sum(|l| l.lost.0)) }
     }
 
     /// The part of a row that some areas reach.
@@ -207,6 +205,9 @@ impl Sweep {
         }
     }
 }
+
+/// A row that lies between others: they, with their shares in it.
+type Held = (usize, [(usize, f64); NODES]);
 
 /// Rows that are not sprayed but lie between others: of those that are passed as a whole all but every so many.
 struct Between {

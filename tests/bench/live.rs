@@ -7,6 +7,9 @@ use fanlap::job::Job;
 use fanlap::job::examples::EXAMPLES;
 use serde_json::Value;
 
+/// Browsers started for the first picture.
+const FIRST_RUNS: usize = 5;
+
 /// The bonnet in three coats, 4 mm cells.
 pub fn bonnet() -> Job {
     let mut job = EXAMPLES[0].job();
@@ -49,8 +52,9 @@ const MOVE: &str = "
   return rows;";
 
 /// Prints the figures of a slider.
-pub fn slider(page: &Page) {
-    prepare(page, &bonnet());
+pub fn slider() {
+    let page = Page::start();
+    prepare(&page, &bonnet());
     let rows = page.execute_async(&format!("(async () => {{ {MOVE} }})().then(done);"));
     let column = |i: usize| -> Vec<f64> {
         let rows = rows.as_array().expect("rows");
@@ -61,4 +65,46 @@ pub fn slider(page: &Page) {
     println!("  the full grid after it {}", row(column(1)));
     println!("  on the clock until all is drawn {}", row(column(2)));
     println!("  the longest frame {}", row(column(3)));
+}
+
+/// Milliseconds from one frame to the next, and of the page's own work in each, while five seconds are played.
+const PLAY: &str = "
+  document.getElementById('play').click();
+  const rest = (ms) => new Promise((go) => setTimeout(go, ms));
+  await rest(500);
+  window.work.length = 0;
+  await rest(5000);
+  document.getElementById('play').click();
+  return window.work;";
+
+/// Prints the frames of an animation, with the film at its fastest.
+pub fn animation() {
+    let page = Page::start();
+    prepare(&page, &bonnet());
+    page.execute(
+        "const speed = document.getElementById('speed'); speed.value = '16';
+         speed.dispatchEvent(new Event('change', { bubbles: true }));",
+    );
+    let work = page.execute_async(&format!("(async () => {{ {PLAY} }})().then(done);"));
+    let work: Vec<f64> = work.as_array().expect("frames").iter().filter_map(|frame| frame[1].as_f64()).collect();
+    let over = work.iter().filter(|ms| **ms > 1000.0 / 60.0).count();
+    println!("playing the same at 16x for five seconds: {} frames, work in a frame {}", work.len(), row(work.clone()));
+    println!("  {over} of them over a sixtieth of a second");
+}
+
+/// Prints when the first picture is there, of a page that was never loaded before.
+pub fn first_picture() {
+    let mut times = Vec::new();
+    for _ in 0..FIRST_RUNS {
+        let page = Page::start();
+        let note =
+            "new MutationObserver(() => { if (document.documentElement?.dataset.ready === 'yes' && !window.first)
+             requestAnimationFrame(() => requestAnimationFrame(() => { window.first ??= performance.now(); })); })
+             .observe(document, { attributes: true, subtree: true, childList: true });";
+        page.devtools("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": note }));
+        page.goto("/");
+        page.wait_until("window.first");
+        times.push(page.execute("return window.first;").as_f64().expect("milliseconds"));
+    }
+    println!("first picture in a new browser, from loopback {}", row(times));
 }

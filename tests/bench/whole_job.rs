@@ -1,5 +1,5 @@
 //! Times the whole job, native and in the page, in turns in one go, and prints medians, ratios and the page's weight.
-//! Asserts nothing: `cargo bench --bench whole_job`.
+//! Asserts nothing: `cargo bench --bench whole_job`, with the name of a part for that part alone.
 
 #[path = "../browser/driver.rs"]
 mod driver;
@@ -8,6 +8,8 @@ mod driver;
 mod session;
 
 mod live;
+mod plain;
+mod scale;
 
 use driver::Page;
 use fanlap::job::Job;
@@ -18,9 +20,27 @@ use std::time::Instant;
 /// Runs of each side.
 const RUNS: usize = 15;
 
+/// The parts by name.
+const PARTS: [(&str, fn()); 7] = [
+    ("plain", plain::compare),
+    ("scale", scale::grow),
+    ("page", page),
+    ("slider", live::slider),
+    ("animation", live::animation),
+    ("first", live::first_picture),
+    ("weight", weight),
+];
+
 fn main() {
+    println!("ms: median (least to most, 19 of 20 below)");
+    let wanted: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
+    for (_, run) in PARTS.iter().filter(|(name, _)| wanted.is_empty() || wanted.iter().any(|word| word == name)) {
+        run();
+    }
+}
+
+fn page() {
     let page = Page::open("/?nosw");
-    println!("ms: median (least to most, 19 of 20 below) of {RUNS} runs, native and page in turns");
     for example in EXAMPLES {
         for cell in [4.0, 12.0] {
             let mut job = example.job();
@@ -28,8 +48,6 @@ fn main() {
             compare(&page, &format!("{}, {cell} mm cells", example.name), &job);
         }
     }
-    live::slider(&page);
-    weight();
 }
 
 /// The film alone, and the whole report with findings, causes and cures: in the page and natively.
