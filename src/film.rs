@@ -168,6 +168,36 @@ impl Eye {
 /// Cells that are looked at side by side.
 const LANES: usize = 4;
 
+/// The rays from a pose to some cells: the axial distance z, u and v times z, and how the surface faces it.
+#[derive(Clone, Copy, Default)]
+struct Ray {
+    z: [f64; LANES],
+    u: [f64; LANES],
+    v: [f64; LANES],
+    facing: [f64; LANES],
+}
+
+impl Ray {
+    #[inline]
+    fn of(eye: &AlongRow, cells: &Cells) -> Self {
+        let mut ray = Self::default();
+        for lane in 0..LANES {
+            let (i, h, slope) = (cells.i[lane], cells.height[lane], cells.slope[lane]);
+            ray.z[lane] = eye.directions[0].at(i, h);
+            ray.u[lane] = eye.directions[1].at(i, h);
+            ray.v[lane] = eye.directions[2].at(i, h);
+            let to = eye.ray + eye.step * i;
+            ray.facing[lane] = slope.x * to.x + slope.y * to.y - (h - eye.nozzle);
+        }
+        ray
+    }
+
+    #[inline]
+    fn lane(&self, lane: usize) -> (f64, f64, f64, f64) {
+        (self.z[lane], self.u[lane], self.v[lane], self.facing[lane])
+    }
+}
+
 /// What the cells of a part of a row see of a pose.
 #[derive(Clone, Copy, Default)]
 struct Seen {
@@ -182,18 +212,13 @@ struct Seen {
 impl Seen {
     #[inline]
     fn of(eye: &AlongRow, cells: &Cells) -> Self {
-        let mut seen = Self::default();
+        let Ray { z, mut u, mut v, facing } = Ray::of(eye, cells);
         for lane in 0..LANES {
-            let (i, h, slope) = (cells.i[lane], cells.height[lane], cells.slope[lane]);
-            let z = eye.directions[0].at(i, h);
-            let near = 1.0 / z;
-            seen.z[lane] = z;
-            seen.u[lane] = eye.directions[1].at(i, h) * near;
-            seen.v[lane] = eye.directions[2].at(i, h) * near;
-            let ray = eye.ray + eye.step * i;
-            seen.facing[lane] = slope.x * ray.x + slope.y * ray.y - (h - eye.nozzle);
+            let near = 1.0 / z[lane];
+            u[lane] *= near;
+            v[lane] *= near;
         }
-        seen
+        Self { z, u, v, facing }
     }
 
     /// From one pose to another: as each cell sees the gun in the middle of the time for which the fan is over it, and
@@ -248,16 +273,79 @@ pub fn deposit(
     spray: &Spray,
     patch: &Patch,
     window: Window,
+    onto: (Window, &mut [f64]),
+    path: &[(Seconds, Pose)],
+) -> Landed {
+    let dose = spray.fluid / (spray.tan_width * spray.tan_depth);
+    let doses: Vec<f64> = path.windows(2).map(|step| dose * (step[1].0.0 - step[0].0.0)).collect();
+    row_by_row(spray, patch, window, onto, path, |eyes, cells| {
+        let (mut landing, mut arriving) = ([0.0; LANES], [0.0; LANES]);
+        let mut before = Seen::of(&eyes[0], cells);
+        for (eye, dose) in eyes[1..].iter().zip(&doses) {
+            let after = Seen::of(eye, cells);
+            let (between, under) = before.between(&after);
+            for lane in 0..LANES {
+                let (z, facing) = (between.z[lane], between.facing[lane]);
+                if !under[lane] || facing <= 0.0 {
+                    continue;
+                }
+                let swept = spray.pattern.swept(between.u[lane], before.v[lane], after.v[lane]);
+                let arrives = dose * swept * facing / (z * z * z);
+                arriving[lane] += arrives;
+                landing[lane] += arrives * spray.transfer.at(z);
+            }
+            before = after;
+        }
+        (landing, arriving)
+    })
+}
+
+/// The same for a gun that hardly turns while the whole of its fan passes the window, from one pose to another: each cell
+/// is looked at once, from where the gun is abreast of it.
+pub fn deposit_passing(
+    spray: &Spray,
+    patch: &Patch,
+    window: Window,
+    onto: (Window, &mut [f64]),
+    path: &[(Seconds, Pose); 2],
+) -> Landed {
+    let dose = spray.fluid / (spray.tan_width * spray.tan_depth) * (path[1].0.0 - path[0].0.0);
+    row_by_row(spray, patch, window, onto, path, |eyes, cells| {
+        let (one, other) = (Ray::of(&eyes[0], cells), Ray::of(&eyes[1], cells));
+        let (mut landing, mut arriving) = ([0.0; LANES], [0.0; LANES]);
+        for lane in 0..LANES {
+            let [(z1, u1, v1, f1), (z2, u2, v2, f2)] = [&one, &other].map(|ray| ray.lane(lane));
+            // v times z is linear in the nozzle's place: per second it grows by this much
+            let per_v = 1.0 / (v2 - v1);
+            let at = -v1 * per_v;
+            let (z, facing) = (z1 + (z2 - z1) * at, f1 + (f2 - f1) * at);
+            let near = 1.0 / z;
+            let u = (u1 + (u2 - u1) * at) * near;
+            if u * u < 1.0 && z > 0.0 && facing > 0.0 {
+                let arrives = dose * spray.pattern.line(u) * facing * near * near * per_v.abs();
+                (landing[lane], arriving[lane]) = (arrives * spray.transfer.at(z), arrives);
+            }
+        }
+        (landing, arriving)
+    })
+}
+
+/// Goes over a window row by row, along its longer side, some cells at a time: what lands on each cell and what arrives
+/// there, in mm, is told by `each` from what a row sees of the poses.
+#[inline]
+fn row_by_row(
+    spray: &Spray,
+    patch: &Patch,
+    window: Window,
     (block, film): (Window, &mut [f64]),
     path: &[(Seconds, Pose)],
+    each: impl Fn(&[AlongRow], &Cells) -> ([f64; LANES], [f64; LANES]),
 ) -> Landed {
     let upright = window.rows > window.columns;
     let (rows, count) = if upright { (window.columns, window.rows) } else { (window.rows, window.columns) };
     let stride = |columns: usize| if upright { columns } else { 1 };
     let step = patch.cell * if upright { DVec2::Y } else { DVec2::X };
     let eyes: Vec<Eye> = path.iter().map(|(_, pose)| Eye::of(spray, pose)).collect();
-    let dose = spray.fluid / (spray.tan_width * spray.tan_depth);
-    let doses: Vec<f64> = path.windows(2).map(|step| dose * (step[1].0.0 - step[0].0.0)).collect();
     let (mut on, mut sent) = (0.0, 0.0);
     for row in 0..rows {
         let (c, r) = if upright { (window.column + row, window.row) } else { (window.column, window.row + row) };
@@ -273,27 +361,11 @@ pub fn deposit(
                 height: std::array::from_fn(|lane| patch.height[index(lane)]),
                 slope: std::array::from_fn(|lane| patch.gradient[index(lane)]),
             };
-            let mut film_here = [0.0; LANES];
-            let mut before = Seen::of(&along[0], &cells);
-            for (eye, dose) in along[1..].iter().zip(&doses) {
-                let after = Seen::of(eye, &cells);
-                let (between, under) = before.between(&after);
-                for lane in 0..lanes {
-                    let (z, facing) = (between.z[lane], between.facing[lane]);
-                    if !under[lane] || facing <= 0.0 {
-                        continue;
-                    }
-                    let swept = spray.pattern.swept(between.u[lane], before.v[lane], after.v[lane]);
-                    let arriving = dose * swept * facing / (z * z * z);
-                    let landing = arriving * spray.transfer.at(z);
-                    film_here[lane] += landing;
-                    on += landing;
-                    sent += arriving;
-                }
-                before = after;
-            }
+            let (landing, arriving) = each(&along, &cells);
             for lane in 0..lanes {
-                film[start + at(lane) * stride(block.columns)] += 1000.0 * film_here[lane] * patch.level[index(lane)];
+                on += landing[lane];
+                sent += arriving[lane];
+                film[start + at(lane) * stride(block.columns)] += 1000.0 * landing[lane] * patch.level[index(lane)];
             }
         }
     }

@@ -178,6 +178,12 @@ impl Pattern {
         self.scale * self.fault(u) * pow(q, self.pass_exponent - 0.5) * pow(rest, self.depth_exponent)
     }
 
+    /// The integral of w(u, v) over v: what a whole passage leaves at u, which is inside the fan.
+    #[inline]
+    pub fn line(&self, u: f64) -> f64 {
+        self.fault(u) * self.tables.across.at(1.0 - u * u) * self.whole
+    }
+
     /// The mean of w(u, v) while v runs evenly from `from` to `to`: the closed form of a gun that travels.
     #[inline]
     pub fn swept(&self, u: f64, from: f64, to: f64) -> f64 {
@@ -187,11 +193,7 @@ impl Pattern {
         }
         if from * from >= q && to * to >= q {
             // the whole of the fan goes over the place, or nothing of it
-            return if (from < 0.0) != (to < 0.0) {
-                self.fault(u) * self.tables.across.at(q) * self.whole / (to - from).abs()
-            } else {
-                0.0
-            };
+            return if (from < 0.0) != (to < 0.0) { self.line(u) / (to - from).abs() } else { 0.0 };
         }
         let inverse = 1.0 / q.sqrt();
         let (mut t1, mut t2) = (from * inverse, to * inverse);

@@ -3,7 +3,7 @@
 //! changes slowly, away from where the trigger opens and closes: there only some rows are sprayed, the others lie between.
 //! `tests/film/sweep.rs` holds all of it to the plain law.
 
-use crate::film::{Landed, Spray, deposit, lands_within, reached};
+use crate::film::{Landed, Spray, deposit, deposit_passing, lands_within, reached};
 use crate::gun::Pose;
 use crate::panel::{Area, Panel, Patch, Window};
 use crate::strokes::{Line, Moment, Stroke};
@@ -167,9 +167,11 @@ impl Sweep {
         let (from, to) = (stroke.time_at(enters), Seconds(stroke.time_at(leaves).0.min(onto.until.0)));
         let within = &stroke.moments[enters as usize + 1..leaves.ceil() as usize];
         let calm = whole && leaves - enters < HARDLY_TURNS;
-        let stops = if calm { &[] } else { within };
-        let stops = stops.iter().map(|moment| (moment.time, moment.pose)).filter(|(time, _)| time.0 < to.0);
         let ends = [from, to].map(|time| (time, stroke.pose_at(time)));
+        if calm {
+            return deposit_passing(spray, onto.patch, row, (onto.block, film), &ends);
+        }
+        let stops = within.iter().map(|moment| (moment.time, moment.pose)).filter(|(time, _)| time.0 < to.0);
         let path: Vec<(Seconds, Pose)> = [ends[0]].into_iter().chain(stops).chain([ends[1]]).collect();
         deposit(spray, onto.patch, row, (onto.block, film), &path)
     }

@@ -47,7 +47,7 @@ pub fn grow() {
             let mut job = bonnet();
             (job.panel.cell.0, job.panel.length.0) = (cell, length);
             // as much bent as the bonnet
-            job.panel.crown_along.0 *= (length / 1400.0_f64).powi(2);
+            job.panel.crown_along.0 *= (length / 1400.0) * (length / 1400.0);
             (job.hand.distance_sd.0, job.hand.speed_sd.0) = (15.0 * hand, 0.1 * hand);
             (job.hand.line_sd.0, job.hand.angle_sd.0) = (15.0 * hand, 5.0 * hand);
             job

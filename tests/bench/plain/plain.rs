@@ -139,10 +139,13 @@ impl Job {
 
     /// The poses in the middle of steps of 2 mm, and their seconds.
     fn steps(&self, pass: &[Pose], mut each: impl FnMut(f64, Pose)) {
-        let way: f64 = pass.windows(2).map(|p| {
-            let step = [0, 1, 2].map(|i| p[1].nozzle[i] - p[0].nozzle[i]);
-            dot(step, step).sqrt()
-        }).sum();
+        let way: f64 = pass
+            .windows(2)
+            .map(|p| {
+                let step = [0, 1, 2].map(|i| p[1].nozzle[i] - p[0].nozzle[i]);
+                dot(step, step).sqrt()
+            })
+            .sum();
         let (count, last) = ((way / 2.0).ceil() as usize, pass.len() - 1);
         let (step, mut i) = (pass[last].time / count as f64, 0);
         for n in 0..count {
@@ -197,8 +200,8 @@ impl Job {
                 let (fan, across) = (pose.fan, cross(pose.aim, pose.fan));
                 let (mut least, mut most) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
                 for (s, t) in [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)] {
-                    let ray = [0, 1, 2]
-                        .map(|i| pose.aim[i] + s * self.tan_width * fan[i] + t * self.tan_depth * across[i]);
+                    let ray =
+                        [0, 1, 2].map(|i| pose.aim[i] + s * self.tan_width * fan[i] + t * self.tan_depth * across[i]);
                     for height in [lowest, highest] {
                         let length = ((height - pose.nozzle[2]) / ray[2].min(-1e-3)).min(2000.0);
                         for i in [0, 1] {
@@ -241,7 +244,11 @@ fn main() {
     for _ in std::io::stdin().lock().lines() {
         let start = std::time::Instant::now();
         film = vec![0.0; job.columns() * job.rows()];
-        if kind == "square" { job.square(&mut film) } else { job.general(&mut film) }
+        if kind == "square" {
+            job.square(&mut film)
+        } else {
+            job.general(&mut film)
+        }
         println!("{}", start.elapsed().as_secs_f64() * 1000.0);
         std::io::stdout().flush().unwrap();
     }
