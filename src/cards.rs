@@ -17,7 +17,7 @@ use crate::appraisal::{Spread, Target, Zone, cells_in};
 use crate::error::Problem;
 use crate::job::{Job, Role};
 use crate::panel::Panel;
-use crate::rehearsal::Rehearsal;
+use crate::rehearsal::rehearse_film;
 use crate::strokes::{Coat, Reach};
 use crate::units::{Degrees, Fraction, Micrometres, Millimetres, Minutes};
 
@@ -94,8 +94,7 @@ pub fn spray(job: &Job, coats: f64) -> Card {
         coat.lead = Millimetres(coat.lead.0.max(job.gun.depth_at(coat.distance).0));
         (coat.reach, coat.edge_pass) = (Reach::OneSide, false);
     }
-    let mut rehearsal = Rehearsal::plan_film(&card);
-    while rehearsal.lay_next() {}
+    let rehearsal = rehearse_film(&card);
     let film = card.tinted().map_or_else(Vec::new, |paint| rehearsal.film(paint));
     let all = cells_in(Zone::Panel, &card.panel, card.gun.fan_width, rehearsal.patch());
     Card { coats, film: if film.is_empty() { Spread::default() } else { Spread::over(&film, &all) } }

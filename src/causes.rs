@@ -13,7 +13,7 @@ pub use report::report;
 
 use crate::findings::{Fault, Kind, Part, faults};
 use crate::job::Job;
-use crate::rehearsal::{Rehearsal, rehearse};
+use crate::rehearsal::{Rehearsal, rehearse, rehearse_film};
 use serde_json::Value;
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -258,8 +258,7 @@ fn coarse(job: &Job) -> Job {
 }
 
 fn measure(job: &Job) -> Measured {
-    let mut rehearsal = Rehearsal::plan_film(job);
-    while rehearsal.lay_next() {}
+    let rehearsal = rehearse_film(job);
     faults(&rehearsal)
 }
 

@@ -111,11 +111,7 @@ fn package(wasm: &Path, www: &Path) -> Result<()> {
 /// Writes `fanlap.js` and `fanlap_bg.wasm`.
 fn bind(wasm: &Path, into: &Path) -> Result<()> {
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
-    bindgen
-        .input_path(wasm)
-        .typescript(false)
-        .remove_name_section(std::env::var("KEEP").is_err())
-        .remove_producers_section(true);
+    bindgen.input_path(wasm).typescript(false).remove_name_section(true).remove_producers_section(true);
     bindgen.omit_default_module_path(false); // so that `init()` needs no argument
     bindgen.web(true)?.generate(into).context("cannot write the JavaScript door to the core")
 }

@@ -1,5 +1,6 @@
 //! A job rehearsed: lines become strokes, strokes lay film, pass by pass, and the paint is accounted for.
-//! [`rehearse`] does it all; [`Rehearsal::lay_next`] does one pass at a time, so that a page stays alive;
+//! [`rehearse`] does it all; [`Rehearsal::lay_next`] and [`Rehearsal::follow_next`] do one pass at a time, so that a page
+//! stays alive;
 //! [`Playback`] is the film at any moment, [`Wetness`] what was wet. Has never heard of colour.
 
 mod passing;
@@ -13,10 +14,11 @@ pub use wetness::{Meeting, Run, SUBSTANTIAL, WetFilm, Wetness};
 use crate::film::{Landed, Spray, escaping, footprint};
 use crate::job::Job;
 use crate::panel::{Area, Patch, Window};
-use crate::strokes::{Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Stroke, lines};
+use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Stroke, lines};
 
 use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
+use std::sync::Arc;
 use sweep::{Onto, Sweep};
 
 /// Strokes of the pass around the rim.
@@ -41,7 +43,9 @@ pub struct Pass {
     pub end: Seconds,
     /// The cells it can reach.
     pub window: Window,
-    sweep: Sweep,
+    sweep: Arc<Sweep>,
+    /// An earlier pass that moves alike with the same paint: it lays the same film.
+    twin: Option<usize>,
 }
 
 /// When a coat begins, ends and has flashed off.
@@ -73,16 +77,30 @@ pub struct Account {
 pub struct Rehearsal {
     job: Job,
     patch: Patch,
-    /// Cells around the panel that catch what flies past its rim; none where only the film is asked for.
-    apron: Option<Vec<Patch>>,
-    /// The panel and its apron.
-    followed: Area,
+    apron: Option<Apron>,
     spray: Spray,
     passes: Vec<Pass>,
     coats: Vec<CoatTimes>,
-    /// Dry film of each laid pass on its window, um.
-    laid: Vec<Vec<f64>>,
+    laid: Vec<Laid>,
+    /// What each pass whose paint has been followed sprayed past the rim.
+    past: Vec<Landed>,
     accounts: Vec<Account>,
+}
+
+/// What a pass laid on the panel.
+#[derive(Debug, Clone)]
+struct Laid {
+    /// Dry film on its window, um; shared by passes that move alike.
+    film: Arc<Vec<f64>>,
+    landed: Landed,
+}
+
+/// Cells around the panel that catch what flies past its rim.
+#[derive(Debug, Clone)]
+struct Apron {
+    strips: Vec<Patch>,
+    /// The panel and the strips.
+    area: Area,
 }
 
 /// Rehearses a whole job.
@@ -97,6 +115,13 @@ pub struct Rehearsal {
 /// assert!(mean > 30.0 && mean < 40.0);
 /// ```
 pub fn rehearse(job: &Job) -> Rehearsal {
+    let mut rehearsal = rehearse_film(job);
+    while rehearsal.follow_next() {}
+    rehearsal
+}
+
+/// Rehearses the film alone: what flies past the rim is not followed, and the account does not hold it.
+pub fn rehearse_film(job: &Job) -> Rehearsal {
     let mut rehearsal = Rehearsal::plan(job);
     while rehearsal.lay_next() {}
     rehearsal
@@ -105,47 +130,55 @@ pub fn rehearse(job: &Job) -> Rehearsal {
 impl Rehearsal {
     /// Plans all passes without laying film.
     pub fn plan(job: &Job) -> Self {
-        let mut planned = Self::plan_film(job);
-        let reach = reach(job, &planned.spray, &planned.passes);
-        let around = (job.panel.length.0 + 2.0 * reach) * (job.panel.width.0 + 2.0 * reach);
-        let cell = apron_cell(job).max((around / MOST_APRON_CELLS).sqrt());
-        planned.apron = Some(job.panel.apron(Millimetres(reach + cell), Millimetres(cell)));
-        let room = DVec2::splat(reach + cell);
-        planned.followed = Area { least: -room, most: planned.patch.area().most + room };
-        planned
-    }
-
-    /// The same for the film alone: what flies past the rim is not followed, and the account does not hold it.
-    pub fn plan_film(job: &Job) -> Self {
         let spray = Spray::of(&job.gun);
         let patch = job.panel.cells();
         let (mut passes, coats) = schedule(job);
-        for pass in &mut passes {
-            pass.sweep = Sweep::new(&spray, &job.panel, &pass.line, &pass.stroke, patch.area());
-            pass.window = pass.sweep.window(&patch);
+        for i in 0..passes.len() {
+            let pass = &passes[i];
+            let (sweep, window) = pass.twin.map_or_else(
+                || {
+                    let sweep = Sweep::new(&spray, &job.panel, &pass.line, &pass.stroke, patch.area());
+                    let window = sweep.window(&patch);
+                    (Arc::new(sweep), window)
+                },
+                |twin| (passes[twin].sweep.clone(), passes[twin].window),
+            );
+            (passes[i].sweep, passes[i].window) = (sweep, window);
         }
         let accounts = vec![Account::default(); job.paints.len()];
-        let (followed, laid) = (patch.area(), Vec::new());
-        Self { job: job.clone(), patch, apron: None, followed, spray, passes, coats, laid, accounts }
+        let (job, laid, past) = (job.clone(), Vec::new(), Vec::new());
+        Self { job, patch, apron: None, spray, passes, coats, laid, past, accounts }
     }
 
     /// Lays the next pass; false when all are laid.
     pub fn lay_next(&mut self) -> bool {
         let Some(pass) = self.passes.get(self.laid.len()) else { return false };
-        let paint = self.job.paint_of(&self.job.coats[pass.coat]);
-        let (film, on) = self.spray_pass(pass, pass.stroke.duration());
-        let off = self.spray_past_rim(pass);
-        let account = &mut self.accounts[paint];
+        let spray = || self.spray_pass(pass, pass.stroke.duration());
+        let laid = pass.twin.map_or_else(spray, |twin| self.laid[twin].clone());
+        let account = &mut self.accounts[self.job.paint_of(&self.job.coats[pass.coat])];
         account.sprayed.0 += self.job.gun.fluid.cubic_mm_per_s() * pass.stroke.duration().0 / 1000.0;
-        account.on_panel.0 += on.on.0;
-        account.off_panel.0 += off.on.0;
-        account.lost_in_air.0 += on.lost.0 + off.lost.0;
-        self.laid.push(film);
+        account.on_panel.0 += laid.landed.on.0;
+        account.lost_in_air.0 += laid.landed.lost.0;
+        self.laid.push(laid);
         self.laid.len() < self.passes.len()
     }
 
-    /// Dry film, um, that a pass lays on its window from the opening of the trigger until `until`.
-    fn spray_pass(&self, pass: &Pass, until: Seconds) -> (Vec<f64>, Landed) {
+    /// Follows what the next pass sprays past the rim; false when the account of all is complete.
+    pub fn follow_next(&mut self) -> bool {
+        let Some(pass) = self.passes.get(self.past.len()) else { return false };
+        let apron =
+            self.apron.take().unwrap_or_else(|| Apron::around(&self.job, &self.spray, &self.passes, self.patch.area()));
+        let off = pass.twin.map_or_else(|| self.spray_past_rim(pass, &apron), |twin| self.past[twin]);
+        let account = &mut self.accounts[self.job.paint_of(&self.job.coats[pass.coat])];
+        account.off_panel.0 += off.on.0;
+        account.lost_in_air.0 += off.lost.0;
+        self.apron = Some(apron);
+        self.past.push(off);
+        self.past.len() < self.passes.len()
+    }
+
+    /// What a pass lays on its window from the opening of the trigger until `until`.
+    fn spray_pass(&self, pass: &Pass, until: Seconds) -> Laid {
         let mut film = vec![0.0; pass.window.len()];
         let distance = self.job.coats[pass.coat].distance;
         let apart = if self.job.panel.has_rim() { 0.0 } else { sweep::apart(self.job.gun.depth_at(distance).0) };
@@ -153,13 +186,12 @@ impl Rehearsal {
         let landed = pass.sweep.lay(&self.spray, &pass.stroke, &onto, &mut film);
         let solids = self.job.paints[self.job.paint_of(&self.job.coats[pass.coat])].solids_by_volume.0;
         film.iter_mut().for_each(|film| *film *= solids);
-        (film, landed)
+        Laid { film: Arc::new(film), landed }
     }
 
-    fn spray_past_rim(&self, pass: &Pass) -> Landed {
-        let Some(apron) = &self.apron else { return Landed::default() };
-        let mut landed = Landed { on: self.flown_away(pass), ..Landed::default() };
-        for patch in apron {
+    fn spray_past_rim(&self, pass: &Pass, apron: &Apron) -> Landed {
+        let mut landed = Landed { on: self.flown_away(pass, apron.area), ..Landed::default() };
+        for patch in &apron.strips {
             let sweep = pass.sweep.past(&self.spray, &self.job.panel, &pass.stroke, patch.area());
             let window = sweep.window(patch);
             if window.is_empty() {
@@ -173,15 +205,14 @@ impl Rehearsal {
     }
 
     /// What a pass sprays past all that is followed.
-    fn flown_away(&self, pass: &Pass) -> Millilitres {
+    fn flown_away(&self, pass: &Pass, followed: Area) -> Millilitres {
         // over a rolled rim the steps are fine and the directions many: what flies past changes slowly along a pass
         let every = if self.job.panel.has_rim() { 5 } else { 1 };
         let last = pass.stroke.moments.len() - 1;
         let chosen = pass.stroke.moments.iter().enumerate().filter(|(i, _)| i % every == 0 || *i == last);
         let share = |(i, moment): (usize, &Moment)| {
             let stays = pass.sweep.lands_inside(i, &self.job.panel);
-            let escapes =
-                if stays { 0.0 } else { escaping(&self.spray, &self.job.panel, &moment.pose, self.followed).0 };
+            let escapes = if stays { 0.0 } else { escaping(&self.spray, &self.job.panel, &moment.pose, followed).0 };
             (moment.time.0, escapes)
         };
         let shares: Vec<(f64, f64)> = chosen.map(share).collect();
@@ -265,7 +296,7 @@ impl Rehearsal {
             .filter(|index| inside(&self.passes[*index].window))
             .map(|index| {
                 let w = self.passes[index].window;
-                (index, self.laid[index][(row - w.row) * w.columns + column - w.column])
+                (index, self.laid[index].film[(row - w.row) * w.columns + column - w.column])
             })
             .filter(|(_, film)| *film >= least)
             .collect()
@@ -277,7 +308,7 @@ impl Rehearsal {
 
     fn add_pass(&self, index: usize, film: &mut [f64]) {
         let within = Block { outer: self.patch.window(), inner: self.passes[index].window };
-        within.add(film, &self.laid[index], 1.0);
+        within.add(film, &self.laid[index].film, 1.0);
     }
 }
 
@@ -301,20 +332,24 @@ impl Block {
 
 /// All passes with their times.
 fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
-    let (mut passes, mut coats) = (Vec::new(), Vec::new());
+    let (mut passes, mut coats): (Vec<Pass>, _) = (Vec::new(), Vec::new());
     let mut now = 0.0;
     for (coat, settings) in job.coats.iter().enumerate() {
         let start = now;
         let mut end = now;
+        let alike = job.coats[..coat].iter().position(|other| job.hand.is_steady() && same_film(other, settings));
+        let alike = alike.map(|alike| passes.partition_point(|pass| pass.coat < alike));
         for (i, line) in lines(&job.panel, &job.gun, settings).into_iter().enumerate() {
             // the strokes around the rim are counted by themselves: with or without them the hand strays the same
             let pass = if line.rim || !settings.edge_pass { i } else { i - AROUND };
             let order = Order { coat, pass };
-            let stroke = Stroke::of_pass(&job.panel, &job.gun, settings, &job.hand, &line, order);
+            let twin = alike.map(|first| first + i);
+            let follow = || Stroke::of_pass(&job.panel, &job.gun, settings, &job.hand, &line, order);
+            let stroke = twin.map_or_else(follow, |twin| passes[twin].stroke.clone());
             end = now + stroke.duration().0;
             let times = (Seconds(now), Seconds(end));
-            let (window, sweep) = (Window::default(), Sweep::default());
-            passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep });
+            let (window, sweep) = (Window::default(), Arc::default());
+            passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep, twin });
             // around the rim the trigger stays open from corner to corner
             now = if line.rim && i + 1 < AROUND { end } else { end + TURN.0 };
         }
@@ -322,6 +357,11 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
         coats.push(CoatTimes { start: Seconds(start), end: Seconds(end), flashed: Seconds(now) });
     }
     (passes, coats)
+}
+
+/// Whether two coats lay the same film: they differ in their flash-off at most.
+fn same_film(one: &Coat, other: &Coat) -> bool {
+    *one == Coat { flash: one.flash, ..other.clone() }
 }
 
 /// Cells of the apron, mm: fine enough for the smallest footprint of the job.
@@ -333,6 +373,18 @@ fn apron_cell(job: &Job) -> f64 {
         (gun.depth_at(distance).0 / 8.0).min(gun.width_at(distance).0 / 32.0)
     });
     finest.fold(f64::INFINITY, f64::min).clamp(job.panel.cell.0.min(20.0), 20.0)
+}
+
+impl Apron {
+    /// As far as the fan carries paint past the rim and that is followed.
+    fn around(job: &Job, spray: &Spray, passes: &[Pass], panel: Area) -> Self {
+        let reach = reach(job, spray, passes);
+        let around = (job.panel.length.0 + 2.0 * reach) * (job.panel.width.0 + 2.0 * reach);
+        let cell = apron_cell(job).max((around / MOST_APRON_CELLS).sqrt());
+        let room = DVec2::splat(reach + cell);
+        let area = Area { least: -room, most: panel.most + room };
+        Self { strips: job.panel.apron(Millimetres(reach + cell), Millimetres(cell)), area }
+    }
 }
 
 /// How far past the rim the fan carries paint, mm, as far as it is followed.

@@ -44,7 +44,7 @@ impl Playback {
         self.films.clone_from(&self.complete);
         if let Some(pass) = rehearsal.passes.get(done).filter(|pass| pass.start.0 < time.0 && pass.end.0 > time.0) {
             let paint = rehearsal.paint_of_pass(done);
-            let (part, _) = rehearsal.spray_pass(pass, Seconds(time.0 - pass.start.0));
+            let part = rehearsal.spray_pass(pass, Seconds(time.0 - pass.start.0)).film;
             let within = Block { outer: rehearsal.patch.window(), inner: pass.window };
             within.add(&mut self.films[paint], &part, 1.0);
         }

@@ -178,7 +178,7 @@ impl History {
         let mut coating =
             Coating { number: coat + 1, solids: of.solids_by_volume, drying: of.drying(), carrying: (0, 0) };
         for (pass, laid) in rehearsal.passes.iter().zip(&rehearsal.laid).filter(|(pass, _)| pass.coat == coat) {
-            self.pass(&rehearsal.patch, pass.window, laid, &Passing::of(rehearsal, pass), &mut coating);
+            self.pass(&rehearsal.patch, pass.window, &laid.film, &Passing::of(rehearsal, pass), &mut coating);
         }
         let film = &mut self.films[paint];
         for (i, cell) in self.cells.iter().enumerate() {

@@ -15,7 +15,7 @@ use crate::error::Problem;
 use crate::job::Job;
 use crate::job::examples::EXAMPLES;
 use crate::job::inputs::System;
-use crate::rehearsal::{Doing, Playback, Rehearsal, rehearse};
+use crate::rehearsal::{Doing, Playback, Rehearsal, rehearse, rehearse_film};
 use crate::report::{Paint, Report};
 use crate::units::Seconds;
 use glam::DVec2;
@@ -143,6 +143,11 @@ impl Stale {
     /// Everything.
     pub const ALL: Self = Self { film: true, drawing: true, column: true, places: true };
 
+    /// A result: everything but where things stand.
+    fn result(&mut self) {
+        (self.film, self.drawing, self.column) = (true, true, true);
+    }
+
     fn any(self) -> bool {
         self.film || self.drawing || self.column || self.places
     }
@@ -154,14 +159,25 @@ pub enum Full {
     Due,
     /// Some passes are laid.
     Laying(Box<Rehearsal>),
-    /// It is the one that is shown.
+    /// Its film is the one that is shown; the account of its paint and its report are on their way.
+    Film,
+    /// It is shown, with all that is said of it.
     Shown,
 }
 
 impl Full {
-    /// Whether it is the one that is shown.
+    /// Whether it is the one that is shown, as a whole.
     pub fn shown(&self) -> bool {
         matches!(self, Self::Shown)
+    }
+
+    /// Of what is shown, for checks and scripts.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::Due | Self::Laying(_) => "preview",
+            Self::Film => "film",
+            Self::Shown => "full",
+        }
     }
 }
 
@@ -172,9 +188,7 @@ const FRAME_BUDGET: f64 = 9.0;
 /// The same while nothing moves, ms.
 const FRAME_BUDGET_AT_REST: f64 = 25.0;
 /// The full grid waits until a control has rested this long, ms: it would be thrown away at the next step.
-const PAUSE: f64 = 40.0;
-/// A control that has not moved for this long rests, ms.
-const RESTS: f64 = 20.0;
+const PAUSE: f64 = 20.0;
 /// Steps that can be undone.
 const STEPS: usize = 100;
 
@@ -272,7 +286,7 @@ impl App {
         self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
         self.probe = self.probe.filter(|probe| inside(&job, probe.place));
         self.job = job;
-        self.stale = Stale::ALL;
+        self.stale.result();
         if self.place == Place::SprayOuts {
             // the panel is not on show: it is rehearsed when it is
             (self.behind, self.full) = (true, Full::Shown);
@@ -304,7 +318,7 @@ impl App {
         self.look = Look::Due;
         self.shown = shown;
         self.playback.reset();
-        self.stale = Stale::ALL;
+        self.stale.result();
     }
 
     /// Whether the job is over at this moment.
@@ -446,8 +460,9 @@ impl App {
         let elapsed = ((now - self.last_frame) / 1000.0).clamp(0.0, 0.1);
         self.last_frame = now;
         self.run(elapsed);
-        // a preview that the next movement will replace is not looked at
-        if !self.moving || now > self.changed_at + RESTS || self.view == View::Seen {
+        // a preview is looked at only to be drawn so
+        let preview = matches!(self.full, Full::Due | Full::Laying(_));
+        if self.full.shown() || (preview && self.view == View::Seen) {
             self.look();
         }
         self.lay();
@@ -500,20 +515,40 @@ impl App {
         if now < self.changed_at + PAUSE {
             return;
         }
+        let until = now + if self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST };
         let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
             Full::Shown => return,
+            Full::Film => return self.follow(until),
             Full::Due => Box::new(Rehearsal::plan(&self.job)),
             Full::Laying(coming) => coming,
         };
-        let until = now + if self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST };
         while coming.lay_next() && dom::now() < until {}
         if !coming.finished() {
             self.full = Full::Laying(coming);
             return;
         }
-        self.show(Shown::new(*coming, self.space));
+        let last = self.shown.report.clone();
+        self.show(Shown::of_film(*coming, self.space, last));
+        self.full = Full::Film;
+        self.stale.column = false;
+    }
+
+    /// Completes the account of the full grid's paint; reports on it when that is done.
+    fn follow(&mut self, until: f64) {
+        let mut more = true;
+        while more && dom::now() < until {
+            more = self.shown.rehearsal.follow_next();
+        }
+        if more {
+            self.full = Full::Film;
+            return;
+        }
+        self.shown.report();
+        self.look = Look::Due;
+        (self.stale.drawing, self.stale.column) = (true, true);
         if !self.moving {
             self.rescale();
+            self.stale.film = true;
         }
     }
 }
@@ -540,9 +575,7 @@ fn leaves_panel(job: &Job, pass: &crate::rehearsal::Pass) -> f64 {
 fn preview(job: &Job, space: ScreenSpace, last: Option<&Report>) -> Shown {
     let mut coarse = job.clone();
     coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL);
-    let mut rehearsal = Rehearsal::plan_film(&coarse);
-    while rehearsal.lay_next() {}
-    let mut shown = Shown::new(rehearsal, space);
+    let mut shown = Shown::new(rehearse_film(&coarse), space);
     for (name, paint) in &mut shown.report.paint {
         let known = last.and_then(|report| report.paint.get(name)).copied();
         *paint = Paint { sprayed_ml: paint.sprayed_ml, ..known.unwrap_or(*paint) };

@@ -64,8 +64,7 @@ impl Explaining {
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let mut rehearsal = crate::rehearsal::Rehearsal::plan_film(&job);
-        while rehearsal.lay_next() {}
+        let rehearsal = crate::rehearsal::rehearse_film(&job);
         Ok(Self { search: Search::new(&rehearsal), job })
     }
 

@@ -44,6 +44,25 @@ impl Shown {
 
     /// Looks at a finished rehearsal.
     pub fn new(rehearsal: Rehearsal, space: ScreenSpace) -> Self {
+        Self::reported(rehearsal, space, report_unseen)
+    }
+
+    /// Looks at its film; its report comes later, until then the last one stands.
+    pub fn of_film(rehearsal: Rehearsal, space: ScreenSpace, last: Report) -> Self {
+        Self::reported(rehearsal, space, |_, _| last)
+    }
+
+    /// Reports on the rehearsal, when its account is complete; what is seen of it comes later still.
+    pub fn report(&mut self) {
+        let seen = self.report.seen.take();
+        self.report = Report { seen, ..report_unseen(&self.rehearsal, &self.appearance) };
+    }
+
+    fn reported(
+        rehearsal: Rehearsal,
+        space: ScreenSpace,
+        report: impl FnOnce(&Rehearsal, &Appearance) -> Report,
+    ) -> Self {
         let job = rehearsal.job();
         let cells = rehearsal.patch().window().len();
         let finished = job.tinted().map_or_else(|| vec![0.0; cells], |paint| rehearsal.film(paint));
@@ -52,7 +71,7 @@ impl Shown {
         let window = appearance.track().film_window(appearance.target(), 1.0).map(|(low, high)| (low.0, high.0));
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
         let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
-        let report = report_unseen(&rehearsal, &appearance);
+        let report = report(&rehearsal, &appearance);
         let paint = Palette::paint(&appearance, most);
         let base = job.base().map(|paint| rehearsal.film(paint));
         Self { finished, base, report, sight: None, appearance, window, coats, most, paint, rehearsal }

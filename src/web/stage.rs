@@ -253,7 +253,7 @@ fn mark(app: &App, pose: Option<&crate::gun::Pose>) {
     let gun = pose.map(|pose| format!("{:.1} {:.1}", pose.nozzle.x, pose.nozzle.y));
     dom::set(&stage, "data-gun", &gun.unwrap_or_default());
     dom::set(&stage, "data-time", &format!("{:.3}", app.time.0));
-    let grid = if app.full.shown() { "full" } else { "preview" };
+    let grid = app.full.name();
     dom::set(&stage, "data-grid", grid);
     dom::set(&stage, "data-seen", if matches!(app.look, Look::Done) { grid } else { "due" });
 }

@@ -4,7 +4,7 @@
 use super::live::bonnet;
 use super::row;
 use fanlap::job::Job;
-use fanlap::rehearsal::Rehearsal;
+use fanlap::rehearsal::{Rehearsal, rehearse_film};
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -107,12 +107,7 @@ pub fn compare() {
     for (name, kind, job) in
         [("flat bonnet", "square", flat()), ("crowned bonnet, scattered hand", "general", scattered())]
     {
-        let lay = || {
-            let mut rehearsal = Rehearsal::plan_film(&job);
-            while rehearsal.lay_next() {}
-            rehearsal
-        };
-        let rehearsal = lay();
+        let rehearsal = rehearse_film(&job);
         let file = folder.path().join(format!("{kind}.txt"));
         std::fs::write(&file, numbers(&job, &rehearsal)).expect("written");
         let mut plain = Program::start(&mut Command::new(&plain), kind, &file);
@@ -125,7 +120,7 @@ pub fn compare() {
                 run();
                 times[i].push(start.elapsed().as_secs_f64() * 1000.0);
             };
-            time(0, &mut || drop(std::hint::black_box(lay().film(0))));
+            time(0, &mut || drop(std::hint::black_box(rehearse_film(&job).film(0))));
             time(1, &mut || drop(std::hint::black_box(fanlap::rehearsal::rehearse(&job).film(0))));
             times[2].push(plain.run());
             if let Some(numpy) = &mut numpy {

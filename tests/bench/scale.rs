@@ -3,7 +3,7 @@
 use super::live::bonnet;
 use super::row;
 use fanlap::job::Job;
-use fanlap::rehearsal::Rehearsal;
+use fanlap::rehearsal::rehearse_film;
 use std::time::Instant;
 
 /// Runs of each size.
@@ -16,8 +16,7 @@ fn turns(jobs: &[(String, Job)]) {
     for _ in 0..RUNS {
         for (i, (_, job)) in jobs.iter().enumerate() {
             let start = Instant::now();
-            let mut rehearsal = Rehearsal::plan_film(job);
-            while rehearsal.lay_next() {}
+            let rehearsal = rehearse_film(job);
             std::hint::black_box(rehearsal.film(0));
             times[i].push(start.elapsed().as_secs_f64() * 1000.0);
             let covered: usize = rehearsal.passes().iter().map(|pass| pass.window.len()).sum();

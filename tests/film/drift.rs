@@ -165,7 +165,7 @@ fn the_rest_of_a_job_strays_the_same_when_one_part_of_it_changes() {
     (job.hand, job.panel.cell.0) = (straying(), 10.0);
     job.coats.push(job.coats[0].clone());
     let strokes = |job: &Job, coat: usize| -> Vec<Stroke> {
-        let passes = fanlap::rehearsal::Rehearsal::plan_film(job).passes().to_vec();
+        let passes = fanlap::rehearsal::Rehearsal::plan(job).passes().to_vec();
         passes.into_iter().filter(|pass| pass.coat == coat && !pass.line.rim).map(|pass| pass.stroke).collect()
     };
     let before = [strokes(&job, 0), strokes(&job, 1)];

@@ -33,7 +33,7 @@ fn astray(seed: u64) -> Job {
 
 /// The largest difference to the plain law when a share of the pass is sprayed, over the largest film.
 fn off(job: &Job, share: f64) -> f64 {
-    let mut rehearsal = Rehearsal::plan_film(job);
+    let mut rehearsal = Rehearsal::plan(job);
     let pass = rehearsal.passes()[0].clone();
     while rehearsal.lay_next() {}
     let until = pass.stroke.duration().0 * share;
@@ -82,7 +82,7 @@ fn a_steady_pass_over_a_flat_panel_takes_one_step_and_is_exact() {
         let mut job = one_pass(1);
         (job.panel.crown_along.0, job.panel.crown_across.0, job.panel.cell.0) = (0.0, 0.0, cell);
         (job.hand.arc.0, job.hand.drag.0, job.hand.slow_at_ends.0) = (0.0, 0.0, 0.0);
-        assert_eq!(Rehearsal::plan_film(&job).passes()[0].stroke.moments.len(), 2);
+        assert_eq!(Rehearsal::plan(&job).passes()[0].stroke.moments.len(), 2);
         // the pattern's tables are within 1e-6; the plain law's own steps add as much
         assert_near(&format!("cells of {cell} mm"), off(&job, 1.0), 0.0, 5e-6);
         assert_near(&format!("cells of {cell} mm, half of it"), off(&job, 0.5), 0.0, 2e-5);
