@@ -13,6 +13,7 @@ pub use report::report;
 
 use crate::findings::{Fault, Kind, Part, faults};
 use crate::job::Job;
+use crate::maths::ascending;
 use crate::rehearsal::{Rehearsal, rehearse, rehearse_film};
 use serde_json::Value;
 use std::cell::RefCell;
@@ -174,7 +175,7 @@ impl Search {
                 .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault.kind))
                 .map(|i| (i, shares[i]))
                 .collect();
-            of.sort_by(|a, b| b.1.total_cmp(&a.1));
+            ascending(&mut of, |(_, share)| -share);
             of
         };
         let (errors, plan) = (of(Nature::Error), of(Nature::Plan));

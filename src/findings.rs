@@ -16,6 +16,7 @@ pub use why::{Why, why_here};
 use crate::appraisal::{Zone, cells_in};
 use crate::colour::{Lab, ScreenSpace, delta_e00};
 use crate::job::Job;
+use crate::maths::ascending;
 use crate::panel::{Area, Patch};
 use crate::rehearsal::Rehearsal;
 use crate::report::{FARTHEST, appearance};
@@ -59,7 +60,7 @@ pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
     if faults.iter().any(|fault| fault.kind == Kind::Holiday && fault.part == Part::Middle && fault.times >= 1.0) {
         faults.retain(|fault| fault.kind != Kind::CentreStripe || fault.film.0 > 0.0);
     }
-    faults.sort_by(|a, b| b.times.total_cmp(&a.times));
+    ascending(&mut faults, |fault| -fault.times);
     // coats that run both ways may have the same fault twice: the worse one stands for both
     let mut told = Vec::new();
     faults.retain(|fault| {

@@ -56,6 +56,25 @@ pub fn lowest(mut low: f64, mut high: f64, exact: f64, f: impl Fn(f64) -> f64) -
     0.5 * (low + high)
 }
 
+/// Puts a list into the order of a number of each entry; equal ones stay as they are.
+///
+/// ```
+/// let mut words = vec!["four", "two", "one"];
+/// fanlap::maths::ascending(&mut words, |word| word.len() as f64);
+/// assert_eq!(words, ["two", "one", "four"]);
+/// ```
+pub fn ascending<T>(list: &mut Vec<T>, number: impl Fn(&T) -> f64) {
+    let order = order(list.iter().map(number).enumerate().collect());
+    let mut entries: Vec<Option<T>> = list.drain(..).map(Some).collect();
+    list.extend(order.into_iter().filter_map(|(i, _)| entries[i].take()));
+}
+
+/// One sort for lists of every kind keeps the page's code small.
+fn order(mut numbers: Vec<(usize, f64)>) -> Vec<(usize, f64)> {
+    numbers.sort_by(|a, b| a.1.total_cmp(&b.1));
+    numbers
+}
+
 /// A function tabulated at equal steps and read by straight lines between them; held at its end values outside.
 #[derive(Debug, Clone)]
 pub struct Table {

@@ -5,6 +5,7 @@
 use super::{Correction, Cure, Nature, Search, times_of};
 use crate::findings::Fault;
 use crate::job::inputs::{System, input, plain_number};
+use crate::maths::ascending;
 use crate::words::shown;
 
 /// On the trial grid a fault counts as gone below this, so that it is gone on the job's own grid too.
@@ -36,7 +37,7 @@ pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Opt
     if let [(first, _), (second, _), ..] = causes {
         offers.extend(both(search, fault, &search.corrections[*first], &search.corrections[*second]));
     }
-    offers.sort_by(|a, b| a.1.total_cmp(&b.1));
+    ascending(&mut offers, |offer| offer.1);
     let single = offers.into_iter().take(4).find_map(|(correction, _)| {
         let least = least(search, fault, correction.clone());
         rehearsed(search, fault, &least).or_else(|| rehearsed(search, fault, &correction))

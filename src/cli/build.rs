@@ -3,7 +3,6 @@
 
 use anyhow::{Context, Result, bail, ensure};
 use std::fs::{self, File};
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Instant;
@@ -116,13 +115,12 @@ fn bind(wasm: &Path, into: &Path) -> Result<()> {
     bindgen.web(true)?.generate(into).context("cannot write the JavaScript door to the core")
 }
 
-/// Lays a `.gz` beside every file, for the server to send instead.
+/// Lays a `.br` beside every file, packed with Brotli, for the server to send instead: a quarter less than with gzip.
 fn compress_all(dir: &Path) -> Result<()> {
     for path in files_under(dir)? {
-        let packed = PathBuf::from(format!("{}.gz", path.display()));
-        let mut gzip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
-        gzip.write_all(&read(&path)?)?;
-        write(&packed, &gzip.finish()?)?;
+        let mut packed = Vec::new();
+        brotli::BrotliCompress(&mut read(&path)?.as_slice(), &mut packed, &Default::default())?;
+        write(&PathBuf::from(format!("{}.br", path.display())), &packed)?;
     }
     Ok(())
 }
@@ -157,7 +155,7 @@ fn version_text(www: &Path, code: &str) -> Result<String> {
 
 fn is_current(www: &Path, code: &str) -> bool {
     let version = fs::read_to_string(www.join("pkg/version.js")).unwrap_or_default();
-    let whole = ["fanlap.js", "fanlap.js.gz", "fanlap_bg.wasm", "fanlap_bg.wasm.gz"];
+    let whole = ["fanlap.js", "fanlap.js.br", "fanlap_bg.wasm", "fanlap_bg.wasm.br"];
     version.contains(&format!("self.fanlapCode = \"{code}\";"))
         && whole.iter().all(|f| www.join("pkg").join(f).is_file())
 }
@@ -167,7 +165,7 @@ fn page_files(www: &Path) -> Result<Vec<String>> {
     let mut files = Vec::new();
     for path in files_under(www)? {
         let file = path.strip_prefix(www)?.to_string_lossy().replace('\\', "/");
-        if !file.ends_with(".gz") && file != "sw.js" && file != "pkg/version.js" {
+        if !file.ends_with(".br") && file != "sw.js" && file != "pkg/version.js" {
             files.push(file);
         }
     }
@@ -201,7 +199,7 @@ fn fingerprint<'a>(parts: impl IntoIterator<Item = &'a [u8]>) -> String {
 
 fn sizes(www: &Path) -> Result<String> {
     let kilobytes = |file: &str| -> Result<f64> { Ok(fs::metadata(www.join("pkg").join(file))?.len() as f64 / 1000.0) };
-    Ok(format!("{:.0} kB, {:.0} kB as sent", kilobytes("fanlap_bg.wasm")?, kilobytes("fanlap_bg.wasm.gz")?))
+    Ok(format!("{:.0} kB, {:.0} kB as sent", kilobytes("fanlap_bg.wasm")?, kilobytes("fanlap_bg.wasm.br")?))
 }
 
 fn remove(dir: &Path) -> Result<()> {
@@ -225,7 +223,7 @@ mod tests {
 
     fn small_page() -> tempfile::TempDir {
         let www = tempfile::tempdir().unwrap();
-        for file in ["index.html", "sw.js", "fonts/a.woff2", "pkg/fanlap.js", "pkg/fanlap.js.gz", ".pkg-new/half"] {
+        for file in ["index.html", "sw.js", "fonts/a.woff2", "pkg/fanlap.js", "pkg/fanlap.js.br", ".pkg-new/half"] {
             let path = www.path().join(file);
             fs::create_dir_all(path.parent().unwrap()).unwrap();
             fs::write(path, file).unwrap();
@@ -259,7 +257,7 @@ mod tests {
         let www = small_page();
         write_version(www.path(), "code").unwrap();
         assert!(!is_current(www.path(), "code"));
-        for file in ["fanlap_bg.wasm", "fanlap_bg.wasm.gz"] {
+        for file in ["fanlap_bg.wasm", "fanlap_bg.wasm.br"] {
             fs::write(www.path().join("pkg").join(file), "").unwrap();
         }
         assert!(is_current(www.path(), "code"));
@@ -271,7 +269,7 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         fs::write(dir.path().join("a.js"), "let x = 1;").unwrap();
         compress_all(dir.path()).unwrap();
-        let packed = File::open(dir.path().join("a.js.gz")).unwrap();
-        assert_eq!(std::io::read_to_string(flate2::read::GzDecoder::new(packed)).unwrap(), "let x = 1;");
+        let packed = File::open(dir.path().join("a.js.br")).unwrap();
+        assert_eq!(std::io::read_to_string(brotli::Decompressor::new(packed, 4096)).unwrap(), "let x = 1;");
     }
 }

@@ -7,6 +7,7 @@ use axum::http::{HeaderName, HeaderValue};
 use std::io::Write;
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::Path;
+use tower_http::compression::CompressionLayer;
 use tower_http::services::ServeDir;
 use tower_http::set_header::SetResponseHeaderLayer;
 
@@ -88,7 +89,8 @@ fn until_interrupted(listener: TcpListener, www: &Path) -> Result<()> {
 }
 
 fn router(www: &Path) -> Router {
-    let files = Router::new().fallback_service(ServeDir::new(www).precompressed_gzip());
+    let files = Router::new().fallback_service(ServeDir::new(www).precompressed_br());
+    let files = files.layer(CompressionLayer::new());
     HEADERS.iter().fold(files, |router, (name, value)| {
         let (name, value) = (HeaderName::from_static(name), HeaderValue::from_static(value));
         router.layer(SetResponseHeaderLayer::overriding(name, value))
@@ -109,7 +111,7 @@ mod tests {
         std::fs::write(dir.path().join("outside.txt"), "secret").unwrap();
         std::fs::write(www.join("index.html"), "hello").unwrap();
         std::fs::write(www.join("a.wasm"), "long form").unwrap();
-        std::fs::write(www.join("a.wasm.gz"), "short").unwrap();
+        std::fs::write(www.join("a.wasm.br"), "short").unwrap();
         let listener = listen(Some(0)).unwrap();
         let port = listener.local_addr().unwrap().port();
         std::thread::spawn(move || until_interrupted(listener, &www));
@@ -138,8 +140,8 @@ mod tests {
     #[test]
     fn compressed_copies_go_to_those_who_take_them() {
         let (_site, port) = small_site();
-        let packed = get(port, "/a.wasm", "Accept-Encoding: gzip\r\n");
-        assert!(packed.contains("content-encoding: gzip\r\n") && packed.ends_with("short"), "{packed}");
+        let packed = get(port, "/a.wasm", "Accept-Encoding: gzip, br\r\n");
+        assert!(packed.contains("content-encoding: br\r\n") && packed.ends_with("short"), "{packed}");
         assert!(packed.contains("content-type: application/wasm\r\n"), "{packed}");
         assert!(get(port, "/a.wasm", "").ends_with("long form"));
     }

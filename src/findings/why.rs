@@ -3,6 +3,7 @@
 
 use super::Seen;
 use crate::appraisal::film_at;
+use crate::maths::ascending;
 use crate::rehearsal::Rehearsal;
 use glam::DVec2;
 
@@ -27,7 +28,7 @@ pub fn why_here(rehearsal: &Rehearsal, place: DVec2) -> Option<Why> {
     };
     let mut laid: Vec<(usize, f64)> =
         rehearsal.laid_at(place, 0.05).into_iter().filter(|(index, _)| of_tint(index)).collect();
-    laid.sort_by(|a, b| b.1.total_cmp(&a.1));
+    ascending(&mut laid, |(_, film)| -film);
     let told = laid.into_iter().take(2).map(|(index, film)| {
         let pass = &rehearsal.passes()[index];
         let across = (place - pass.line.from).perp_dot(pass.line.direction()).abs();

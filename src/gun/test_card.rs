@@ -5,7 +5,7 @@
 use crate::error::Problem;
 use crate::gun::card_fit::{Card, Found};
 use crate::gun::{Doubt, Gun, MOST_TRANSFER, Pass, Side};
-use crate::maths::exp;
+use crate::maths::{ascending, exp};
 use crate::units::{Fraction, Micrometres, MillilitresPerMinute, Millimetres, MillimetresPerSecond};
 use serde::{Deserialize, Serialize};
 
@@ -157,7 +157,7 @@ impl TestCard {
 
     pub(super) fn sorted(&self) -> Vec<(f64, f64)> {
         let mut sorted: Vec<(f64, f64)> = self.readings.iter().map(|(at, film)| (at.0, film.0)).collect();
-        sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+        ascending(&mut sorted, |reading| reading.0);
         sorted
     }
 

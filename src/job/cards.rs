@@ -5,6 +5,7 @@ use super::read;
 use super::spectra::{self, Angles, Files, known_angle};
 use crate::colour::{Illuminant, Lab, Observer, Spectrum};
 use crate::error::Problem;
+use crate::maths::ascending;
 use crate::units::{Degrees, Micrometres};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Map, Value, json};
@@ -137,7 +138,7 @@ impl<'de> Deserialize<'de> for Car {
             .flatten()
             .filter_map(|(key, value)| Some((Degrees(key.parse().ok()?), lab_of(value)?)))
             .collect();
-        lab.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        ascending(&mut lab, |lab| lab.0.0);
         let illuminant = form.illuminant.unwrap_or_else(|| "D65".to_string());
         Ok(Self::Lab { illuminant, observer_deg: form.observer_deg.unwrap_or(10), lab })
     }

@@ -4,6 +4,7 @@
 use super::{Angles, Car, MeasuredCard, MeasuredCards};
 use crate::colour::{Illuminant, Lab, Observer, Reading, Sample, Spectrum, read_measured};
 use crate::error::Problem;
+use crate::maths::ascending;
 use crate::units::Degrees;
 
 /// The angle of a sample that names none: 45:0 is what most hand-held instruments measure.
@@ -21,7 +22,7 @@ pub fn angles_from(file: &str, samples: &[Sample]) -> Result<Angles, Problem> {
         once(file, &angles, angle, &sample.name)?;
         angles.push((angle, seen));
     }
-    angles.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+    ascending(&mut angles, |angle| angle.0.0);
     Ok(Angles(angles))
 }
 
@@ -56,7 +57,7 @@ impl Car {
             under = Some(light);
             lab.push((angle, colour));
         }
-        lab.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        ascending(&mut lab, |lab| lab.0.0);
         let (illuminant, observer) = under.unwrap_or(DAYLIGHT);
         Ok(Self::Lab { illuminant: illuminant.name().to_string(), observer_deg: observer.degrees(), lab })
     }
@@ -109,7 +110,7 @@ impl MeasuredCards {
             let remedy = "Export the readings at 45 degrees from the mirror direction.";
             return Err(Problem::new(file, "no sample at 45 degrees", "cards measured at 45 degrees", remedy));
         }
-        measured.cards.sort_by(|a, b| a.coats.total_cmp(&b.coats));
+        ascending(&mut measured.cards, |card| card.coats);
         Ok(measured)
     }
 }

@@ -6,6 +6,7 @@ use crate::colour::{BANDS, Spectrum, read_measured, read_spectra, wavelength};
 use crate::error::Problem;
 use crate::job::instrument::angles_from;
 use crate::job::{Ground, GroundKind};
+use crate::maths::ascending;
 use crate::units::Degrees;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Map, Value, json};
@@ -88,7 +89,7 @@ impl<'de> Deserialize<'de> for Angles {
         let table: Map<String, Value> = Map::deserialize(from)?;
         let mut angles: Vec<(Degrees, Spectrum)> =
             table.iter().filter_map(|(key, list)| Some((Degrees(key.parse().ok()?), bands(list)?))).collect();
-        angles.sort_by(|a, b| a.0.0.total_cmp(&b.0.0));
+        ascending(&mut angles, |angle| angle.0.0);
         Ok(Self(angles))
     }
 }

@@ -6,6 +6,7 @@ use super::Rehearsal;
 use super::passing::Passing;
 use crate::appraisal::places_of;
 use crate::job::{Job, Paint};
+use crate::maths::ascending;
 use crate::panel::{Area, Patch, Window};
 use crate::units::{Fraction, Micrometres, Millimetres, Seconds};
 use crate::wet::{Drying, Flow, Lie, Stack};
@@ -123,7 +124,7 @@ impl WetFilm {
                 Run { cells: place.cells, area: place.area, from, to, travel, wet, times_limit, at }
             })
             .collect();
-        found.sort_by(|a, b| b.times_limit.total_cmp(&a.times_limit));
+        ascending(&mut found, |run| -run.times_limit);
         self.runs = found;
     }
 }

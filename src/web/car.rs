@@ -8,6 +8,7 @@ use crate::appraisal::Target;
 use crate::cards::light_in_words;
 use crate::job::inputs::Unit;
 use crate::job::{Car, Job};
+use crate::maths::ascending;
 use crate::units::Degrees;
 use crate::words::{digits_of, shown};
 use serde_json::json;
@@ -115,7 +116,7 @@ fn fill(job: &Job) {
     }
     let more: Vec<Degrees> = lab.iter().map(|(angle, _)| *angle).filter(|angle| !angles.contains(angle)).collect();
     angles.extend(more);
-    angles.sort_by(|a, b| a.0.total_cmp(&b.0));
+    ascending(&mut angles, |angle| angle.0);
     let body = dom::by_id("car-rows");
     dom::keep(&body, angles.len(), || dom::template("car-row"));
     for (row, angle) in rows().iter().zip(angles) {

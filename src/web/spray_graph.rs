@@ -8,6 +8,7 @@ use super::pen::{Align, BAND, INK, PAPER, PLOT, Pen};
 use super::spray_outs::{Sprayed, css};
 use crate::cards::{Card, Looks, PERCEIVED, coats_in_words, number_in_words, remedy};
 use crate::job::inputs::Unit;
+use crate::maths::ascending;
 use crate::units::Micrometres;
 use crate::words::{digits_of, shown};
 use wasm_bindgen::JsCast;
@@ -317,7 +318,7 @@ fn names(pen: &Pen, series: &[Series], area: &Area, ends: (f64, f64)) {
     let named = series.iter().filter(|one| !one.name.is_empty());
     let mut labels: Vec<(f64, &str)> =
         named.filter_map(|one| Some((area.y(one.values.last()?.1, ends) - 6.0, one.name))).collect();
-    labels.sort_by(|a, b| a.0.total_cmp(&b.0));
+    ascending(&mut labels, |label| label.0);
     let line = 1.3 * pen.small;
     let mut least = area.top + pen.small;
     for label in &mut labels {

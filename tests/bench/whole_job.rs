@@ -81,10 +81,18 @@ fn row(mut values: Vec<f64>) -> String {
     format!("{:.2} ({:.2} to {:.2}, {:.2})", at(0.5), at(0.0), at(1.0), at(0.95))
 }
 
+/// What the page transfers when it is opened first, file by file.
 fn weight() {
-    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("www/pkg");
-    for name in ["fanlap_bg.wasm", "fanlap.js"] {
-        let size = |name: &str| std::fs::metadata(folder.join(name)).map_or(0, |file| file.len());
-        println!("{name}: {} bytes, {} as sent", size(name), size(&format!("{name}.gz")));
+    let page = Page::open("/?nosw");
+    page.wait_until("document.documentElement.dataset.ready === 'yes'");
+    let files = page.execute(
+        "return [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
+           .map((file) => [new URL(file.name).pathname, file.encodedBodySize, file.decodedBodySize]);",
+    );
+    let files = files.as_array().expect("files");
+    for file in files {
+        println!("{}: {} bytes as sent, {} unpacked", file[0], file[1], file[2]);
     }
+    let sent: u64 = files.iter().filter_map(|file| file[1].as_u64()).sum();
+    println!("all transfers: {sent} bytes");
 }

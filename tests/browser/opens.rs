@@ -122,7 +122,7 @@ fn collect(dir: &Path, address: &str, into: &mut BTreeSet<String>) {
         let name = path.file_name().unwrap().to_str().unwrap();
         let address = format!("{address}/{name}");
         match address.as_str() {
-            _ if name.starts_with('.') || name.ends_with(".gz") => {}
+            _ if name.starts_with('.') || name.ends_with(".br") => {}
             "/sw.js" | "/pkg/version.js" => {}
             "/index.html" => drop(into.insert("/".to_owned())),
             _ if path.is_dir() => collect(&path, &address, into),
