@@ -83,6 +83,11 @@ pub fn meaning(job: &Job) -> String {
 }
 
 fn coat_meaning(job: &Job, coat: &Coat) -> String {
+    if let Some(track) = &coat.track {
+        let passes = track.passes(&job.panel, coat.along).len();
+        let plural = if passes == 1 { "pass" } else { "passes" };
+        return format!("{}, sprayed by hand in {passes} {plural}, then {} min flash-off.", coat.paint, coat.flash.0);
+    }
     let spacing = coat.spacing(&job.gun).0;
     let count = lines(&job.panel, &job.gun, coat).iter().filter(|line| !line.rim).count();
     let along = if coat.along == Along::Length { "along the length" } else { "along the width" };

@@ -306,6 +306,7 @@ fn coat(job: &Job, distance: f64) -> Coat {
         shift: Fraction(-0.5),
         edge_pass: false,
         flash: Minutes(0.0),
+        track: None,
     }
 }
 

@@ -2,9 +2,9 @@
 
 use super::Job;
 use crate::error::Problem;
-use crate::maths::{atan2, cos, tan};
+use crate::maths::{acos, atan2, cos, tan};
 use crate::panel::cells_over;
-use crate::strokes::{Coat, MOST_DEVIATIONS, MOST_TILT, lines};
+use crate::strokes::{Coat, MOST_DEVIATIONS, MOST_TILT, Recorded, lines};
 use glam::DVec2;
 
 /// The caps.
@@ -45,13 +45,17 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
             let allowed = format!("up to {} passes in all, for the time they take", LIMITS.passes);
             return Err(Problem::new(format!("coats[{i}].overlap"), given, allowed, remedy));
         }
-        let lines = lines(panel, &job.gun, coat).len();
+        let recorded = coat.track.as_ref().map(|track| track.passes(panel, coat.along));
+        let lines = recorded.as_ref().map_or_else(|| lines(panel, &job.gun, coat).len(), Vec::len);
         passes += lines;
         if passes > LIMITS.passes {
             let allowed = format!("up to {} passes in all, for the time they take", LIMITS.passes);
             return Err(Problem::new(format!("coats[{i}]"), format!("{passes} passes"), allowed, remedy));
         }
-        covered += lines * (strip.min(rows) * columns).max(strip.min(columns) * rows);
+        covered += match &recorded {
+            None => lines * (strip.min(rows) * columns).max(strip.min(columns) * rows),
+            Some(passes) => passes.iter().map(|pass| reached(job, pass, (columns, rows))).sum(),
+        };
         if covered > LIMITS.covered {
             let allowed = format!("up to {} cells covered by all passes, for the memory they take", LIMITS.covered);
             let remedy = "Make the cells larger (panel.cell_mm), or the passes fewer.";
@@ -59,6 +63,21 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
         }
     }
     Ok(())
+}
+
+/// Cells that a recorded pass may reach.
+fn reached(job: &Job, pass: &Recorded, (columns, rows): (usize, usize)) -> usize {
+    let cell = job.panel.cell.0;
+    let (mut least, mut most) = (DVec2::INFINITY, DVec2::NEG_INFINITY);
+    for moment in &pass.stroke.moments {
+        let (nozzle, aim) = (moment.pose.nozzle, moment.pose.aim);
+        // how far a fan goes sideways that is tilted as this one
+        let tilt = acos((-aim.z).clamp(0.0, 1.0)).to_degrees() + atan2(job.gun.tan_half_width(), 1.0).to_degrees();
+        let reach = if tilt > FARTHEST_TILT { f64::INFINITY } else { nozzle.z.abs() * tan(tilt.to_radians()) };
+        (least, most) = (least.min(nozzle.truncate() - reach), most.max(nozzle.truncate() + reach));
+    }
+    let size = ((most - least) / cell).ceil().min(DVec2::new(columns as f64, rows as f64));
+    size.x as usize * size.y as usize
 }
 
 /// Steeper than this the surface can hardly be seen from above, and its cells no longer hold its shape, degrees.

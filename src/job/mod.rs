@@ -9,6 +9,7 @@ mod limits;
 mod link;
 mod read;
 mod spectra;
+mod tracks;
 
 pub use cards::{Car, Cards, Fields, LADDER, MOST_CARDS, MOST_COATS, MeasuredCard, MeasuredCards};
 pub use limits::{LIMITS, Limits};

@@ -2,7 +2,7 @@
 //! their defaults, then what only the whole job can tell. Has never heard of where the text came from.
 
 use super::inputs::{INPUTS, Input, Kind, Range, plain_number, section};
-use super::{GroundKind, Job, Role, VERSION, cards, limits, spectra};
+use super::{GroundKind, Job, Role, VERSION, cards, limits, spectra, tracks};
 use crate::error::Problem;
 use crate::job::Files;
 use serde_json::{Map, Value, json};
@@ -42,6 +42,7 @@ pub(super) fn job(mut value: Value, files: &Files) -> Result<Job, Problem> {
     target(whole.entry("target").or_insert(json!({})))?;
     list(whole, "paints", json!([{}]))?;
     list(whole, "coats", json!([]))?;
+    tracks::check(whole)?;
     spectra::resolve(whole, files)?;
     cards::resolve(whole, files)?;
     let job: Job = serde_json::from_value(value)

@@ -14,7 +14,7 @@ pub use wetness::{Meeting, Run, SUBSTANTIAL, WetFilm, Wetness};
 use crate::film::{Landed, Spray, escaping, footprint};
 use crate::job::Job;
 use crate::panel::{Area, Patch, Window};
-use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Stroke, lines};
+use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Recorded, Stroke, lines};
 
 use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
@@ -180,11 +180,13 @@ impl Rehearsal {
     /// What a pass lays on its window from the opening of the trigger until `until`.
     fn spray_pass(&self, pass: &Pass, until: Seconds) -> Laid {
         let mut film = vec![0.0; pass.window.len()];
-        let distance = self.job.coats[pass.coat].distance;
-        let apart = if self.job.panel.has_rim() { 0.0 } else { sweep::apart(self.job.gun.depth_at(distance).0) };
-        let onto = Onto { patch: &self.patch, block: pass.window, until, apart };
+        let coat = &self.job.coats[pass.coat];
+        let recorded = coat.track.is_some();
+        let each = recorded || self.job.panel.has_rim();
+        let apart = if each { 0.0 } else { sweep::apart(self.job.gun.depth_at(coat.distance).0) };
+        let onto = Onto { patch: &self.patch, block: pass.window, until, apart, recorded };
         let landed = pass.sweep.lay(&self.spray, &pass.stroke, &onto, &mut film);
-        let solids = self.job.paints[self.job.paint_of(&self.job.coats[pass.coat])].solids_by_volume.0;
+        let solids = self.job.paints[self.job.paint_of(coat)].solids_by_volume.0;
         film.iter_mut().for_each(|film| *film *= solids);
         Laid { film: Arc::new(film), landed }
     }
@@ -198,7 +200,8 @@ impl Rehearsal {
                 continue;
             }
             let mut caught = vec![0.0; window.len()];
-            let onto = Onto { patch, block: window, until: pass.stroke.duration(), apart: 0.0 };
+            let recorded = self.job.coats[pass.coat].track.is_some();
+            let onto = Onto { patch, block: window, until: pass.stroke.duration(), apart: 0.0, recorded };
             landed += sweep.lay(&self.spray, &pass.stroke, &onto, &mut caught);
         }
         landed
@@ -339,7 +342,14 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
         let mut end = now;
         let alike = job.coats[..coat].iter().position(|other| job.hand.is_steady() && same_film(other, settings));
         let alike = alike.map(|alike| passes.partition_point(|pass| pass.coat < alike));
-        for (i, line) in lines(&job.panel, &job.gun, settings).into_iter().enumerate() {
+        for (i, pass) in recorded(job, settings).into_iter().enumerate() {
+            let times = (Seconds(start + pass.start.0), Seconds(start + pass.start.0 + pass.stroke.duration().0));
+            let (window, sweep, twin) = (Window::default(), Arc::default(), None);
+            let Recorded { line, stroke, .. } = pass;
+            end = times.1.0;
+            passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep, twin });
+        }
+        for (i, line) in planned(job, settings).into_iter().enumerate() {
             // the strokes around the rim are counted by themselves: with or without them the hand strays the same
             let pass = if line.rim || !settings.edge_pass { i } else { i - AROUND };
             let order = Order { coat, pass };
@@ -357,6 +367,16 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
         coats.push(CoatTimes { start: Seconds(start), end: Seconds(end), flashed: Seconds(now) });
     }
     (passes, coats)
+}
+
+/// The passes of a coat that a hand sprayed.
+fn recorded(job: &Job, coat: &Coat) -> Vec<Recorded> {
+    coat.track.as_ref().map_or_else(Vec::new, |track| track.passes(&job.panel, coat.along))
+}
+
+/// The lines of a coat that is sprayed as planned.
+fn planned(job: &Job, coat: &Coat) -> Vec<Line> {
+    if coat.track.is_some() { Vec::new() } else { lines(&job.panel, &job.gun, coat) }
 }
 
 /// Whether two coats lay the same film: they differ in their flash-off at most.

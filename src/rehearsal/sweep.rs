@@ -40,6 +40,8 @@ pub(super) struct Onto<'a> {
     pub(super) until: Seconds,
     /// How far apart rows may be sprayed, mm; 0: each is.
     pub(super) apart: f64,
+    /// The moments were recorded: between few of them the gun may have done anything.
+    pub(super) recorded: bool,
 }
 
 /// When the fan passes a row, in places of the list of moments.
@@ -166,7 +168,7 @@ impl Sweep {
         }
         let (from, to) = (stroke.time_at(enters), Seconds(stroke.time_at(leaves).0.min(onto.until.0)));
         let within = &stroke.moments[enters as usize + 1..leaves.ceil() as usize];
-        let calm = whole && leaves - enters < HARDLY_TURNS;
+        let calm = whole && !onto.recorded && leaves - enters < HARDLY_TURNS;
         let ends = [from, to].map(|time| (time, stroke.pose_at(time)));
         if calm {
             return deposit_passing(spray, onto.patch, row, (onto.block, film), &ends);

@@ -1,5 +1,6 @@
 //! One coat as planned, and the lines it is sprayed along. Has never heard of the hand that will follow them.
 
+use super::Track;
 use crate::gun::Gun;
 use crate::panel::Panel;
 use crate::units::{Fraction, Millimetres, MillimetresPerSecond, Minutes};
@@ -62,6 +63,9 @@ pub struct Coat {
     /// Flash-off after the coat, min.
     #[serde(rename = "flash_min")]
     pub flash: Minutes,
+    /// How a hand really sprayed it; then the lines are only what was meant, and the job's errors of the hand do not count.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub track: Option<Track>,
 }
 
 impl Coat {

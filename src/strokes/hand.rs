@@ -242,14 +242,24 @@ impl<'a> Way<'a> {
         let fan = normal.cross(travel) * far_sign(self.line);
         let distance = (self.coat.distance.0 + hand.distance_error.0 + astray.distance).max(NEAREST_MM);
         let (nozzle, aim) = wrist(hand, distance, (place, normal), travel, arc_tangent(hand, self.line, s));
-        let (heel, drag) = tilts(hand, &astray);
-        // heel: about the travel line, the far end of the fan goes away from the panel
-        let heel_axis = fan.cross(normal);
-        let (aim, fan) = (turn(aim, heel_axis, heel), turn(fan, heel_axis, heel));
-        // drag: about the fan's long axis, the spray trails behind the nozzle
-        let drag_axis = fan * travel.cross(aim).dot(fan).signum();
-        Pose { nozzle, aim: turn(aim, drag_axis, drag), fan }
+        let (aim, fan) = tilted(aim, fan, (normal, travel), tilts(hand, &astray));
+        Pose { nozzle, aim, fan }
     }
+}
+
+/// Aim and fan of a gun turned by heel and drag.
+pub(super) fn tilted(
+    aim: DVec3,
+    fan: DVec3,
+    (normal, travel): (DVec3, DVec3),
+    (heel, drag): (Degrees, Degrees),
+) -> (DVec3, DVec3) {
+    // heel: about the travel line, the far end of the fan goes away from the panel
+    let heel_axis = fan.cross(normal);
+    let (aim, fan) = (turn(aim, heel_axis, heel), turn(fan, heel_axis, heel));
+    // drag: about the fan's long axis, the spray trails behind the nozzle
+    let drag_axis = fan * travel.cross(aim).dot(fan).signum();
+    (turn(aim, drag_axis, drag), fan)
 }
 
 /// Heel and drag, of which what strays at random is no more than a hand can turn.

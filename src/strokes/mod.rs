@@ -4,7 +4,9 @@
 mod coat;
 mod drift;
 mod hand;
+mod track;
 
 pub use coat::{Along, Coat, Line, Reach, Side, lines};
 pub use drift::{Astray, Drift, LEAST_SPEED, MOST_DEVIATIONS, MOST_TILT, Order};
 pub use hand::{Hand, Moment, NEAREST_MM, Stroke};
+pub use track::{Recorded, Sample, TRACK_LIMITS, Track};

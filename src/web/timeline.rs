@@ -31,7 +31,7 @@ pub fn draw(app: &App) {
         heading(&pen, app, coat, (x(first.place.0), x(flash.place.0)), &ink);
         let flash_room = x(flash.place.1) - x(flash.place.0);
         let words = flash_words(app, coat, flash_room);
-        if pen.measure(&words) < flash_room + 6.0 {
+        if pen.measure(&words) < flash_room - 2.0 {
             pen.colour(&ink).text(&words, x(flash.place.0), pen.small, Align::Left);
         }
         hatch(&pen, (x(flash.place.0), x(flash.place.1), middle), app.time.0 >= times.flashed.0 - 1e-6, &hair);

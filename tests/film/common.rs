@@ -55,6 +55,7 @@ pub fn coat(job: &Job) -> Coat {
         shift: Fraction(0.0),
         edge_pass: false,
         flash: Minutes(0.0),
+        track: None,
     }
 }
 

@@ -17,3 +17,4 @@ mod random;
 mod rim;
 mod sweep;
 mod symmetry;
+mod track;

@@ -337,6 +337,12 @@ pub static INPUTS: &[Input] = &[
     ),
     flag("coats[].edge_pass", "Edge pass first", "One pass around the rim, on the edge line, before the lines."),
     number("coats[].flash_min", "Flash-off", Minute, [0., 120., 1., 10.], "Waiting time after the coat."),
+    Input {
+        path: "coats[].track",
+        name: "Track",
+        kind: Kind::Form("{ \"samples\": [[t s, x mm, y mm, distance mm, heel deg, lean deg, trigger 0 or 1], ...] }"),
+        hint: "How a hand sprayed the coat; then its lines are only what was meant.",
+    },
     // hand
     number(
         "hand.distance_error_mm",
