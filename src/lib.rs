@@ -14,7 +14,7 @@
 //! ```
 //!
 //! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film wet`;
-//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings`; `causes`; `web`. Everything but `web` has
+//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings practice`; `causes`; `web`. Everything but `web` has
 //! never heard of a browser.
 
 pub mod appraisal;
@@ -29,6 +29,7 @@ pub mod job;
 pub mod maths;
 pub mod panel;
 pub mod picture;
+pub mod practice;
 pub mod rehearsal;
 pub mod report;
 pub mod strokes;

@@ -13,7 +13,7 @@ const RANKS: [&[&str]; 10] = [
     &["job"],
     &["rehearsal"],
     &["report", "words", "picture"],
-    &["cards", "findings"],
+    &["cards", "findings", "practice"],
     &["causes"],
     &["web"],
 ];

@@ -60,6 +60,8 @@ pub struct Track {
 /// One pass of a recording: with the trigger open, from where it opens or turns back to where it turns back or closes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Recorded {
+    /// Its looks, by index: the last is where it ends.
+    pub looks: std::ops::RangeInclusive<usize>,
     /// Since the first opening of the trigger.
     pub start: Seconds,
     /// From its first place to its last.
@@ -111,8 +113,14 @@ impl Sample {
         between.into()
     }
 
-    fn along(&self, along: Along) -> f64 {
+    /// How far along the passes it is, mm.
+    pub fn along(&self, along: Along) -> f64 {
         if along == Along::Length { self.place.x } else { self.place.y }
+    }
+
+    /// How far across the passes it is, mm.
+    pub fn across(&self, along: Along) -> f64 {
+        if along == Along::Length { self.place.y } else { self.place.x }
     }
 }
 
@@ -132,8 +140,8 @@ impl Track {
             let closed = self.samples[first..].iter().position(|sample| !sample.open);
             at = closed.map_or(self.samples.len(), |closed| first + closed);
             let pull = &self.samples[first..(at + 1).min(self.samples.len())];
-            let to_and_fro = there_and_back(pull, along).into_iter();
-            passes.extend(to_and_fro.filter_map(|part| recorded(panel, along, opened, &pull[part.0..=part.1])));
+            let to_and_fro = there_and_back(pull, along).into_iter().map(|(from, to)| first + from..=first + to);
+            passes.extend(to_and_fro.filter_map(|looks| recorded(panel, along, opened, &self.samples, looks)));
         }
         passes
     }
@@ -159,7 +167,14 @@ fn there_and_back(pull: &[Sample], along: Along) -> Vec<(usize, usize)> {
 }
 
 /// One pass; none of no duration.
-fn recorded(panel: &Panel, along: Along, opened: Seconds, samples: &[Sample]) -> Option<Recorded> {
+fn recorded(
+    panel: &Panel,
+    along: Along,
+    opened: Seconds,
+    samples: &[Sample],
+    looks: std::ops::RangeInclusive<usize>,
+) -> Option<Recorded> {
+    let samples = &samples[looks.clone()];
     let (first, last) = (samples.first()?, samples.last()?);
     if last.time.0 <= first.time.0 {
         return None;
@@ -179,7 +194,7 @@ fn recorded(panel: &Panel, along: Along, opened: Seconds, samples: &[Sample]) ->
     let long = (last.place - first.place).length() >= SHORTEST_LINE_MM;
     let to = if long { last.place } else { first.place + axis * SHORTEST_LINE_MM };
     let line = Line { from: first.place, to, side: Side::Near, rim: false };
-    Some(Recorded { start: Seconds(first.time.0 - opened.0), line, stroke: Stroke { moments } })
+    Some(Recorded { looks, start: Seconds(first.time.0 - opened.0), line, stroke: Stroke { moments } })
 }
 
 /// What is taken of a sample.

@@ -1,0 +1,288 @@
+//! What of a hand's spraying did most to the film: the coat is rehearsed again with one thing put right at a time, and
+//! compared with the film of the plan. The same judgement as that of causes: only what a rehearsal shows is said.
+
+use super::performance::{Performance, across, nearest, performance, plan};
+use crate::job::Job;
+use crate::job::inputs::{System, Unit};
+use crate::rehearsal::{Rehearsal, rehearse_film};
+use crate::strokes::{Sample, Track};
+use crate::units::{Degrees, Seconds};
+use crate::words::shown;
+use serde::Serialize;
+
+/// Cells of the trials, mm, at least.
+const TRIAL_CELL: f64 = 12.0;
+/// What takes away less than this share of the error is not worth a word: a judgement.
+const LEAST_SHARE: f64 = 0.1;
+/// A film this near to the plan's, root mean square over its mean, has nothing to be put right: a judgement.
+const GOOD_ENOUGH: f64 = 0.03;
+
+/// What can be put right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Channel {
+    /// The distance of the gun.
+    Distance,
+    /// The line that a pass follows.
+    Line,
+    /// The speed along it.
+    Speed,
+    /// Heel and lean of the gun.
+    Angle,
+    /// Where the trigger opens and closes.
+    Trigger,
+    /// A planned line that was not sprayed.
+    LeftOut,
+}
+
+/// The one thing to do next.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct NextStep {
+    /// How far the film lies from the plan's: root mean square over its mean.
+    pub error: f64,
+    /// What did most; none where the film is good enough, or nothing alone explains it.
+    pub channel: Option<Channel>,
+    /// Share of the error, its square, that goes when it alone is put right.
+    pub share: f64,
+    /// In a sentence or two.
+    pub text: String,
+}
+
+/// What did most to a recorded coat's film, and what to do; none of a coat that was not recorded.
+pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
+    let performance = performance(job, coat)?;
+    let mut job = job.clone();
+    job.panel.cell.0 = job.panel.cell.0.max(TRIAL_CELL);
+    job.coats = vec![job.coats[coat].clone()];
+    let track = job.coats[0].track.clone()?;
+    let meant = film(&with(&job, None));
+    let mean = meant.iter().sum::<f64>() / meant.len().max(1) as f64;
+    let error = |track: Track| off(&film(&with(&job, Some(track))), &meant) / mean.max(1e-9);
+    let now = error(track.clone());
+    if performance.passes.is_empty() {
+        let text = "Nothing was sprayed yet.".to_string();
+        return Some(NextStep { error: now, channel: None, share: 0.0, text });
+    }
+    let channels =
+        [Channel::Distance, Channel::Line, Channel::Speed, Channel::Angle, Channel::Trigger, Channel::LeftOut];
+    let share = |channel: &Channel| {
+        let left = error(put_right(&job, &track, *channel, &performance)) / now;
+        1.0 - left * left
+    };
+    let best = channels.iter().map(|channel| (*channel, share(channel))).max_by(|a, b| a.1.total_cmp(&b.1));
+    let best = best.filter(|(_, share)| now > GOOD_ENOUGH && *share >= LEAST_SHARE);
+    let text = best.map_or_else(|| untold(now), |(channel, _)| told(&job, channel, &performance, system));
+    Some(NextStep { error: now, channel: best.map(|best| best.0), share: best.map_or(0.0, |best| best.1), text })
+}
+
+fn with(job: &Job, track: Option<Track>) -> Job {
+    let mut job = job.clone();
+    job.coats[0].track = track;
+    // the plan is that of a faultless hand
+    job.hand = Job::default().hand;
+    job
+}
+
+fn film(job: &Job) -> Vec<f64> {
+    let rehearsal: Rehearsal = rehearse_film(job);
+    rehearsal.film_of_coat(0)
+}
+
+fn off(film: &[f64], meant: &[f64]) -> f64 {
+    let squares = film.iter().zip(meant).map(|(a, b)| (a - b) * (a - b)).sum::<f64>();
+    (squares / film.len().max(1) as f64).sqrt()
+}
+
+/// The recording with one thing put right.
+fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performance) -> Track {
+    let (coat, plan) = (&job.coats[0], plan(job, 0));
+    let along = coat.along;
+    let mut right = track.clone();
+    let all = right.samples.iter_mut();
+    match channel {
+        Channel::Distance => all.for_each(|sample| sample.distance = coat.distance),
+        Channel::Angle => all.for_each(|sample| (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0))),
+        Channel::Line => {
+            for pass in track.passes(&job.panel, along) {
+                let looks = &mut right.samples[pass.looks];
+                let middle = looks.iter().map(|look| look.across(along)).sum::<f64>() / looks.len() as f64;
+                let Some(line) = nearest(&plan, along, middle) else { continue };
+                looks.iter_mut().for_each(|look| set(look, along, None, Some(across(&plan[line], along))));
+            }
+        }
+        Channel::Speed => {
+            let speed = coat.actual_speed().0;
+            let mut now = right.samples.first().map_or(0.0, |sample| sample.time.0);
+            for i in 1..track.samples.len() {
+                let (before, after) = (&track.samples[i - 1], &track.samples[i]);
+                let way = (after.along(along) - before.along(along)).abs();
+                now += if before.open { way / speed } else { after.time.0 - before.time.0 };
+                right.samples[i].time = Seconds(now);
+            }
+        }
+        Channel::Trigger => return triggered(job, track),
+        Channel::LeftOut => {
+            let mut now = right.samples.last().map_or(0.0, |sample| sample.time.0);
+            for line in performance.left_out.iter().map(|number| &plan[number - 1]) {
+                let mut look = |place, time: f64, open| {
+                    let (heel, lean) = (Degrees(0.0), Degrees(0.0));
+                    right.samples.push(Sample {
+                        time: Seconds(time),
+                        place,
+                        distance: coat.distance,
+                        heel,
+                        lean,
+                        open,
+                    });
+                };
+                look(line.from, now, false);
+                look(line.from, now + 1.0, true);
+                now += 1.0 + line.length() / coat.actual_speed().0;
+                look(line.to, now, false);
+            }
+        }
+    }
+    right
+}
+
+fn set(sample: &mut Sample, along: crate::strokes::Along, to_along: Option<f64>, to_across: Option<f64>) {
+    let (x, y) = match along {
+        crate::strokes::Along::Length => (to_along, to_across),
+        crate::strokes::Along::Width => (to_across, to_along),
+    };
+    sample.place.x = x.unwrap_or(sample.place.x);
+    sample.place.y = y.unwrap_or(sample.place.y);
+}
+
+/// Every pass cut or led on to the ends of its planned line, each by itself in time.
+fn triggered(job: &Job, track: &Track) -> Track {
+    let (coat, plan) = (&job.coats[0], plan(job, 0));
+    let (along, speed) = (coat.along, coat.actual_speed().0);
+    let mut samples = Vec::new();
+    let mut now = 0.0;
+    for pass in track.passes(&job.panel, along) {
+        let looks = &track.samples[pass.looks];
+        let middle = looks.iter().map(|look| look.across(along)).sum::<f64>() / looks.len() as f64;
+        let Some(line) = nearest(&plan, along, middle).map(|line| &plan[line]) else { continue };
+        let ends =
+            if along == crate::strokes::Along::Length { [line.from.x, line.to.x] } else { [line.from.y, line.to.y] };
+        let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
+        let (first, last) = (looks[0], looks[looks.len() - 1]);
+        let up = last.along(along) >= first.along(along);
+        let (from, to) = if up { (low, high) } else { (high, low) };
+        let mut led: Vec<Sample> =
+            looks.iter().filter(|look| (low..=high).contains(&look.along(along))).copied().collect();
+        let mut ahead = first;
+        set(&mut ahead, along, Some(from), None);
+        let mut behind = last;
+        set(&mut behind, along, Some(to), None);
+        let (begin, end) = (led.first().copied().unwrap_or(first), led.last().copied().unwrap_or(last));
+        ahead.time.0 = begin.time.0 - (begin.along(along) - from).abs() / speed;
+        behind.time.0 = end.time.0 + (end.along(along) - to).abs() / speed;
+        led.insert(0, ahead);
+        led.push(behind);
+        let shift = now - led[0].time.0;
+        led.iter_mut().for_each(|look| (look.time.0, look.open) = (look.time.0 + shift, true));
+        if let Some(last) = led.last_mut() {
+            last.open = false;
+            now = last.time.0 + 1.0;
+        }
+        samples.extend(led);
+    }
+    Track { samples }
+}
+
+fn untold(error: f64) -> String {
+    if error <= GOOD_ENOUGH {
+        "The film is as even as the plan\u{2019}s. Next: the same again, or something harder.".to_string()
+    } else {
+        "No single thing explains what is left; several small ones play together. Next: the same again, more evenly."
+            .to_string()
+    }
+}
+
+/// What was done, what was meant, and what to do.
+fn told(job: &Job, channel: Channel, performance: &Performance, system: System) -> String {
+    let coat = &job.coats[0];
+    let passes = &performance.passes;
+    let mean = |of: &dyn Fn(&super::SprayedPass) -> f64| passes.iter().map(of).sum::<f64>() / passes.len() as f64;
+    let least = |of: &dyn Fn(&super::SprayedPass) -> f64| passes.iter().map(of).fold(f64::INFINITY, f64::min);
+    let most = |of: &dyn Fn(&super::SprayedPass) -> f64| passes.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
+    let mm = |value: f64| shown(Unit::Millimetre, value, system);
+    let per_s = |value: f64| shown(Unit::MillimetrePerSecond, value, system);
+    let worst = |of: &dyn Fn(&super::SprayedPass) -> f64| {
+        passes.iter().max_by(|a, b| of(a).abs().total_cmp(&of(b).abs())).expect("there are passes")
+    };
+    match channel {
+        Channel::Distance => format!(
+            "Distance did most: {} on average, from {} to {}, where {} was meant. Next: keep the gun at {}.",
+            mm(mean(&|pass| pass.distance_mm.mean)),
+            mm(least(&|pass| pass.distance_mm.least)),
+            mm(most(&|pass| pass.distance_mm.most)),
+            mm(coat.distance.0),
+            mm(coat.distance.0),
+        ),
+        Channel::Line => {
+            let pass = worst(&|pass| pass.off_line_mm);
+            let side = match (pass.off_line_mm > 0.0, coat.along) {
+                (true, crate::strokes::Along::Length) => "far",
+                (false, crate::strokes::Along::Length) => "near",
+                (true, crate::strokes::Along::Width) => "right",
+                (false, crate::strokes::Along::Width) => "left",
+            };
+            format!(
+                "The lines did most: pass {} lay {} off its line, towards the {side} edge. Next: {} from line to line.",
+                pass.number,
+                mm(pass.off_line_mm.abs()),
+                mm(coat.spacing(&job.gun).0),
+            )
+        }
+        Channel::Speed => {
+            let span = if coat.along == crate::strokes::Along::Length { job.panel.length.0 } else { job.panel.width.0 };
+            format!(
+                "Speed did most: {} on average, from {} to {}, where {} was meant. Next: {:.1} s from edge to edge.",
+                per_s(mean(&|pass| pass.speed_mm_per_s.mean)),
+                per_s(least(&|pass| pass.speed_mm_per_s.least)),
+                per_s(most(&|pass| pass.speed_mm_per_s.most)),
+                per_s(coat.actual_speed().0),
+                span / coat.actual_speed().0,
+            )
+        }
+        Channel::Angle => {
+            let tilt = |pass: &super::SprayedPass| {
+                let of = |range: &super::Range| range.least.abs().max(range.most.abs());
+                of(&pass.heel_deg).max(of(&pass.drag_deg))
+            };
+            let pass = worst(&tilt);
+            format!(
+                "The gun\u{2019}s angle did most: up to {:.0}\u{b0} off square at pass {}. Next: keep it square to the panel to the end.",
+                tilt(pass),
+                pass.number,
+            )
+        }
+        Channel::Trigger => {
+            let inside = |pass: &super::SprayedPass| -pass.opened_before_mm.min(pass.closed_after_mm);
+            let pass = passes.iter().max_by(|a, b| inside(a).total_cmp(&inside(b))).expect("there are passes");
+            let what = if pass.opened_before_mm < pass.closed_after_mm { "opened" } else { "closed" };
+            let (at, off) = (inside(pass), coat.lead.0);
+            let place = if at > 0.0 {
+                format!("{} inside the edge", mm(at))
+            } else {
+                format!("only {} outside the edge", mm(-at))
+            };
+            format!(
+                "The trigger did most: at pass {} it {what} {place}. Next: open it {} before the panel and close it as far after.",
+                pass.number,
+                mm(off),
+            )
+        }
+        Channel::LeftOut => {
+            let numbers: Vec<String> = performance.left_out.iter().map(usize::to_string).collect();
+            let (lines, were) = if numbers.len() == 1 { ("Line", "was") } else { ("Lines", "were") };
+            format!(
+                "{lines} {} {were} not sprayed. Next: every line of the plan, also those past the edges.",
+                numbers.join(", ")
+            )
+        }
+    }
+}

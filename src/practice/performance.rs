@@ -1,0 +1,152 @@
+//! Distance, line, speed, angle and trigger of every recorded pass, against the line of the plan nearest to it.
+
+use crate::job::Job;
+use crate::strokes::{Along, Line, Recorded, Sample, lines};
+use serde::Serialize;
+
+/// A quantity along a pass, the part over the panel: its mean by time, least and most.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Range {
+    /// Mean by time.
+    pub mean: f64,
+    /// Least.
+    pub least: f64,
+    /// Most.
+    pub most: f64,
+}
+
+/// One pass as it was sprayed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SprayedPass {
+    /// Its number, from 1.
+    pub number: usize,
+    /// Number of the planned line nearest to it, from 1 in the order of the plan; none where nothing was planned.
+    pub line: Option<usize>,
+    /// How far it lay off that line, mm; positive is towards the far edge, or the right one.
+    pub off_line_mm: f64,
+    /// Nozzle to face, mm.
+    pub distance_mm: Range,
+    /// Along the panel, mm/s; least and most are of stretches of 50 mm.
+    pub speed_mm_per_s: Range,
+    /// Heel, degrees.
+    pub heel_deg: Range,
+    /// Drag, degrees.
+    pub drag_deg: Range,
+    /// How far before the panel's edge the trigger opened, mm; below 0: inside.
+    pub opened_before_mm: f64,
+    /// How far after the panel's edge it closed, or the hand turned back, mm; below 0: inside.
+    pub closed_after_mm: f64,
+    /// Share of the fan's width by which it covered the pass before; none for the first.
+    pub overlap: Option<f64>,
+}
+
+/// A coat as it was sprayed.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Performance {
+    /// Pass by pass.
+    pub passes: Vec<SprayedPass>,
+    /// Numbers of the planned lines that no pass came near.
+    pub left_out: Vec<usize>,
+}
+
+/// Speeds are told of stretches this long, mm: shorter ones tremble with the looks.
+const STRETCH_MM: f64 = 50.0;
+
+/// The lines of a coat's plan, without the pass around the rim.
+pub(super) fn plan(job: &Job, coat: usize) -> Vec<Line> {
+    lines(&job.panel, &job.gun, &job.coats[coat]).into_iter().filter(|line| !line.rim).collect()
+}
+
+/// Where a line lies across the passes, mm.
+pub(super) fn across(line: &Line, along: Along) -> f64 {
+    if along == Along::Length { line.from.y } else { line.from.x }
+}
+
+/// The nearest planned line to a place across the passes.
+pub(super) fn nearest(plan: &[Line], along: Along, place: f64) -> Option<usize> {
+    let off = |i: &usize| (across(&plan[*i], along) - place).abs();
+    (0..plan.len()).min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+/// The performance of a coat that was recorded; none of one that was not.
+pub fn performance(job: &Job, coat: usize) -> Option<Performance> {
+    let settings = job.coats.get(coat)?;
+    let track = settings.track.as_ref()?;
+    let plan = plan(job, coat);
+    let recorded = track.passes(&job.panel, settings.along);
+    let mut passes: Vec<SprayedPass> = Vec::new();
+    let mut middle_before = None;
+    for (i, pass) in recorded.iter().enumerate() {
+        let (mut sprayed, middle) = one(job, settings.along, i + 1, pass, &track.samples, &plan);
+        let width = job.gun.width_at(crate::units::Millimetres(sprayed.distance_mm.mean)).0;
+        sprayed.overlap = middle_before.map(|before: f64| 1.0 - (middle - before).abs() / width);
+        middle_before = Some(middle);
+        passes.push(sprayed);
+    }
+    let near = |line: usize| passes.iter().any(|pass| pass.line == Some(line));
+    let left_out = (1..=plan.len()).filter(|line| !near(*line)).collect();
+    Some(Performance { passes, left_out })
+}
+
+/// One pass, and where its middle lay across the passes.
+fn one(
+    job: &Job,
+    along: Along,
+    number: usize,
+    pass: &Recorded,
+    samples: &[Sample],
+    plan: &[Line],
+) -> (SprayedPass, f64) {
+    let looks = &samples[pass.looks.clone()];
+    let span = if along == Along::Length { job.panel.length.0 } else { job.panel.width.0 };
+    let (first, last) = (looks[0].along(along), looks[looks.len() - 1].along(along));
+    let sense = if last >= first { 1.0 } else { -1.0 };
+    // where nothing lies over the panel the whole pass is told
+    let over = |sample: &Sample| (0.0..=span).contains(&sample.along(along));
+    let any = looks.windows(2).any(|pair| over(&pair[0]) && over(&pair[1]));
+    let steps: Vec<&[Sample]> = looks.windows(2).filter(|pair| !any || (over(&pair[0]) && over(&pair[1]))).collect();
+    let range = |of: &dyn Fn(&Sample) -> f64| ranged(&steps, of);
+    let middle = range(&|sample| sample.across(along)).mean;
+    let line = nearest(plan, along, middle);
+    let (before, after) = if sense > 0.0 { (-first, last - span) } else { (first - span, -last) };
+    let sprayed = SprayedPass {
+        number,
+        line: line.map(|line| line + 1),
+        off_line_mm: line.map_or(0.0, |line| middle - across(&plan[line], along)),
+        distance_mm: range(&|sample| sample.distance.0),
+        speed_mm_per_s: speed(&steps),
+        heel_deg: range(&|sample| sample.heel.0),
+        drag_deg: range(&|sample| sample.lean.0 * sense),
+        opened_before_mm: before,
+        closed_after_mm: after,
+        overlap: None,
+    };
+    (sprayed, middle)
+}
+
+fn ranged(steps: &[&[Sample]], of: &dyn Fn(&Sample) -> f64) -> Range {
+    let (mut sum, mut time, mut least, mut most) = (0.0, 0.0, f64::INFINITY, f64::NEG_INFINITY);
+    for pair in steps {
+        let (a, b, seconds) = (of(&pair[0]), of(&pair[1]), pair[1].time.0 - pair[0].time.0);
+        (sum, time) = (sum + 0.5 * (a + b) * seconds, time + seconds);
+        (least, most) = (least.min(a).min(b), most.max(a).max(b));
+    }
+    let mean = if time > 0.0 { sum / time } else { 0.5 * (least + most) };
+    Range { mean, least, most }
+}
+
+fn speed(steps: &[&[Sample]]) -> Range {
+    let (mut way, mut time, mut stretch) = (0.0, 0.0, (0.0, 0.0));
+    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
+    for pair in steps {
+        let (length, seconds) = ((pair[1].place - pair[0].place).length(), pair[1].time.0 - pair[0].time.0);
+        (way, time) = (way + length, time + seconds);
+        stretch = (stretch.0 + length, stretch.1 + seconds);
+        if stretch.0 >= STRETCH_MM && stretch.1 > 0.0 {
+            (least, most) = (least.min(stretch.0 / stretch.1), most.max(stretch.0 / stretch.1));
+            stretch = (0.0, 0.0);
+        }
+    }
+    let mean = if time > 0.0 { way / time } else { 0.0 };
+    if least > most { Range { mean, least: mean, most: mean } } else { Range { mean, least, most } }
+}

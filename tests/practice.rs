@@ -1,0 +1,124 @@
+//! What is told of a coat sprayed by hand: figures of passes that were sprayed in a known way, and the one thing to put
+//! right, for every thing that a hand can do wrong.
+
+use fanlap::job::Job;
+use fanlap::job::inputs::System;
+use fanlap::practice::{Channel, next_step, performance};
+use fanlap::rehearsal::Rehearsal;
+use fanlap::strokes::{Sample, Track};
+use fanlap::units::{Degrees, Seconds};
+
+/// A slightly crowned panel in one coat: six lines, 100 mm apart.
+fn plan() -> Job {
+    let text = r#"{ "fanlap_job": 1,
+        "panel": { "length_mm": 800, "width_mm": 400, "crown_along_mm": 8, "crown_across_mm": 5, "cell_mm": 8 },
+        "coats": [ { "overlap": 0.6, "speed_mm_per_s": 500, "margin_mm": 50, "lead_mm": 100 } ] }"#;
+    Job::read(text, &fanlap::job::Files::none()).unwrap()
+}
+
+/// Looks at the planned gun sixty times a second, changed by a hand: pass (from 0), share of the pass, sample.
+fn sprayed(hand: impl Fn(usize, f64, &mut Sample)) -> Job {
+    let job = plan();
+    let mut samples = Vec::new();
+    for (n, pass) in Rehearsal::plan(&job).passes().iter().enumerate() {
+        let duration = pass.stroke.duration().0;
+        let count = (duration * 60.0).ceil();
+        for i in 0..=count as usize {
+            let share = i as f64 / count;
+            let pose = pass.stroke.pose_at(Seconds(duration * share));
+            let (place, distance) = Sample::under(&job.panel, pose.nozzle);
+            let (heel, lean, time) = (Degrees(0.0), Degrees(0.0), Seconds(pass.start.0 + duration * share));
+            let mut sample = Sample { time, place, distance, heel, lean, open: share < 1.0 };
+            hand(n, share, &mut sample);
+            samples.push(sample);
+        }
+    }
+    let mut job = job;
+    job.coats[0].track = Some(Track { samples });
+    job.checked().unwrap()
+}
+
+fn near(what: &str, is: f64, wanted: f64, within: f64) {
+    assert!((is - wanted).abs() <= within, "{what}: {is}, wanted {wanted} within {within}");
+}
+
+#[test]
+fn a_faultless_recording_performs_as_planned_and_needs_nothing() {
+    let job = sprayed(|_, _, _| {});
+    let told = performance(&job, 0).unwrap();
+    assert_eq!(told.passes.len(), Rehearsal::plan(&plan()).passes().len());
+    assert!(told.left_out.is_empty());
+    for (i, pass) in told.passes.iter().enumerate() {
+        assert_eq!((pass.number, pass.line), (i + 1, Some(i + 1)));
+        near("off line", pass.off_line_mm, 0.0, 0.1);
+        near("distance", pass.distance_mm.mean, 180.0, 0.1);
+        near("speed", pass.speed_mm_per_s.mean, 500.0, 1.0);
+        near("slowest", pass.speed_mm_per_s.least, 500.0, 3.0);
+        near("opened", pass.opened_before_mm, 100.0, 0.1);
+        near("closed", pass.closed_after_mm, 100.0, 0.1);
+        match i {
+            0 => assert_eq!(pass.overlap, None),
+            _ => near("overlap", pass.overlap.unwrap(), 0.6, 0.002),
+        }
+    }
+    let next = next_step(&job, 0, System::Metric).unwrap();
+    assert!(next.channel.is_none() && next.error < 0.01, "{next:?}");
+    assert!(next.text.contains("as even as the plan"), "{}", next.text);
+}
+
+#[test]
+fn each_figure_is_that_of_its_pass() {
+    let job = sprayed(|n, share, sample| match n {
+        1 => sample.distance.0 = 180.0 + 40.0 * share,
+        2 => sample.place.y += 30.0,
+        3 => (sample.heel, sample.lean) = (Degrees(12.0), Degrees(-8.0)),
+        4 => sample.open = (0.3..0.8).contains(&share),
+        _ => {}
+    });
+    let told = performance(&job, 0).unwrap().passes;
+    // the panel lies from 0.1 to 0.9 of a pass
+    near("mean distance", told[1].distance_mm.mean, 200.0, 0.5);
+    near("least", told[1].distance_mm.least, 184.0, 1.0);
+    near("most", told[1].distance_mm.most, 216.0, 1.0);
+    near("off line", told[2].off_line_mm, 30.0, 0.1);
+    near("less overlap", told[3].overlap.unwrap(), 1.0 - 130.0 / 250.0, 0.002);
+    near("heel", told[3].heel_deg.mean, 12.0, 1e-9);
+    // the fourth pass runs back: its lean is a drag of the other sign
+    near("drag", told[3].drag_deg.mean, 8.0, 1e-9);
+    near("opened inside", told[4].opened_before_mm, 100.0 - 300.0, 10.0);
+    near("closed inside", told[4].closed_after_mm, 100.0 - 200.0, 10.0);
+}
+
+#[test]
+fn the_next_step_is_what_did_most() {
+    type Hand = fn(usize, f64, &mut Sample);
+    let cases: [(Channel, Hand, &str); 6] = [
+        (Channel::Distance, |n, _, s| s.distance.0 = if n % 2 == 0 { 140.0 } else { 250.0 }, "keep the gun at 180 mm"),
+        (
+            Channel::Line,
+            |n, _, s| s.place.y += if n == 2 { 45.0 } else { 0.0 },
+            "pass 3 lay 45 mm off its line, towards the far edge",
+        ),
+        (Channel::Speed, |_, share, s| s.time.0 -= 0.4 * share, "1.6 s from edge to edge"),
+        (Channel::Angle, |_, share, s| s.heel = Degrees(40.0 * (share - 0.5)), "keep it square"),
+        (Channel::Trigger, |_, share, s| s.open = s.open && (0.2..0.8).contains(&share), "inside the edge"),
+        (Channel::LeftOut, |n, _, s| s.open = s.open && n != 3, "Line 4 was not sprayed"),
+    ];
+    for (channel, hand, words) in cases {
+        let next = next_step(&sprayed(hand), 0, System::Metric).unwrap();
+        assert_eq!(next.channel, Some(channel), "{next:?}");
+        assert!(next.share > 0.6 && next.error > 0.03, "{next:?}");
+        assert!(next.text.contains(words), "{}", next.text);
+    }
+}
+
+#[test]
+fn a_coat_that_was_not_recorded_is_told_nothing_of() {
+    assert_eq!(performance(&plan(), 0), None);
+    assert_eq!(next_step(&plan(), 0, System::Metric), None);
+    assert_eq!(performance(&plan(), 3), None);
+    let mut nothing = plan();
+    nothing.coats[0].track = Some(Track::default());
+    assert!(next_step(&nothing, 0, System::Us).unwrap().text.contains("Nothing was sprayed"));
+    assert_eq!(performance(&nothing, 0).unwrap().left_out.len(), 6);
+}
