@@ -47,7 +47,7 @@ fn a_faultless_recording_performs_as_planned_and_needs_nothing() {
     let job = sprayed(|_, _, _| {});
     let told = performance(&job, 0).unwrap();
     assert_eq!(told.passes.len(), Rehearsal::plan(&plan()).passes().len());
-    assert!(told.left_out.is_empty());
+    assert!(told.left_out.is_empty() && told.to_come == 0);
     for (i, pass) in told.passes.iter().enumerate() {
         assert_eq!((pass.number, pass.line), (i + 1, Some(i + 1)));
         near("off line", pass.off_line_mm, 0.0, 0.1);
@@ -102,7 +102,7 @@ fn the_next_step_is_what_did_most() {
         (Channel::Speed, |_, share, s| s.time.0 -= 0.4 * share, "1.6 s from edge to edge"),
         (Channel::Angle, |_, share, s| s.heel = Degrees(40.0 * (share - 0.5)), "keep it square"),
         (Channel::Trigger, |_, share, s| s.open = s.open && (0.2..0.8).contains(&share), "inside the edge"),
-        (Channel::LeftOut, |n, _, s| s.open = s.open && n != 3, "Line 4 was not sprayed"),
+        (Channel::LeftOut, |n, _, s| s.open = s.open && n != 3, "Line 4 was left out"),
     ];
     for (channel, hand, words) in cases {
         let next = next_step(&sprayed(hand), 0, System::Metric).unwrap();
@@ -120,5 +120,79 @@ fn a_coat_that_was_not_recorded_is_told_nothing_of() {
     let mut nothing = plan();
     nothing.coats[0].track = Some(Track::default());
     assert!(next_step(&nothing, 0, System::Us).unwrap().text.contains("Nothing was sprayed"));
-    assert_eq!(performance(&nothing, 0).unwrap().left_out.len(), 6);
+    let told = performance(&nothing, 0).unwrap();
+    assert_eq!((told.left_out.len(), told.to_come), (0, 6));
+}
+
+#[test]
+fn a_coat_under_way_is_held_to_the_lines_that_were_reached() {
+    let job = sprayed(|n, _, sample| sample.open = sample.open && n < 3);
+    let told = performance(&job, 0).unwrap();
+    assert_eq!((told.passes.len(), told.left_out.len(), told.to_come), (3, 0, 3));
+    let next = next_step(&job, 0, System::Metric).unwrap();
+    assert!(next.channel.is_none() && next.error < 0.01, "{next:?}");
+}
+
+/// Runs the command line in a folder: status, output, errors.
+fn fanlap(folder: &std::path::Path, arguments: &[&str]) -> (i32, String, String) {
+    let run = std::process::Command::new(env!("CARGO_BIN_EXE_fanlap")).args(arguments).current_dir(folder).output();
+    let run = run.unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (run.status.code().unwrap(), text(run.stdout), text(run.stderr))
+}
+
+/// A faultless recording as a tracker would write it: nozzles in space, semicolons, decimal commas.
+fn csv(job: &Job) -> String {
+    let mut text = "t_s;x_mm;y_mm;z_mm;trigger\n".to_string();
+    for sample in &job.coats[0].track.as_ref().unwrap().samples {
+        let nozzle = sample.pose(&job.panel, job.coats[0].along).nozzle;
+        let line = format!("{};{};{};{};{}\n", sample.time.0, nozzle.x, nozzle.y, nozzle.z, u8::from(sample.open));
+        text += &line.replace('.', ",");
+    }
+    text
+}
+
+#[test]
+fn a_trackers_file_becomes_a_job_whose_film_is_that_of_the_recording() {
+    let folder = tempfile::tempdir().unwrap();
+    let recorded = sprayed(|n, _, sample| sample.distance.0 = if n % 2 == 0 { 150.0 } else { 210.0 });
+    std::fs::write(folder.path().join("plan.json"), plan().text()).unwrap();
+    std::fs::write(folder.path().join("mine.csv"), csv(&recorded)).unwrap();
+    let (status, _, err) = fanlap(folder.path(), &["track", "plan.json", "--csv", "mine.csv", "--out", "out"]);
+    assert_eq!((status, err.as_str()), (0, ""));
+    let job = std::fs::read_to_string(folder.path().join("out/job.json")).unwrap();
+    let job = Job::read(&job, &fanlap::job::Files::none()).unwrap();
+    let (a, b) = (fanlap::rehearsal::rehearse_film(&job).film(0), fanlap::rehearsal::rehearse_film(&recorded).film(0));
+    let off = a.iter().zip(&b).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+    assert!(off < 1e-6, "{off} um");
+    // told again from the job it wrote, the same; and it is rehearsed like any job
+    let (status, out, _) = fanlap(folder.path(), &["track", "out/job.json"]);
+    assert_eq!((status, out), (0, std::fs::read_to_string(folder.path().join("out/track.json")).unwrap()));
+    assert_eq!(fanlap(folder.path(), &["rehearse", "out/job.json", "--out", "film"]).0, 0);
+    assert!(fanlap(folder.path(), &["check", "out/job.json"]).1.contains("sprayed by hand in 6 passes"));
+}
+
+#[test]
+fn a_bad_track_is_refused_and_nothing_is_written() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("plan.json"), plan().text()).unwrap();
+    for (text, words) in [
+        ("t_s,x_mm,y_mm,trigger\n0,0,0,1\n", "mine.csv, line 1: given no column z_mm"),
+        ("t_s,x_mm,y_mm,z_mm,trigger,pressure\n", "given pressure; allowed is the columns t_s"),
+        ("t_s,x_mm,y_mm,z_mm,trigger\n0,0,0,much,1\n", "mine.csv, line 2, z_mm: given much; allowed is a number"),
+        ("t_s,x_mm,y_mm,distance_mm,trigger\n0,0,0,5,1\n", "samples[0]"),
+        ("t_s,x_mm,y_mm,distance_mm,trigger\n2,0,0,180,1\n1,0,0,180,1\n", "samples[1]: given 1 s"),
+        ("", "no column t_s"),
+    ] {
+        std::fs::write(folder.path().join("mine.csv"), text).unwrap();
+        let (status, _, err) = fanlap(folder.path(), &["track", "plan.json", "--csv", "mine.csv", "--out", "out"]);
+        assert_eq!(status, 2, "{text}");
+        assert!(err.contains(words), "{err}");
+        assert!(!folder.path().join("out").exists());
+    }
+    let (status, _, err) = fanlap(folder.path(), &["track", "plan.json"]);
+    assert_eq!(status, 2);
+    assert!(err.contains("coats[0].track: given nothing; allowed is a recorded coat"), "{err}");
+    let (status, _, err) = fanlap(folder.path(), &["track", "plan.json", "--coat", "7"]);
+    assert_eq!((status, err.contains("1 to 1")), (2, true), "{err}");
 }

@@ -6,6 +6,7 @@ mod gun;
 mod rehearse;
 mod serve;
 mod tint;
+mod track;
 
 use clap::{Parser, Subcommand};
 use fanlap::error::Problem;
@@ -82,6 +83,20 @@ enum Command {
         #[arg(long)]
         out: Option<PathBuf>,
     },
+    /// Tell how a recorded coat was sprayed, pass by pass, and what did most to its film
+    Track {
+        /// The job file (JSON), with a coat recorded in Practice, or to take one from --csv
+        job: PathBuf,
+        /// A tracker's file: columns t_s, x_mm, y_mm, distance_mm or z_mm, trigger, and heel_deg, lean_deg if they are known
+        #[arg(long)]
+        csv: Option<PathBuf>,
+        /// Which coat, from 1
+        #[arg(long, default_value_t = 1)]
+        coat: usize,
+        /// Folder for track.json, and for job.json with the track
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
     /// List every key of a job file with its unit, limits and default
     Inputs,
 }
@@ -95,6 +110,7 @@ pub fn main() -> ExitCode {
         Some(Command::Cards { job, out, choose }) => cards::cards(&job, out.as_deref(), choose),
         Some(Command::Tint { job, out }) => tint::tint(&job, out.as_deref()),
         Some(Command::Gun { job, out }) => gun::gun(&job, out.as_deref()),
+        Some(Command::Track { job, csv, coat, out }) => track::track(&job, csv.as_deref(), coat, out.as_deref()),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),
     };

@@ -1,11 +1,12 @@
 //! What of a hand's spraying did most to the film: the coat is rehearsed again with one thing put right at a time, and
-//! compared with the film of the plan. The same judgement as that of causes: only what a rehearsal shows is said.
+//! compared with the film of the plan, of which only the lines count that were reached so far. The same judgement as that
+//! of causes: only what a rehearsal shows is said.
 
 use super::performance::{Performance, across, nearest, performance, plan};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::rehearsal::{Rehearsal, rehearse_film};
-use crate::strokes::{Sample, Track};
+use crate::strokes::{Along, Line, Sample, Track};
 use crate::units::{Degrees, Seconds};
 use crate::words::shown;
 use serde::Serialize;
@@ -55,13 +56,15 @@ pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
     job.panel.cell.0 = job.panel.cell.0.max(TRIAL_CELL);
     job.coats = vec![job.coats[coat].clone()];
     let track = job.coats[0].track.clone()?;
-    let meant = film(&with(&job, None));
+    let plan = plan(&job, 0);
+    let reached: Vec<&Line> = performance.reached().map(|number| &plan[number - 1]).collect();
+    let meant = film(&with(&job, planned(&job, &reached, 0.0)));
     let mean = meant.iter().sum::<f64>() / meant.len().max(1) as f64;
-    let error = |track: Track| off(&film(&with(&job, Some(track))), &meant) / mean.max(1e-9);
+    let error = |track: Track| off(&film(&with(&job, track)), &meant) / mean.max(1e-9);
     let now = error(track.clone());
-    if performance.passes.is_empty() {
+    if reached.is_empty() {
         let text = "Nothing was sprayed yet.".to_string();
-        return Some(NextStep { error: now, channel: None, share: 0.0, text });
+        return Some(NextStep { error: 0.0, channel: None, share: 0.0, text });
     }
     let channels =
         [Channel::Distance, Channel::Line, Channel::Speed, Channel::Angle, Channel::Trigger, Channel::LeftOut];
@@ -75,11 +78,9 @@ pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
     Some(NextStep { error: now, channel: best.map(|best| best.0), share: best.map_or(0.0, |best| best.1), text })
 }
 
-fn with(job: &Job, track: Option<Track>) -> Job {
+fn with(job: &Job, track: Track) -> Job {
     let mut job = job.clone();
-    job.coats[0].track = track;
-    // the plan is that of a faultless hand
-    job.hand = Job::default().hand;
+    job.coats[0].track = Some(track);
     job
 }
 
@@ -122,33 +123,35 @@ fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performan
         }
         Channel::Trigger => return triggered(job, track),
         Channel::LeftOut => {
-            let mut now = right.samples.last().map_or(0.0, |sample| sample.time.0);
-            for line in performance.left_out.iter().map(|number| &plan[number - 1]) {
-                let mut look = |place, time: f64, open| {
-                    let (heel, lean) = (Degrees(0.0), Degrees(0.0));
-                    right.samples.push(Sample {
-                        time: Seconds(time),
-                        place,
-                        distance: coat.distance,
-                        heel,
-                        lean,
-                        open,
-                    });
-                };
-                look(line.from, now, false);
-                look(line.from, now + 1.0, true);
-                now += 1.0 + line.length() / coat.actual_speed().0;
-                look(line.to, now, false);
-            }
+            let now = right.samples.last().map_or(0.0, |sample| sample.time.0);
+            let lines: Vec<&Line> = performance.left_out.iter().map(|number| &plan[number - 1]).collect();
+            right.samples.extend(planned(job, &lines, now + 1.0).samples);
         }
     }
     right
 }
 
-fn set(sample: &mut Sample, along: crate::strokes::Along, to_along: Option<f64>, to_across: Option<f64>) {
+/// Lines sprayed without a fault, a second apart.
+fn planned(job: &Job, lines: &[&Line], begin: f64) -> Track {
+    let coat = &job.coats[0];
+    let (mut samples, mut now) = (Vec::new(), begin);
+    for line in lines {
+        let mut look = |place, time: f64, open| {
+            let (heel, lean) = (Degrees(0.0), Degrees(0.0));
+            samples.push(Sample { time: Seconds(time), place, distance: coat.distance, heel, lean, open });
+        };
+        look(line.from, now, true);
+        now += line.length() / coat.actual_speed().0;
+        look(line.to, now, false);
+        now += 1.0;
+    }
+    Track { samples }
+}
+
+fn set(sample: &mut Sample, along: Along, to_along: Option<f64>, to_across: Option<f64>) {
     let (x, y) = match along {
-        crate::strokes::Along::Length => (to_along, to_across),
-        crate::strokes::Along::Width => (to_across, to_along),
+        Along::Length => (to_along, to_across),
+        Along::Width => (to_across, to_along),
     };
     sample.place.x = x.unwrap_or(sample.place.x);
     sample.place.y = y.unwrap_or(sample.place.y);
@@ -164,8 +167,7 @@ fn triggered(job: &Job, track: &Track) -> Track {
         let looks = &track.samples[pass.looks];
         let middle = looks.iter().map(|look| look.across(along)).sum::<f64>() / looks.len() as f64;
         let Some(line) = nearest(&plan, along, middle).map(|line| &plan[line]) else { continue };
-        let ends =
-            if along == crate::strokes::Along::Length { [line.from.x, line.to.x] } else { [line.from.y, line.to.y] };
+        let ends = if along == Along::Length { [line.from.x, line.to.x] } else { [line.from.y, line.to.y] };
         let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
         let (first, last) = (looks[0], looks[looks.len() - 1]);
         let up = last.along(along) >= first.along(along);
@@ -225,10 +227,10 @@ fn told(job: &Job, channel: Channel, performance: &Performance, system: System) 
         Channel::Line => {
             let pass = worst(&|pass| pass.off_line_mm);
             let side = match (pass.off_line_mm > 0.0, coat.along) {
-                (true, crate::strokes::Along::Length) => "far",
-                (false, crate::strokes::Along::Length) => "near",
-                (true, crate::strokes::Along::Width) => "right",
-                (false, crate::strokes::Along::Width) => "left",
+                (true, Along::Length) => "far",
+                (false, Along::Length) => "near",
+                (true, Along::Width) => "right",
+                (false, Along::Width) => "left",
             };
             format!(
                 "The lines did most: pass {} lay {} off its line, towards the {side} edge. Next: {} from line to line.",
@@ -238,7 +240,7 @@ fn told(job: &Job, channel: Channel, performance: &Performance, system: System) 
             )
         }
         Channel::Speed => {
-            let span = if coat.along == crate::strokes::Along::Length { job.panel.length.0 } else { job.panel.width.0 };
+            let span = if coat.along == Along::Length { job.panel.length.0 } else { job.panel.width.0 };
             format!(
                 "Speed did most: {} on average, from {} to {}, where {} was meant. Next: {:.1} s from edge to edge.",
                 per_s(mean(&|pass| pass.speed_mm_per_s.mean)),
@@ -279,10 +281,7 @@ fn told(job: &Job, channel: Channel, performance: &Performance, system: System) 
         Channel::LeftOut => {
             let numbers: Vec<String> = performance.left_out.iter().map(usize::to_string).collect();
             let (lines, were) = if numbers.len() == 1 { ("Line", "was") } else { ("Lines", "were") };
-            format!(
-                "{lines} {} {were} not sprayed. Next: every line of the plan, also those past the edges.",
-                numbers.join(", ")
-            )
+            format!("{lines} {} {were} left out. Next: one line after the other.", numbers.join(", "))
         }
     }
 }

@@ -45,8 +45,18 @@ pub struct SprayedPass {
 pub struct Performance {
     /// Pass by pass.
     pub passes: Vec<SprayedPass>,
-    /// Numbers of the planned lines that no pass came near.
+    /// Numbers of the planned lines between those that were sprayed which no pass came near.
     pub left_out: Vec<usize>,
+    /// How many lines are still to come.
+    pub to_come: usize,
+}
+
+impl Performance {
+    /// Numbers of the planned lines from the first that a pass came near to the last.
+    pub fn reached(&self) -> std::ops::RangeInclusive<usize> {
+        let lines = || self.passes.iter().filter_map(|pass| pass.line);
+        lines().min().unwrap_or(1)..=lines().max().unwrap_or(0)
+    }
 }
 
 /// Speeds are told of stretches this long, mm: shorter ones tremble with the looks.
@@ -83,9 +93,11 @@ pub fn performance(job: &Job, coat: usize) -> Option<Performance> {
         middle_before = Some(middle);
         passes.push(sprayed);
     }
-    let near = |line: usize| passes.iter().any(|pass| pass.line == Some(line));
-    let left_out = (1..=plan.len()).filter(|line| !near(*line)).collect();
-    Some(Performance { passes, left_out })
+    let told = Performance { passes, left_out: Vec::new(), to_come: 0 };
+    let near = |line: usize| told.passes.iter().any(|pass| pass.line == Some(line));
+    let left_out = told.reached().filter(|line| !near(*line)).collect();
+    let to_come = plan.len() - told.reached().count();
+    Some(Performance { left_out, to_come, ..told })
 }
 
 /// One pass, and where its middle lay across the passes.

@@ -7,6 +7,7 @@ use super::findings::Findings;
 use super::gun_test::Fitted;
 use super::layout::{Layout, Room};
 use super::measured::TintFitted;
+use super::practice::{self, Practice};
 use super::shown::{Scales, Shown};
 use super::sight::{Look, look};
 use super::spray_outs::Sprayed;
@@ -41,6 +42,8 @@ pub enum Place {
     SprayOuts,
     /// The panel is sprayed.
     Rehearsal,
+    /// It is sprayed by hand.
+    Practice,
 }
 
 /// A place that is looked at closely.
@@ -74,6 +77,8 @@ pub struct App {
     behind: bool,
     /// The cards as they were sprayed last.
     pub sprayed: Option<Sprayed>,
+    /// The gun in the hand.
+    pub practice: Practice,
     /// The tint as one's own cards show it.
     pub tint: Option<TintFitted>,
     /// What is wrong with the finished job.
@@ -122,8 +127,8 @@ pub struct App {
     pub layout: Layout,
     /// What must be drawn again.
     pub stale: Stale,
-    last_frame: f64,
-    changed_at: f64,
+    pub(super) last_frame: f64,
+    pub(super) changed_at: f64,
 }
 
 /// What must be drawn again at the next frame.
@@ -148,7 +153,7 @@ impl Stale {
         (self.film, self.drawing, self.column) = (true, true, true);
     }
 
-    fn any(self) -> bool {
+    pub(super) fn any(self) -> bool {
         self.film || self.drawing || self.column || self.places
     }
 }
@@ -183,12 +188,8 @@ impl Full {
 
 /// Cells of the coarse preview, mm, at least.
 const PREVIEW_CELL: f64 = 16.0;
-/// Time a frame may spend on the full grid, ms.
-const FRAME_BUDGET: f64 = 9.0;
-/// The same while nothing moves, ms.
-const FRAME_BUDGET_AT_REST: f64 = 25.0;
 /// The full grid waits until a control has rested this long, ms: it would be thrown away at the next step.
-const PAUSE: f64 = 20.0;
+pub(super) const PAUSE: f64 = 20.0;
 /// Steps that can be undone.
 const STEPS: usize = 100;
 
@@ -205,6 +206,7 @@ impl App {
             place: Place::Rehearsal,
             behind: false,
             sprayed: None,
+            practice: Practice::new(),
             tint: None,
             findings: Findings::due(),
             fitted: None,
@@ -246,7 +248,21 @@ impl App {
     }
 
     /// Takes another job for this one, and remembers this one.
-    pub fn change(&mut self, job: Job) {
+    pub fn change(&mut self, mut job: Job) {
+        // what was recorded stays in the hand
+        let tracks: Vec<_> = job.coats.iter_mut().map(|coat| coat.track.take()).collect();
+        let recorded = tracks.iter().any(Option::is_some);
+        if recorded {
+            self.practice = Practice::new();
+            self.practice.tracks = tracks.into_iter().map(Option::unwrap_or_default).collect();
+        }
+        self.take(job);
+        if recorded {
+            self.go(Place::Practice);
+        }
+    }
+
+    fn take(&mut self, job: Job) {
         if job == self.job {
             return;
         }
@@ -300,6 +316,9 @@ impl App {
 
     /// Rehearses the job as it is now, at the same place of the time axis.
     fn catch_up(&mut self) {
+        if self.place == Place::Practice {
+            return self.resprayed();
+        }
         let place = self.axis.place(self.time);
         let (ended, empty_before) = (self.ended(), self.shown.rehearsal.job().coats.is_empty());
         self.show(preview(&self.job, self.space, Some(&self.shown.report)));
@@ -310,8 +329,35 @@ impl App {
         super::findings::forget(self);
     }
 
+    /// The job as this place has it: by hand in practice, otherwise as planned.
+    pub fn rehearsed(&self) -> Job {
+        if self.place == Place::Practice { practice::by_hand(self) } else { self.job.clone() }
+    }
+
+    /// The job with what was recorded of it, for a file.
+    pub fn kept(&self) -> Job {
+        let mut job = self.job.clone();
+        for (coat, track) in job.coats.iter_mut().zip(&self.practice.tracks) {
+            coat.track = (!track.samples.is_empty()).then(|| track.clone());
+        }
+        job
+    }
+
+    /// What was sprayed by hand has changed: it is rehearsed on the full grid, what is shown stays until then.
+    pub fn resprayed(&mut self) {
+        (self.full, self.changed_at, self.behind) = (Full::Due, dom::now() - PAUSE, false);
+        self.stale.result();
+        super::findings::forget(self);
+        self.findings.due &= self.practice.any();
+    }
+
+    /// Nothing is laid on the full grid until it is due again.
+    pub fn hold_back(&mut self) {
+        self.full = Full::Shown;
+    }
+
     /// Shows a result; what was seen of the last one stands until this one has been looked at.
-    fn show(&mut self, mut shown: Shown) {
+    pub(super) fn show(&mut self, mut shown: Shown) {
         self.axis = Axis::of(&shown.rehearsal);
         shown.sight = self.shown.sight.take();
         shown.report.seen = self.shown.report.seen.take();
@@ -359,7 +405,7 @@ impl App {
                 self.shown.rehearsal.passes().get(pass).map(|pass| pass.coat)
             }
             Doing::Flashing(coat) => Some(coat),
-            Doing::Done => self.job.coats.len().checked_sub(1),
+            Doing::Done => self.shown.rehearsal.coats().len().checked_sub(1),
         }
     }
 
@@ -371,14 +417,25 @@ impl App {
 
     /// Opens a page of the job.
     pub fn go(&mut self, place: Place) {
+        // practice and the rehearsal share the panel, and each has a result of its own
+        let other = (self.place == Place::Practice) != (place == Place::Practice);
         self.place = place;
-        self.playing &= place == Place::Rehearsal;
-        if self.behind && place == Place::Rehearsal {
+        self.playing &= place != Place::SprayOuts && !other;
+        if (self.behind || other) && place != Place::SprayOuts {
+            self.held = None;
             self.catch_up();
         }
+        self.behind |= other && place == Place::SprayOuts;
         let body = dom::document().body().expect("a page has a body");
-        dom::set(&body, "data-place", if place == Place::SprayOuts { "cards" } else { "rehearsal" });
-        for (id, of) in [("to-cards", Place::SprayOuts), ("to-rehearsal", Place::Rehearsal)] {
+        let name = match place {
+            Place::SprayOuts => "cards",
+            Place::Rehearsal => "rehearsal",
+            Place::Practice => "practice",
+        };
+        dom::set(&body, "data-place", name);
+        let places =
+            [("to-cards", Place::SprayOuts), ("to-rehearsal", Place::Rehearsal), ("to-practice", Place::Practice)];
+        for (id, of) in places {
             let button = dom::by_id(id);
             let _ = if of == place {
                 button.set_attribute("aria-current", "page")
@@ -414,7 +471,7 @@ impl App {
     /// Holds the present result, or lets go of it.
     pub fn hold(&mut self) {
         if self.held.take().is_none() {
-            let job = self.job.clone();
+            let job = self.rehearsed();
             let mut shown = Shown::new(rehearse(&job), self.space);
             look(&mut shown, Look::Due, true);
             self.held = Some(Held { job, shown, change: false, divider: 0.5 });
@@ -453,103 +510,6 @@ impl App {
             None => 0..self.job.coats.len(),
         };
         coats.map(|coat| pattern.replace("[]", &format!("[{coat}]"))).collect()
-    }
-
-    /// One frame: time goes on and the full grid grows. What must be drawn after it.
-    pub fn tick(&mut self, now: f64) -> Stale {
-        let elapsed = ((now - self.last_frame) / 1000.0).clamp(0.0, 0.1);
-        self.last_frame = now;
-        self.run(elapsed);
-        // a preview is looked at only to be drawn so
-        let preview = matches!(self.full, Full::Due | Full::Laying(_));
-        if self.full.shown() || (preview && self.view == View::Seen) {
-            self.look();
-        }
-        self.lay();
-        let stale = std::mem::take(&mut self.stale);
-        if stale.film {
-            self.playback.seek(&self.shown.rehearsal, self.time);
-        }
-        stale
-    }
-
-    /// Whether another frame is wanted.
-    pub fn wants_frame(&self) -> bool {
-        self.playing || !self.full.shown() || !matches!(self.look, Look::Done) || self.stale.any()
-    }
-
-    /// Lets time run.
-    fn run(&mut self, elapsed: f64) {
-        if !self.playing {
-            return;
-        }
-        let step = elapsed * self.rate * self.axis.haste(self.time);
-        self.seek(Seconds(self.time.0 + step));
-        if self.ended() {
-            self.playing = false;
-            self.stale.column = true;
-        }
-    }
-
-    /// Looks at a new result: at the preview at once, at the full grid in two frames of their own.
-    fn look(&mut self) {
-        let part = std::mem::replace(&mut self.look, Look::Done);
-        if matches!(part, Look::Done) {
-            return;
-        }
-        self.look = look(&mut self.shown, part, !self.full.shown());
-        if !matches!(self.look, Look::Done) {
-            return;
-        }
-        if !self.moving {
-            self.rescale();
-        }
-        self.stale.column = true;
-        self.stale.drawing = true;
-        self.stale.film |= self.view == View::Seen;
-    }
-
-    /// Lays passes of the full grid for a part of a frame; shows it when it is complete.
-    fn lay(&mut self) {
-        let now = dom::now();
-        if now < self.changed_at + PAUSE {
-            return;
-        }
-        let until = now + if self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST };
-        let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
-            Full::Shown => return,
-            Full::Film => return self.follow(until),
-            Full::Due => Box::new(Rehearsal::plan(&self.job)),
-            Full::Laying(coming) => coming,
-        };
-        while coming.lay_next() && dom::now() < until {}
-        if !coming.finished() {
-            self.full = Full::Laying(coming);
-            return;
-        }
-        let last = self.shown.report.clone();
-        self.show(Shown::of_film(*coming, self.space, last));
-        self.full = Full::Film;
-        self.stale.column = false;
-    }
-
-    /// Completes the account of the full grid's paint; reports on it when that is done.
-    fn follow(&mut self, until: f64) {
-        let mut more = true;
-        while more && dom::now() < until {
-            more = self.shown.rehearsal.follow_next();
-        }
-        if more {
-            self.full = Full::Film;
-            return;
-        }
-        self.shown.report();
-        self.look = Look::Due;
-        (self.stale.drawing, self.stale.column) = (true, true);
-        if !self.moving {
-            self.rescale();
-            self.stale.film = true;
-        }
     }
 }
 

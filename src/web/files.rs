@@ -8,6 +8,7 @@ use super::with;
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::report::film_csv;
+use crate::strokes::Track;
 use crate::units::Seconds;
 use serde::{Deserialize, Serialize};
 use wasm_bindgen::prelude::*;
@@ -35,6 +36,10 @@ struct Kept {
     section: f64,
     #[serde(default)]
     cards: bool,
+    #[serde(default)]
+    practice: bool,
+    #[serde(default)]
+    tracks: Vec<Track>,
 }
 
 /// Keeps the present state. A browser that refuses loses nothing but this.
@@ -51,6 +56,8 @@ pub fn keep(app: &App) {
         rate: app.rate,
         section: app.section,
         cards: app.place == Place::SprayOuts,
+        practice: app.place == Place::Practice,
+        tracks: app.practice.tracks.clone(),
     };
     let stored = dom::window().local_storage().ok().flatten();
     let done = stored.and_then(|stored| {
@@ -94,7 +101,12 @@ pub fn restore() -> Option<App> {
     app.playing = kept.playing && !dom::media("(prefers-reduced-motion: reduce)");
     app.rate = kept.rate.clamp(1.0, 16.0);
     app.section = kept.section.clamp(0.0, super::app::section_reach(&app.job));
-    app.place = if kept.cards { Place::SprayOuts } else { Place::Rehearsal };
+    app.practice.tracks = kept.tracks;
+    app.place = match (kept.cards, kept.practice) {
+        (true, _) => Place::SprayOuts,
+        (_, true) => Place::Practice,
+        _ => Place::Rehearsal,
+    };
     Some(app)
 }
 
@@ -165,19 +177,19 @@ fn offer_blob(blob: &Blob, name: &str) {
 
 /// Saves the job file.
 pub fn save(app: &App) {
-    offer(&js_sys::Array::of1(&app.job.text().into()), "application/json", &name(app, ".json"));
+    offer(&js_sys::Array::of1(&app.kept().text().into()), "application/json", &name(app, ".json"));
 }
 
 /// Saves the film grid of the job's tinted clear, or of its first paint.
 pub fn grid(app: &App) {
-    let rehearsal = crate::rehearsal::rehearse(&app.job);
+    let rehearsal = crate::rehearsal::rehearse(&app.rehearsed());
     let text = film_csv(&rehearsal, app.job.tinted().unwrap_or(0));
     offer(&js_sys::Array::of1(&text.into()), "text/csv", &name(app, "-film.csv"));
 }
 
 /// Saves the report, with the findings as far as the page lists them and their search has ended.
 pub fn report(app: &App) {
-    let rehearsed = crate::report::report(&crate::rehearsal::rehearse(&app.job));
+    let rehearsed = crate::report::report(&crate::rehearsal::rehearse(&app.rehearsed()));
     let report = crate::report::Report { findings: super::findings::whole(app), ..rehearsed };
     let text = serde_json::to_string_pretty(&report).unwrap_or_default() + "\n";
     offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-report.json"));

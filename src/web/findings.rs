@@ -128,7 +128,7 @@ pub fn ask(app: &mut App) {
     });
     let message = js_sys::Object::new();
     let _ = js_sys::Reflect::set(&message, &"serial".into(), &serial.into());
-    let _ = js_sys::Reflect::set(&message, &"job".into(), &app.job.text().into());
+    let _ = js_sys::Reflect::set(&message, &"job".into(), &app.rehearsed().text().into());
     WORKER.with(|worker| {
         if let Some(worker) = worker.borrow().as_ref() {
             let _ = worker.post_message(&message);

@@ -2,12 +2,16 @@
 
 use super::app::{self, Probe, View};
 use super::buttons::{TABS, close_menu, help, tab};
-use super::{controls, dom, fields, with};
+use super::{controls, dom, fields, practice, with};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent};
 
 pub fn keys() {
+    dom::on(&dom::document(), "keyup", |event| {
+        let key: KeyboardEvent = event.unchecked_into();
+        with(|app| practice::key_up(app, &key.key()));
+    });
     dom::on(&dom::document(), "keydown", |event| {
         let key: KeyboardEvent = event.unchecked_into();
         let control = key.ctrl_key() || key.meta_key();
@@ -41,11 +45,18 @@ pub fn keys() {
         } else if !control
             && !key.alt_key()
             && target.is_some_and(|t| hears(&t, &name))
-            && figure_key(&name, key.shift_key())
+            && (gun_key(&name, key.shift_key()) || figure_key(&name, key.shift_key()))
         {
             key.prevent_default();
         }
     });
+}
+
+/// Keys of the gun in the hand. True if the key was one of them.
+fn gun_key(name: &str, fine: bool) -> bool {
+    let mut heard = false;
+    with(|app| heard = practice::here(app) && practice::key(app, name, fine));
+    heard
 }
 
 /// Whether a key of the figure is heard at an element: on the figure itself every key, on its buttons and those of

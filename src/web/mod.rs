@@ -11,6 +11,7 @@ mod dom;
 mod fields;
 mod files;
 mod findings;
+mod frames;
 mod gun_test;
 mod keys;
 mod layout;
@@ -18,6 +19,8 @@ mod maps;
 mod measured;
 mod pen;
 mod pointer;
+mod practice;
+mod practice_told;
 mod readings;
 mod section;
 mod shown;
@@ -107,6 +110,7 @@ fn show(app: &mut App, stale: app::Stale) {
     if stale.column {
         controls::sync(app);
         gun_test::sync(app);
+        practice_told::sync(app);
         side_view::draw(app);
         files::keep(app);
     }
@@ -141,7 +145,7 @@ pub fn film(job: &str) -> Result<Vec<f64>, JsValue> {
 /// The present job as the text of a job file.
 #[wasm_bindgen]
 pub fn present_job() -> String {
-    APP.with(|cell| cell.borrow().as_ref().map(|app| app.job.text()).unwrap_or_default())
+    APP.with(|cell| cell.borrow().as_ref().map(|app| app.kept().text()).unwrap_or_default())
 }
 
 /// Opens the page. Called once, when the fonts are there.
@@ -183,6 +187,7 @@ pub fn start() {
     gun_test::listen();
     measured::listen();
     findings::listen();
+    practice::listen();
     with(|app| {
         fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });

@@ -24,7 +24,7 @@ pub fn pointer() {
         }
         with(|app| {
             let plan = app.layout.on_plan(x, y);
-            if app.probe.is_some_and(|probe| probe.kept) {
+            if super::practice::here(app) || app.probe.is_some_and(|probe| probe.kept) {
                 return;
             }
             let next = (!on_handle && app::inside(&app.job, plan)).then_some(Probe { place: plan, kept: false });
@@ -46,7 +46,7 @@ pub fn pointer() {
         let (x, y, on_handle) = place(&event);
         with(|app| {
             let plan = app.layout.on_plan(x, y);
-            if on_handle {
+            if on_handle || super::practice::here(app) {
                 return;
             }
             app.stale.drawing = true;

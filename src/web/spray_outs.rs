@@ -348,6 +348,7 @@ pub fn listen() {
     };
     go("to-cards", Place::SprayOuts);
     go("to-rehearsal", Place::Rehearsal);
+    go("to-practice", Place::Practice);
     dom::on(&dom::by_id("cards-rehearse"), "click", move |_| with(rehearse_with));
 }
 

@@ -5,6 +5,7 @@ use super::app::{App, Held, View, section_reach};
 use super::dom;
 use super::layout::{Layout, Room};
 use super::pen::{Align, INK, PAPER, Pen};
+use super::practice::{self, InHand};
 use super::shown::Shown;
 use super::sight::Look;
 use super::{maps, section, sprayer};
@@ -118,6 +119,9 @@ pub fn paint(app: &App) {
 
 /// Film of the tinted clear at the present moment.
 pub fn present(app: &App) -> &[f64] {
+    if let Some(film) = app.practice.film().filter(|_| super::practice_told::film_shown()) {
+        return film;
+    }
     match app.job.tinted() {
         Some(paint) => app.playback.film(paint),
         None => &app.shown.finished,
@@ -227,20 +231,27 @@ pub fn draw(app: &mut App) {
         section_line(&pen, app);
     }
     section::draw(&pen, app);
-    let pose = app.shown.rehearsal.pose_at(app.time);
-    mark(app, pose.as_ref());
-    if let Some(pose) = pose {
-        let travel = sprayer::travel(app);
-        let spraying = matches!(app.doing(), Doing::Spraying(_));
+    super::practice_told::draw(&pen, app);
+    let by_itself = || {
+        let pose = app.shown.rehearsal.pose_at(app.time)?;
+        let sprays = matches!(app.doing(), Doing::Spraying(_));
+        Some(InHand { pose, sprays, travel: sprayer::travel(app) })
+    };
+    let gun = practice::gun(app).or_else(by_itself);
+    mark(app, gun.as_ref().map(|gun| &gun.pose));
+    if let Some(InHand { pose, sprays, travel }) = gun {
         // the gun stays on its side of the section
         let until = layout.film.map_or(canvas.width, |lane| lane.left - 44.0);
         pen.on.save();
         let under = layout.below.map_or(canvas.height, |(top, _)| top - 4.0);
         pen.path([(0.0, 0.0), (until, 0.0), (until, under), (0.0, under)]).on.clip();
-        sprayer::draw(&pen, app, &pose, spraying, travel);
+        sprayer::draw(&pen, app, &pose, sprays, travel);
         pen.on.restore();
     }
-    super::findings::draw(app, &pen);
+    // while the gun is in the hand their numbers would lie in its way
+    if !practice::here(app) || !dom::by_id("findings").hidden() {
+        super::findings::draw(app, &pen);
+    }
     remark(&pen, app);
     divider(&pen, app);
     probe(&pen, app);

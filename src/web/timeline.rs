@@ -31,12 +31,12 @@ pub fn draw(app: &App) {
         heading(&pen, app, coat, (x(first.place.0), x(flash.place.0)), &ink);
         let flash_room = x(flash.place.1) - x(flash.place.0);
         let words = flash_words(app, coat, flash_room);
-        if pen.measure(&words) < flash_room - 2.0 {
+        if x(first.place.0) < x(flash.place.0) && pen.measure(&words) < flash_room - 2.0 {
             pen.colour(&ink).text(&words, x(flash.place.0), pen.small, Align::Left);
         }
         hatch(&pen, (x(flash.place.0), x(flash.place.1), middle), app.time.0 >= times.flashed.0 - 1e-6, &hair);
         pen.colour(&quiet).text(&begins, x(first.place.0), base, Align::Left);
-        let last = coat + 1 == app.job.coats.len();
+        let last = coat + 1 == app.shown.rehearsal.job().coats.len();
         let room = x(flash.place.1) - x(flash.place.0);
         if room > pen.measure("00:00") * if last { 2.4 } else { 1.2 } {
             pen.text(&clock(times.end.0), x(flash.place.0), base, Align::Left);
@@ -49,7 +49,7 @@ pub fn draw(app: &App) {
         pen.colour(&quiet).text(&clock(last.time.1), x(last.place.1), canvas.height - 2.0, Align::Right);
     }
     let place = app.axis.place(app.time);
-    if !app.job.coats.is_empty() {
+    if !app.shown.rehearsal.job().coats.is_empty() {
         playhead(&pen, x(place), (middle, canvas.height), &accent);
     }
     let time = dom::input("time");
@@ -57,7 +57,7 @@ pub fn draw(app: &App) {
     dom::set(&time, "aria-valuetext", &words(app));
     dom::say(&dom::by_id("clock"), &short_words(app));
     let play = dom::by_id("play");
-    let bare = app.job.coats.is_empty();
+    let bare = app.shown.rehearsal.job().coats.is_empty();
     for id in ["to-start", "step-back", "play", "step-on", "to-end"] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(bare);
     }
@@ -66,7 +66,7 @@ pub fn draw(app: &App) {
 }
 
 fn heading(pen: &Pen, app: &App, coat: usize, (left, right): (f64, f64), ink: &str) {
-    let settings = &app.job.coats[coat];
+    let settings = &app.shown.rehearsal.job().coats[coat];
     let name = format!("Coat {}", coat + 1);
     pen.colour(ink).bold(&name, left, pen.small, Align::Left);
     let amount = match settings.amount.0 {
@@ -74,7 +74,7 @@ fn heading(pen: &Pen, app: &App, coat: usize, (left, right): (f64, f64), ink: &s
         amount => format!("{} %", digits_of(amount * 100.0, 0)),
     };
     let passes = app.shown.rehearsal.passes().iter().filter(|pass| pass.coat == coat).count();
-    let more = format!("{amount}, {passes} passes");
+    let more = format!("{amount}, {passes} {}", if passes == 1 { "pass" } else { "passes" });
     let from = left + pen.measure(&name) * 1.12 + 8.0;
     if app.layout.room != Room::Narrow && from + pen.measure(&more) < right - 8.0 {
         pen.text(&more, from, pen.small, Align::Left);
@@ -82,7 +82,7 @@ fn heading(pen: &Pen, app: &App, coat: usize, (left, right): (f64, f64), ink: &s
 }
 
 fn flash_words(app: &App, coat: usize, room: f64) -> String {
-    let minutes = digits_of(app.job.coats[coat].flash.0, 1);
+    let minutes = digits_of(app.shown.rehearsal.job().coats[coat].flash.0, 1);
     if room > 92.0 { format!("flash-off {minutes} min") } else { format!("{minutes} min") }
 }
 
@@ -150,10 +150,15 @@ pub fn words(app: &App) -> String {
             let Some(pass) = passes.get(index) else { return at };
             let of = passes.iter().filter(|other| other.coat == pass.coat).count();
             let turning = if matches!(app.doing(), Doing::Turning(_)) { ", turning" } else { "" };
-            format!("{at}, coat {} of {}, pass {} of {of}{turning}", pass.coat + 1, app.job.coats.len(), pass.number)
+            format!(
+                "{at}, coat {} of {}, pass {} of {of}{turning}",
+                pass.coat + 1,
+                app.shown.rehearsal.job().coats.len(),
+                pass.number
+            )
         }
         Doing::Flashing(coat) => format!("{at}, coat {} flashes off", coat + 1),
-        Doing::Done if app.job.coats.is_empty() => "no coats yet".to_string(),
+        Doing::Done if app.shown.rehearsal.job().coats.is_empty() => "no coats yet".to_string(),
         Doing::Done => format!("{at}, finished"),
     }
 }

@@ -6,6 +6,7 @@
 mod driver;
 mod findings;
 mod opens;
+mod practice;
 mod rehearsal;
 mod seen;
 mod session;

@@ -124,14 +124,19 @@ fn the_pages_numbers_and_its_film_are_the_native_programs_bit_for_bit() {
         plain(&serde_json::to_value(fanlap::causes::report(&rehearse(&job))).expect("a report")),
         "the report"
     );
-    // an FNV-1a hash over every bit of the film, computed on both sides
+    same_film(&page, &job);
+}
+
+/// The page and the native program lay the same film, every bit of it: an FNV-1a hash over them, computed on both sides.
+pub fn same_film(page: &Page, job: &Job) {
+    let text = serde_json::to_string(&job.text()).expect("text");
     let hash = page.execute_async(&format!(
         "import('/pkg/fanlap.js').then((m) => {{
            const bytes = new Uint8Array(m.film({text}).buffer); let h = 0xcbf29ce484222325n;
            for (const b of bytes) h = ((h ^ BigInt(b)) * 0x100000001b3n) & 0xffffffffffffffffn;
            done(h.toString(16)); }})"
     ));
-    let bytes = rehearse(&job).film(0).into_iter().flat_map(f64::to_le_bytes);
+    let bytes = rehearse(job).film(0).into_iter().flat_map(f64::to_le_bytes);
     let native = bytes.fold(0xcbf2_9ce4_8422_2325_u64, |h, b| (h ^ u64::from(b)).wrapping_mul(0x100_0000_01b3));
     assert_eq!(hash, format!("{native:x}"));
 }

@@ -1,0 +1,189 @@
+//! What is said and drawn of the gun in the hand: planned lines and pacer over the panel; in the column what is meant, how
+//! the film turned out, how the gun was held, and the one thing that did most.
+
+use super::app::{App, Place};
+use super::dom;
+use super::layout::Layout;
+use super::pen::{INK, PAPER, Pen};
+use super::practice::{along, distance, here, plan};
+use crate::job::inputs::Unit;
+use crate::practice::{NextStep, Performance, Range};
+use crate::strokes::{Along, Line};
+use crate::words::{digits_of, shown};
+use glam::DVec2;
+use wasm_bindgen::JsCast;
+
+/// Size of the pacer's marks, and how far beside the gun they stand, px.
+const PACER: f64 = 9.0;
+const BESIDE: f64 = 30.0;
+
+/// Whether a box of the hand's column is ticked.
+fn ticked(id: &str) -> bool {
+    dom::input(id).checked()
+}
+
+/// Whether the film is shown while it is sprayed.
+pub fn film_shown() -> bool {
+    ticked("practice-film")
+}
+
+/// Draws the planned lines over the panel and the pacer beside the gun.
+pub fn draw(pen: &Pen, app: &App) {
+    if !here(app) {
+        return;
+    }
+    let layout = &app.layout;
+    if ticked("practice-lines") {
+        for line in plan(app).iter().filter(|line| !line.rim) {
+            planned(pen, layout, line);
+        }
+    }
+    if let (true, Some((since, from)), Some(gun)) = (ticked("practice-pacer"), app.practice.opened, app.practice.gun) {
+        pacer(pen, app, since, from, gun.place);
+    }
+}
+
+fn planned(pen: &Pen, layout: &Layout, line: &Line) {
+    let clamp = |(x, y): (f64, f64)| (x.clamp(layout.left, layout.right()), y.clamp(layout.top, layout.bottom()));
+    let (a, b) = (layout.on_stage(line.from), layout.on_stage(line.to));
+    let inside =
+        |(x, y): (f64, f64)| (layout.left..=layout.right()).contains(&x) || (layout.top..=layout.bottom()).contains(&y);
+    let level = (a.1 - b.1).abs() < 1e-6;
+    let over = if level {
+        (layout.top..=layout.bottom()).contains(&a.1)
+    } else {
+        (layout.left..=layout.right()).contains(&a.0)
+    };
+    if !over || !inside(((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0)) {
+        return;
+    }
+    pen.dash(&[2.0, 6.0]);
+    pen.colour(PAPER).width(3.0).line([clamp(a), clamp(b)]);
+    pen.colour(INK).width(1.2).line([clamp(a), clamp(b)]);
+    pen.dash(&[]);
+}
+
+/// Where the gun would be at the coat's speed since the trigger opened, in the direction in which it goes.
+fn pacer(pen: &Pen, app: &App, since: f64, from: DVec2, gun: DVec2) {
+    let axis = if along(app) == Along::Length { DVec2::X } else { DVec2::Y };
+    let sense = if (gun - from).dot(axis) < 0.0 { -1.0 } else { 1.0 };
+    let way = app.job.coats[app.practice.coat].actual_speed().0 * (dom::now() - since) / 1000.0;
+    let across = axis.perp() * gun.dot(axis.perp());
+    let place = across + axis * (from.dot(axis) + sense * way);
+    let (span, lead) = (app.job.panel.area().most.dot(axis), app.job.coats[app.practice.coat].lead.0);
+    if !(-lead..=span + lead).contains(&place.dot(axis)) {
+        return;
+    }
+    let (x, y) = app.layout.on_stage(place);
+    let turned = along(app) == Along::Width;
+    let tip = |along: f64, side: f64| if turned { (x + side, y - along) } else { (x + along, y + side) };
+    for side in [-1.0, 1.0] {
+        let shape = [
+            tip(0.0, side * BESIDE),
+            tip(-PACER / 2.0, side * (BESIDE + PACER)),
+            tip(PACER / 2.0, side * (BESIDE + PACER)),
+        ];
+        pen.colour(PAPER).width(3.0).line(shape.into_iter().chain([shape[0]]));
+        pen.colour(INK).area(shape);
+    }
+}
+
+/// Brings the hand's column in step.
+pub fn sync(app: &App) {
+    if app.place != Place::Practice {
+        return;
+    }
+    let none = app.job.coats.is_empty();
+    dom::by_id("practice-body").set_hidden(none);
+    if none {
+        return;
+    }
+    let select = dom::select("practice-coat");
+    dom::keep(&select, app.job.coats.len(), || dom::plain("option"));
+    for (i, option) in dom::all(&select, "option").iter().enumerate() {
+        dom::say(option, &format!("Coat {}", i + 1));
+        dom::set(option, "value", &i.to_string());
+    }
+    select.set_value(&app.practice.coat.to_string());
+    dom::by_id("practice-coat-box").set_hidden(app.job.coats.len() < 2);
+    let coat = &app.job.coats[app.practice.coat];
+    let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
+    let span = if coat.along == Along::Length { app.job.panel.length.0 } else { app.job.panel.width.0 };
+    let seconds = span / coat.actual_speed().0;
+    let meant = format!(
+        "Gun at {}. Meant: {}, lines {} apart, {} s from edge to edge.",
+        mm(distance(app)),
+        mm(coat.distance.0),
+        mm(coat.spacing(&app.job.gun).0),
+        digits_of(seconds, 1)
+    );
+    dom::say(&dom::by_id("practice-meant"), &meant);
+    let any = app.practice.any();
+    for (id, off) in [("practice-back", !any), ("practice-clear", !any), ("practice-compare", !any)] {
+        dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
+    }
+    let label = if app.held.is_some() { "Let the plan go" } else { "Beside the plan" };
+    dom::say(&dom::by_id("practice-compare"), label);
+    let told = app.practice.told.as_ref().filter(|_| any);
+    dom::by_id("practice-told").set_hidden(told.is_none());
+    if let Some((performance, next)) = told {
+        dom::say(&dom::by_id("practice-next"), &next.text);
+        dom::say(&dom::by_id("practice-result"), &result(app, performance, next));
+        rows(app, performance);
+    }
+}
+
+/// The film in a sentence or two; how much of the panel has the target's colour once all is sprayed.
+fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
+    let off = digits_of(100.0 * next.error, 1);
+    let more = if performance.to_come == 1 { "line is" } else { "lines are" };
+    let rest = match performance.to_come {
+        0 => String::new(),
+        count => format!(" {count} {more} still to come."),
+    };
+    let off = format!("Over the lines so far the film lies {off} % off the plan\u{2019}s (root mean square).{rest}");
+    let over = performance.to_come == 0 && app.practice.coat + 1 == app.job.coats.len();
+    let Some((low, high)) = app.shown.window.filter(|_| over) else { return off };
+    let film = &app.shown.finished;
+    let inside = film.iter().filter(|film| (low..=high).contains(*film)).count();
+    let share = 100.0 * inside as f64 / film.len().max(1) as f64;
+    format!("{off} {} % of the panel is within 1 \u{394}E of the target.", digits_of(share, 0))
+}
+
+fn rows(app: &App, performance: &Performance) {
+    let body = dom::by_id("practice-rows");
+    dom::keep(&body, performance.passes.len(), || dom::template("practice-row"));
+    let (_, factor, digits) = Unit::Millimetre.shown(app.system);
+    let mm = |value: f64| digits_of(value * factor, digits);
+    let (_, per_s, speed_digits) = Unit::MillimetrePerSecond.shown(app.system);
+    let range = |range: &Range, factor: f64, digits: usize| {
+        format!("{} to {}", digits_of(range.least * factor, digits), digits_of(range.most * factor, digits))
+    };
+    for (row, pass) in dom::all(&body, "tr").iter().zip(&performance.passes) {
+        let cells = [
+            ("number", pass.number.to_string(), String::new()),
+            ("distance", mm(pass.distance_mm.mean), range(&pass.distance_mm, factor, digits)),
+            ("line", mm(pass.off_line_mm), pass.line.map_or(String::new(), |line| format!("line {line}"))),
+            (
+                "speed",
+                digits_of(pass.speed_mm_per_s.mean * per_s, speed_digits),
+                range(&pass.speed_mm_per_s, per_s, speed_digits),
+            ),
+            ("opened", mm(pass.opened_before_mm), String::new()),
+            ("closed", mm(pass.closed_after_mm), String::new()),
+        ];
+        for (part, text, title) in cells {
+            let cell: web_sys::HtmlElement = dom::part(row, &format!("[data-part={part}]"));
+            dom::say(&cell, &text);
+            dom::set(&cell, "title", &title);
+        }
+    }
+    let length = Unit::Millimetre.shown(app.system).0;
+    let speed = Unit::MillimetrePerSecond.shown(app.system).0;
+    dom::say(
+        &dom::by_id("practice-units"),
+        &format!(
+            "Means over the panel. Distance, off line, trigger opened before and closed after the edge in {length}; speed in {speed}."
+        ),
+    );
+}

@@ -1,0 +1,172 @@
+//! The gun in the hand: mouse, finger, pen and keys spray, what they sprayed is told as the core tells it, kept, taken back,
+//! compared and rehearsed bit for bit by the native program.
+
+use crate::driver::{Page, Pointer, keys};
+use crate::rehearsal::{present_job, same_film};
+use fanlap::job::Job;
+use fanlap::job::inputs::System;
+use fanlap::practice::{next_step, performance};
+
+const SETTLED: &str = "document.querySelector('#stage').dataset.grid === 'full'";
+
+/// The page with the gun in the hand.
+fn in_hand() -> Page {
+    let page = Page::open("/?nosw");
+    page.set_media(&[("prefers-reduced-motion", "reduce")]);
+    page.find("#to-practice").click();
+    page.wait_until("document.body.dataset.place === 'practice'");
+    page.wait_until(SETTLED);
+    page
+}
+
+/// Places in the window of two points of the panel, as shares of its length and width.
+fn places(page: &Page, points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let bounds = page.execute(
+        "const b = document.querySelector('#paint').getBoundingClientRect(); return [b.left, b.top, b.width, b.height];",
+    );
+    let at = |i: usize| bounds[i].as_f64().expect("a number");
+    points.iter().map(|(x, y)| (at(0) + x * at(2), at(1) + y * at(3))).collect()
+}
+
+/// Sprays one pass from left to right in steps.
+fn pass(page: &Page, pointer: Pointer, y: f64) {
+    let steps: Vec<(f64, f64)> = (0..=20).map(|i| (0.02 + 0.048 * f64::from(i), y)).collect();
+    page.drag(pointer, &places(page, &steps), 40);
+}
+
+fn passes(job: &Job) -> usize {
+    performance(job, 0).map_or(0, |told| told.passes.len())
+}
+
+/// Waits until so many passes are told of.
+fn told(page: &Page, count: usize) {
+    page.wait_until(&format!("document.querySelectorAll('#practice-rows tr').length === {count}"));
+    page.wait_until(SETTLED);
+}
+
+#[test]
+fn a_mouse_sprays_and_is_told_what_the_core_tells() {
+    let page = in_hand();
+    let empty = crate::rehearsal::picture(&page);
+    pass(&page, Pointer::Mouse, 0.3);
+    told(&page, 1);
+    assert_ne!(crate::rehearsal::picture(&page), empty, "there is film on the panel");
+    pass(&page, Pointer::Mouse, 0.4);
+    told(&page, 2);
+    let job = present_job(&page);
+    assert_eq!(passes(&job), 2);
+    let track = job.coats[0].track.as_ref().expect("a recording");
+    assert!(track.samples.len() > 30, "{} looks", track.samples.len());
+    assert_eq!(page.find("#practice-next").text(), next_step(&job, 0, System::Metric).unwrap().text);
+    let row =
+        page.execute("return [...document.querySelectorAll('#practice-rows tr')[1].cells].map((c) => c.textContent);");
+    let second = &performance(&job, 0).unwrap().passes[1];
+    assert_eq!(row[1], "180");
+    assert_eq!(row[3].as_str().unwrap().parse::<f64>().unwrap(), second.speed_mm_per_s.mean.round());
+    same_film(&page, &job);
+    page.assert_no_errors();
+}
+
+#[test]
+fn a_finger_and_a_pen_spray_too() {
+    let page = in_hand();
+    pass(&page, Pointer::Touch, 0.3);
+    told(&page, 1);
+    pass(&page, Pointer::Pen(0.6), 0.45);
+    told(&page, 2);
+    // a pen that hardly touches has the trigger closed
+    pass(&page, Pointer::Pen(0.05), 0.6);
+    pass(&page, Pointer::Touch, 0.7);
+    told(&page, 3);
+    assert_eq!(passes(&present_job(&page)), 3);
+    page.assert_no_errors();
+}
+
+#[test]
+fn the_keys_alone_spray_a_pass_at_the_planned_speed() {
+    let page = in_hand();
+    page.execute("document.querySelector('#figure').focus()");
+    page.press(&[keys::DOWN, keys::DOWN, keys::ENTER]);
+    let hold = |kind: &str| serde_json::json!({ "type": kind, "value": " " });
+    page.actions(serde_json::json!([{ "type": "key", "id": "k", "actions": [
+        hold("keyDown"), { "type": "pause", "duration": 1500 }, hold("keyUp") ] }]));
+    told(&page, 1);
+    let told = performance(&present_job(&page), 0).unwrap();
+    let speed = told.passes[0].speed_mm_per_s.mean;
+    assert!((speed / 500.0 - 1.0).abs() < 0.05, "{speed} mm/s");
+    // farther and nearer, and the pass taken back
+    page.press(&['+', '+', '-']);
+    page.wait_until("document.querySelector('#practice-meant').textContent.startsWith('Gun at 185')");
+    page.press(&[keys::BACKSPACE]);
+    page.wait_until("document.querySelector('#practice-told').hidden");
+    assert_eq!(passes(&present_job(&page)), 0);
+    page.assert_no_errors();
+}
+
+#[test]
+fn the_wheel_sets_the_distance_and_it_is_recorded() {
+    let page = in_hand();
+    let at = places(&page, &[(0.5, 0.5)])[0];
+    let notch = serde_json::json!({ "type": "scroll", "x": at.0 as i64, "y": at.1 as i64, "deltaX": 0, "deltaY": 100, "duration": 0 });
+    page.actions(serde_json::json!([{ "type": "wheel", "id": "w", "actions": [notch, notch, notch, notch] }]));
+    page.wait_until("document.querySelector('#practice-meant').textContent.startsWith('Gun at 200')");
+    pass(&page, Pointer::Mouse, 0.5);
+    told(&page, 1);
+    let told = performance(&present_job(&page), 0).unwrap();
+    assert!((told.passes[0].distance_mm.mean - 200.0).abs() < 1e-9);
+}
+
+#[test]
+fn what_was_sprayed_is_kept_compared_saved_and_cleared() {
+    let page = in_hand();
+    pass(&page, Pointer::Mouse, 0.35);
+    told(&page, 1);
+    let job = present_job(&page);
+    page.goto("/?nosw");
+    page.wait_until("document.body.dataset.place === 'practice'");
+    told(&page, 1);
+    assert_eq!(present_job(&page), job, "a reload keeps every look");
+    page.find("#practice-compare").click();
+    page.wait_until("!document.querySelector('#divider-handle').hidden");
+    page.find("#practice-compare").click();
+    page.wait_until("document.querySelector('#divider-handle').hidden");
+    // the rehearsal shows the plan, practice what was sprayed
+    page.find("#to-rehearsal").click();
+    page.wait_until(SETTLED);
+    let plan = crate::rehearsal::picture(&page);
+    page.find("#to-practice").click();
+    told(&page, 1);
+    assert_ne!(crate::rehearsal::picture(&page), plan);
+    page.find("#practice-clear").click();
+    page.wait_until("document.querySelector('#practice-told').hidden");
+    assert_eq!(present_job(&page).coats[0].track, None);
+    // a job file that holds a recording opens with the gun in the hand
+    let text = serde_json::to_string(&job.text()).unwrap();
+    page.execute(&format!(
+        "const file = new File([{text}], 'mine.json'), list = new DataTransfer(); list.items.add(file);
+         const input = document.querySelector('#file-input'); input.files = list.files;
+         input.dispatchEvent(new Event('change', {{ bubbles: true }}))"
+    ));
+    told(&page, 1);
+    assert_eq!(present_job(&page), job);
+    page.assert_no_errors();
+}
+
+#[test]
+fn nothing_is_cut_off_in_the_four_windows() {
+    let page = in_hand();
+    pass(&page, Pointer::Mouse, 0.35);
+    told(&page, 1);
+    for (width, height) in [(1366, 768), (1920, 1080), (1024, 768), (390, 844)] {
+        page.set_viewport(width, height);
+        page.wait_until("document.querySelector('#practice').getBoundingClientRect().width > 0");
+        let over = page.execute(
+            "return [...document.querySelectorAll('#practice *')].filter((e) => e.offsetParent && !e.classList.contains('aside')
+               && (e.getBoundingClientRect().right > innerWidth + 0.5 || e.scrollWidth > e.clientWidth + 1
+               && getComputedStyle(e).display !== 'inline')).map((e) => e.id || e.tagName + ' ' + e.textContent.slice(0, 40));",
+        );
+        assert_eq!(over, serde_json::json!([]), "{width}");
+        let wide = page.execute("return document.documentElement.scrollWidth - innerWidth;");
+        assert_eq!(wide, 0, "{width}: the page is wider than its window");
+    }
+}
