@@ -4,5 +4,5 @@
 mod correct;
 mod performance;
 
-pub use correct::{Channel, NextStep, next_step};
+pub use correct::{Channel, NextStep, Trials, next_step};
 pub use performance::{Performance, Range, SprayedPass, performance};

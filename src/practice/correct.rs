@@ -5,7 +5,7 @@
 use super::performance::{Performance, across, nearest, performance, plan};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
-use crate::rehearsal::{Rehearsal, rehearse_film};
+use crate::rehearsal::Rehearsal;
 use crate::strokes::{Along, Line, Sample, Track};
 use crate::units::{Degrees, Seconds};
 use crate::words::shown;
@@ -49,44 +49,92 @@ pub struct NextStep {
     pub text: String,
 }
 
-/// What did most to a recorded coat's film, and what to do; none of a coat that was not recorded.
+/// What did most to a recorded coat's film, and what to do, in one go; none of a coat that was not recorded.
 pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
-    let performance = performance(job, coat)?;
-    let mut job = job.clone();
-    job.panel.cell.0 = job.panel.cell.0.max(TRIAL_CELL);
-    job.coats = vec![job.coats[coat].clone()];
-    let track = job.coats[0].track.clone()?;
-    let plan = plan(&job, 0);
-    let reached: Vec<&Line> = performance.reached().map(|number| &plan[number - 1]).collect();
-    let meant = film(&with(&job, planned(&job, &reached, 0.0)));
-    let mean = meant.iter().sum::<f64>() / meant.len().max(1) as f64;
-    let error = |track: Track| off(&film(&with(&job, track)), &meant) / mean.max(1e-9);
-    let now = error(track.clone());
-    if reached.is_empty() {
-        let text = "Nothing was sprayed yet.".to_string();
-        return Some(NextStep { error: 0.0, channel: None, share: 0.0, text });
+    let mut trials = Trials::new(job, coat)?;
+    while trials.step() {}
+    Some(trials.told(system))
+}
+
+/// All that is tried, in this order, after the plan's film and the film as it is.
+const CHANNELS: [Channel; 6] =
+    [Channel::Distance, Channel::Line, Channel::Speed, Channel::Angle, Channel::Trigger, Channel::LeftOut];
+
+/// The search for what did most, pass by pass, so that a page stays alive.
+pub struct Trials {
+    /// The coat alone, on the trial grid.
+    job: Job,
+    track: Track,
+    performance: Performance,
+    laying: Option<Rehearsal>,
+    /// The plan's film.
+    meant: Vec<f64>,
+    /// How far the films tried so far lie from it: as it is, then channel by channel.
+    errors: Vec<f64>,
+}
+
+impl Trials {
+    /// Of a recorded coat; none of one that was not recorded.
+    pub fn new(job: &Job, coat: usize) -> Option<Self> {
+        let performance = performance(job, coat)?;
+        let mut job = job.clone();
+        job.panel.cell.0 = job.panel.cell.0.max(TRIAL_CELL);
+        job.coats = vec![job.coats[coat].clone()];
+        let track = job.coats[0].track.clone()?;
+        Some(Self { job, track, performance, laying: None, meant: Vec::new(), errors: Vec::new() })
     }
-    let channels =
-        [Channel::Distance, Channel::Line, Channel::Speed, Channel::Angle, Channel::Trigger, Channel::LeftOut];
-    let share = |channel: &Channel| {
-        let left = error(put_right(&job, &track, *channel, &performance)) / now;
-        1.0 - left * left
-    };
-    let best = channels.iter().map(|channel| (*channel, share(channel))).max_by(|a, b| a.1.total_cmp(&b.1));
-    let best = best.filter(|(_, share)| now > GOOD_ENOUGH && *share >= LEAST_SHARE);
-    let text = best.map_or_else(|| untold(now), |(channel, _)| told(&job, channel, &performance, system));
-    Some(NextStep { error: now, channel: best.map(|best| best.0), share: best.map_or(0.0, |best| best.1), text })
-}
 
-fn with(job: &Job, track: Track) -> Job {
-    let mut job = job.clone();
-    job.coats[0].track = Some(track);
-    job
-}
+    /// Lays one pass of what is being tried; false when all is done.
+    pub fn step(&mut self) -> bool {
+        let Some(laying) = &mut self.laying else {
+            let Some(track) = self.next() else { return false };
+            let mut job = self.job.clone();
+            job.coats[0].track = Some(track);
+            self.laying = Some(Rehearsal::plan(&job));
+            return true;
+        };
+        if laying.lay_next() {
+            return true;
+        }
+        let film = laying.film_of_coat(0);
+        self.laying = None;
+        if self.meant.is_empty() {
+            self.meant = film;
+        } else {
+            let mean = self.meant.iter().sum::<f64>() / self.meant.len() as f64;
+            self.errors.push(off(&film, &self.meant) / mean.max(1e-9));
+        }
+        true
+    }
 
-fn film(job: &Job) -> Vec<f64> {
-    let rehearsal: Rehearsal = rehearse_film(job);
-    rehearsal.film_of_coat(0)
+    /// What is tried next.
+    fn next(&self) -> Option<Track> {
+        if self.performance.passes.is_empty() {
+            return None;
+        }
+        if self.meant.is_empty() {
+            let plan = plan(&self.job, 0);
+            let reached: Vec<&Line> = self.performance.reached().map(|number| &plan[number - 1]).collect();
+            return Some(planned(&self.job, &reached, 0.0));
+        }
+        let Some(tried) = self.errors.len().checked_sub(1) else { return Some(self.track.clone()) };
+        CHANNELS.get(tried).map(|channel| put_right(&self.job, &self.track, *channel, &self.performance))
+    }
+
+    /// What did most, as far as it was tried.
+    pub fn told(&self, system: System) -> NextStep {
+        let Some((now, rest)) = self.errors.split_first() else {
+            let text = "Nothing was sprayed yet.".to_string();
+            return NextStep { error: 0.0, channel: None, share: 0.0, text };
+        };
+        let share = |left: &f64| 1.0 - left / now * (left / now);
+        let shares = CHANNELS.into_iter().zip(rest.iter().map(share));
+        let best = shares.max_by(|a, b| a.1.total_cmp(&b.1));
+        let best = best.filter(|(_, share)| *now > GOOD_ENOUGH && *share >= LEAST_SHARE);
+        let text =
+            best.map_or_else(|| untold(*now), |(channel, _)| told(&self.job, channel, &self.performance, system));
+        NextStep { error: *now, channel: best.map(|best| best.0), share: best.map_or(0.0, |best| best.1), text }
+    }
 }
 
 fn off(film: &[f64], meant: &[f64]) -> f64 {

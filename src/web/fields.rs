@@ -60,6 +60,9 @@ pub fn fields() {
     change("measure", |app, field| show_view(app, files::view_of(&value_of(field))));
     change("units", |app, field| {
         app.system = if value_of(field) == "us" { System::Us } else { System::Metric };
+        if super::practice::here(app) {
+            super::practice::tell(app);
+        }
         app.stale = app::Stale::ALL;
     });
     change("hold-mode", |app, field| {

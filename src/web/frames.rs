@@ -36,7 +36,7 @@ impl App {
     /// Whether another frame is wanted.
     pub fn wants_frame(&self) -> bool {
         self.playing
-            || self.practice.moving()
+            || self.practice.busy()
             || !self.full.shown()
             || !matches!(self.look, Look::Done)
             || self.stale.any()

@@ -8,7 +8,7 @@ use crate::film::{Spray, deposit, footprint};
 use crate::gun::Pose;
 use crate::job::Job;
 use crate::panel::Patch;
-use crate::practice::{NextStep, Performance, next_step, performance};
+use crate::practice::{NextStep, Performance, Trials, performance};
 use crate::rehearsal::rehearse;
 use crate::strokes::{Along, Line, Sample, Track, lines};
 use crate::units::{Degrees, Millimetres, Seconds};
@@ -24,6 +24,8 @@ const NOTCH: f64 = 5.0;
 const KEY_STEPS: (f64, f64) = (10.0, 1.0);
 /// A pen that presses harder than this share has the trigger open: a judgement.
 const PRESSED: f64 = 0.15;
+/// Time of a frame for the search, ms.
+const SEARCHES: f64 = 8.0;
 /// Looks that one attempt may have; the job file takes no more.
 const MOST_LOOKS: usize = 30_000;
 
@@ -63,7 +65,10 @@ pub struct Practice {
     /// When the trigger opened, ms, and where.
     pub(super) opened: Option<(f64, DVec2)>,
     live: Option<Live>,
-    pub(super) told: Option<(Performance, NextStep)>,
+    pub(super) told: Option<Performance>,
+    /// What did most, once it is found.
+    pub(super) next: Option<NextStep>,
+    trials: Option<Trials>,
 }
 
 impl Practice {
@@ -72,7 +77,8 @@ impl Practice {
         let (tracks, coat, distance, mover, open) = (Vec::new(), 0, None, None, false);
         let (gun, began, opened, live, told) = (None, None, None, None, None);
         let tilt = (Degrees(0.0), Degrees(0.0));
-        Self { tracks, coat, tilt, distance, mover, open, gun, began, opened, live, told }
+        let (next, trials) = (None, None);
+        Self { tracks, coat, tilt, distance, mover, open, gun, began, opened, live, told, next, trials }
     }
 
     /// Whether anything was recorded.
@@ -85,9 +91,9 @@ impl Practice {
         self.live.as_ref().map(|live| live.film.as_slice())
     }
 
-    /// Whether the gun is being moved.
-    pub fn moving(&self) -> bool {
-        self.mover.is_some()
+    /// Whether frames are wanted: the gun is being moved, or a search goes on.
+    pub fn busy(&self) -> bool {
+        self.mover.is_some() || self.trials.is_some()
     }
 
     fn track(&mut self) -> &mut Track {
@@ -235,12 +241,31 @@ pub fn settled(app: &mut App) {
     }
 }
 
-/// Says anew what was done and what did most.
+/// Says anew what was done, and begins to search for what did most.
 pub fn tell(app: &mut App) {
     let job = by_hand(app);
     let coat = app.practice.coat;
-    app.practice.told = performance(&job, coat).zip(next_step(&job, coat, app.system));
+    app.practice.told = performance(&job, coat);
+    app.practice.trials = Trials::new(&job, coat);
     app.stale.column = true;
+}
+
+/// Goes on with the search while the hand rests.
+fn search(app: &mut App) {
+    if app.practice.mover.is_some() {
+        return;
+    }
+    let Some(trials) = &mut app.practice.trials else { return };
+    let until = dom::now() + SEARCHES;
+    let mut more = true;
+    while more && dom::now() < until {
+        more = trials.step();
+    }
+    if !more {
+        app.practice.next = Some(trials.told(app.system));
+        app.practice.trials = None;
+        app.stale.column = true;
+    }
 }
 
 /// Takes back the last pass.
@@ -500,6 +525,7 @@ pub fn tick(app: &mut App) {
     if !here(app) {
         return;
     }
+    search(app);
     if let Some(Mover::Keys { since, from, to }) = app.practice.mover {
         let speed = app.job.coats[app.practice.coat].actual_speed().0;
         let now = dom::now();

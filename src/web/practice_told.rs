@@ -126,10 +126,12 @@ pub fn sync(app: &App) {
     dom::say(&dom::by_id("practice-compare"), label);
     let told = app.practice.told.as_ref().filter(|_| any);
     dom::by_id("practice-told").set_hidden(told.is_none());
-    if let Some((performance, next)) = told {
-        dom::say(&dom::by_id("practice-next"), &next.text);
-        dom::say(&dom::by_id("practice-result"), &result(app, performance, next));
+    if let Some(performance) = told {
         rows(app, performance);
+        if let Some(next) = &app.practice.next {
+            dom::say(&dom::by_id("practice-next"), &next.text);
+            dom::say(&dom::by_id("practice-result"), &result(app, performance, next));
+        }
     }
 }
 

@@ -57,13 +57,19 @@ fn a_mouse_sprays_and_is_told_what_the_core_tells() {
     assert_eq!(passes(&job), 2);
     let track = job.coats[0].track.as_ref().expect("a recording");
     assert!(track.samples.len() > 30, "{} looks", track.samples.len());
-    assert_eq!(page.find("#practice-next").text(), next_step(&job, 0, System::Metric).unwrap().text);
+    let next = |system: System| {
+        let words = serde_json::to_string(&next_step(&job, 0, system).unwrap().text).unwrap();
+        page.wait_until(&format!("document.querySelector('#practice-next').textContent === {words}"));
+    };
+    next(System::Metric);
     let row =
         page.execute("return [...document.querySelectorAll('#practice-rows tr')[1].cells].map((c) => c.textContent);");
     let second = &performance(&job, 0).unwrap().passes[1];
     assert_eq!(row[1], "180");
     assert_eq!(row[3].as_str().unwrap().parse::<f64>().unwrap(), second.speed_mm_per_s.mean.round());
     same_film(&page, &job);
+    page.execute("document.querySelector('#units input[value=us]').click()");
+    next(System::Us);
     page.assert_no_errors();
 }
 
