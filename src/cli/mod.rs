@@ -2,6 +2,7 @@
 
 mod build;
 mod cards;
+mod grade;
 mod gun;
 mod rehearse;
 mod serve;
@@ -97,6 +98,18 @@ enum Command {
         #[arg(long)]
         out: Option<PathBuf>,
     },
+    /// Mark attempts at lessons from their recordings: job files saved in Practice
+    Grade {
+        /// The job files
+        #[arg(required = true)]
+        jobs: Vec<PathBuf>,
+        /// A folder with lessons of one's own
+        #[arg(long)]
+        lessons: Option<PathBuf>,
+        /// Folder for grades.csv and grades.html; without it the table is printed
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
     /// List every key of a job file with its unit, limits and default
     Inputs,
 }
@@ -111,6 +124,7 @@ pub fn main() -> ExitCode {
         Some(Command::Tint { job, out }) => tint::tint(&job, out.as_deref()),
         Some(Command::Gun { job, out }) => gun::gun(&job, out.as_deref()),
         Some(Command::Track { job, csv, coat, out }) => track::track(&job, csv.as_deref(), coat, out.as_deref()),
+        Some(Command::Grade { jobs, lessons, out }) => grade::grade(&jobs, lessons.as_deref(), out.as_deref()),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),
     };

@@ -180,7 +180,7 @@ fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performan
 }
 
 /// Lines sprayed without a fault, a second apart.
-fn planned(job: &Job, lines: &[&Line], begin: f64) -> Track {
+pub(super) fn planned(job: &Job, lines: &[&Line], begin: f64) -> Track {
     let coat = &job.coats[0];
     let (mut samples, mut now) = (Vec::new(), begin);
     for line in lines {

@@ -62,9 +62,14 @@ impl Performance {
 /// Speeds are told of stretches this long, mm: shorter ones tremble with the looks.
 const STRETCH_MM: f64 = 50.0;
 
-/// The lines of a coat's plan, without the pass around the rim.
+/// The lines of a coat's plan, without the pass around the rim and without those whose fan does not reach the panel.
 pub(super) fn plan(job: &Job, coat: usize) -> Vec<Line> {
-    lines(&job.panel, &job.gun, &job.coats[coat]).into_iter().filter(|line| !line.rim).collect()
+    let settings = &job.coats[coat];
+    let span = if settings.along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
+    let half = 0.5 * job.gun.width_at(settings.distance).0 - 1e-6;
+    let reaches = |line: &Line| (-half..=span + half).contains(&across(line, settings.along));
+    let lines = lines(&job.panel, &job.gun, settings).into_iter();
+    lines.filter(|line| !line.rim && reaches(line)).collect()
 }
 
 /// Where a line lies across the passes, mm.

@@ -258,6 +258,7 @@ impl App {
         }
         self.take(job);
         if recorded {
+            super::lesson::recognise(self);
             self.go(Place::Practice);
         }
     }
@@ -302,6 +303,7 @@ impl App {
         self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
         self.probe = self.probe.filter(|probe| inside(&job, probe.place));
         self.job = job;
+        super::lesson::leave_lesson(self);
         self.stale.result();
         if self.place == Place::SprayOuts {
             // the panel is not on show: it is rehearsed when it is

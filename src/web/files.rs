@@ -102,6 +102,7 @@ pub fn restore() -> Option<App> {
     app.rate = kept.rate.clamp(1.0, 16.0);
     app.section = kept.section.clamp(0.0, super::app::section_reach(&app.job));
     app.practice.tracks = kept.tracks;
+    super::lesson::recognise(&mut app);
     app.place = match (kept.cards, kept.practice) {
         (true, _) => Place::SprayOuts,
         (_, true) => Place::Practice,

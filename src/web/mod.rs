@@ -15,6 +15,7 @@ mod frames;
 mod gun_test;
 mod keys;
 mod layout;
+mod lesson;
 mod maps;
 mod measured;
 mod pen;
@@ -188,6 +189,7 @@ pub fn start() {
     measured::listen();
     findings::listen();
     practice::listen();
+    lesson::listen();
     with(|app| {
         fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });

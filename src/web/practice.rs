@@ -8,7 +8,7 @@ use crate::film::{Spray, deposit, footprint};
 use crate::gun::Pose;
 use crate::job::Job;
 use crate::panel::Patch;
-use crate::practice::{NextStep, Performance, Trials, performance};
+use crate::practice::{Lesson, Mark, NextStep, Performance, Trials, performance};
 use crate::rehearsal::rehearse;
 use crate::strokes::{Along, Line, Sample, Track, lines};
 use crate::units::{Degrees, Millimetres, Seconds};
@@ -52,10 +52,13 @@ pub struct Practice {
     pub tracks: Vec<Track>,
     /// The coat that is being sprayed.
     pub coat: usize,
+    /// The lesson, and how the attempt is marked once all is sprayed.
+    pub lesson: Option<Lesson>,
+    pub(super) mark: Option<Mark>,
     /// Heel and lean, by the tilt of a pen.
     tilt: (Degrees, Degrees),
     /// Nozzle to panel, mm; none: as the coat says.
-    distance: Option<f64>,
+    pub(super) distance: Option<f64>,
     mover: Option<Mover>,
     open: bool,
     /// Where the gun is, while it is over the stage.
@@ -77,8 +80,8 @@ impl Practice {
         let (tracks, coat, distance, mover, open) = (Vec::new(), 0, None, None, false);
         let (gun, began, opened, live, told) = (None, None, None, None, None);
         let tilt = (Degrees(0.0), Degrees(0.0));
-        let (next, trials) = (None, None);
-        Self { tracks, coat, tilt, distance, mover, open, gun, began, opened, live, told, next, trials }
+        let (next, trials, lesson, mark) = (None, None, None, None);
+        Self { tracks, coat, lesson, mark, tilt, distance, mover, open, gun, began, opened, live, told, next, trials }
     }
 
     /// Whether anything was recorded.
@@ -246,6 +249,7 @@ pub fn tell(app: &mut App) {
     let job = by_hand(app);
     let coat = app.practice.coat;
     app.practice.told = performance(&job, coat);
+    app.practice.mark = None;
     app.practice.trials = Trials::new(&job, coat);
     app.stale.column = true;
 }
@@ -265,6 +269,7 @@ fn search(app: &mut App) {
         app.practice.next = Some(trials.told(app.system));
         app.practice.trials = None;
         app.stale.column = true;
+        super::lesson::mark(app);
     }
 }
 

@@ -7,7 +7,7 @@ use super::layout::Layout;
 use super::pen::{INK, PAPER, Pen};
 use super::practice::{along, distance, here, plan};
 use crate::job::inputs::Unit;
-use crate::practice::{NextStep, Performance, Range};
+use crate::practice::{NextStep, Performance, Range, Told};
 use crate::strokes::{Along, Line};
 use crate::words::{digits_of, shown};
 use glam::DVec2;
@@ -118,13 +118,15 @@ pub fn sync(app: &App) {
         digits_of(seconds, 1)
     );
     dom::say(&dom::by_id("practice-meant"), &meant);
+    super::lesson::sync(app);
     let any = app.practice.any();
     for (id, off) in [("practice-back", !any), ("practice-clear", !any), ("practice-compare", !any)] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
     }
     let label = if app.held.is_some() { "Let the plan go" } else { "Beside the plan" };
     dom::say(&dom::by_id("practice-compare"), label);
-    let told = app.practice.told.as_ref().filter(|_| any);
+    let at_the_end = app.practice.lesson.as_ref().is_some_and(|lesson| lesson.shown.told == Told::End);
+    let told = app.practice.told.as_ref().filter(|told| any && (!at_the_end || told.to_come == 0));
     dom::by_id("practice-told").set_hidden(told.is_none());
     if let Some(performance) = told {
         rows(app, performance);

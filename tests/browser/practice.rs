@@ -176,3 +176,39 @@ fn nothing_is_cut_off_in_the_four_windows() {
         assert_eq!(wide, 0, "{width}: the page is wider than its window");
     }
 }
+
+#[test]
+fn a_lesson_is_chosen_done_failed_and_left() {
+    let page = in_hand();
+    page.execute(
+        "const s = document.querySelector('#practice-lesson'); s.value = '0'; s.dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    page.wait_until("document.querySelector('#practice-goal').textContent.startsWith('Spray one pass')");
+    page.wait_until(SETTLED);
+    // the gun runs along the line by itself, the space bar is held all the way: the worked example by hand
+    page.execute("document.querySelector('#figure').focus()");
+    page.press(&[keys::DOWN, keys::ENTER]);
+    let hold = |kind: &str| serde_json::json!({ "type": kind, "value": " " });
+    page.actions(serde_json::json!([{ "type": "key", "id": "k", "actions": [
+        hold("keyDown"), { "type": "pause", "duration": 3600 }, hold("keyUp") ] }]));
+    page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Done')");
+    let lesson = &fanlap::practice::lessons()[0];
+    let job = present_job(&page);
+    assert!(lesson.is_of(&job) && lesson.mark(&job).passed);
+    page.goto("/?nosw");
+    page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Done')");
+    page.find("#practice-clear").click();
+    page.wait_until("document.querySelector('#practice-mark').textContent === ''");
+    // far too fast
+    let ends: Vec<(f64, f64)> = (0..=10).map(|i| (-0.04 + 0.108 * f64::from(i), 0.5)).collect();
+    page.drag(Pointer::Mouse, &places(&page, &ends), 40);
+    page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Not yet')");
+    assert!(!lesson.mark(&present_job(&page)).passed);
+    // another gun is another job
+    page.execute(
+        "const s = document.querySelector('#main-gun-fan_width_mm-slide'); s.value = '300';
+         s.dispatchEvent(new Event('input', { bubbles: true })); s.dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    page.wait_until("document.querySelector('#practice-goal-box').hidden");
+    page.assert_no_errors();
+}
