@@ -7,4 +7,4 @@ mod performance;
 
 pub use correct::{Channel, NextStep, Trials, next_step};
 pub use lesson::{Check, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Mark, Slip, Told, lessons};
-pub use performance::{Performance, Range, SprayedPass, performance};
+pub use performance::{Performance, Range, SprayedPass, performance, plan};

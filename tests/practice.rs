@@ -93,7 +93,11 @@ fn each_figure_is_that_of_its_pass() {
 fn the_next_step_is_what_did_most() {
     type Hand = fn(usize, f64, &mut Sample);
     let cases: [(Channel, Hand, &str); 6] = [
-        (Channel::Distance, |n, _, s| s.distance.0 = if n % 2 == 0 { 140.0 } else { 250.0 }, "keep the gun at 180 mm"),
+        (
+            Channel::Distance,
+            |n, _, s| s.distance.0 = if n % 2 == 0 { 140.0 } else { 250.0 },
+            "from 140 mm to 250 mm, where 180 mm was meant",
+        ),
         (
             Channel::Line,
             |n, _, s| s.place.y += if n == 2 { 45.0 } else { 0.0 },
@@ -110,6 +114,35 @@ fn the_next_step_is_what_did_most() {
         assert!(next.share > 0.6 && next.error > 0.03, "{next:?}");
         assert!(next.text.contains(words), "{}", next.text);
     }
+}
+
+#[test]
+fn a_line_sprayed_twice_a_held_turn_and_a_dab_are_told_apart() {
+    // the third pass goes back along the second line
+    let twice = sprayed(|n, _, sample| sample.place.y += if n == 2 { 100.0 } else { 0.0 });
+    let told = performance(&twice, 0).unwrap();
+    assert_eq!((told.passes[1].line, told.passes[2].line), (Some(2), Some(2)));
+    let next = next_step(&twice, 0, System::Metric).unwrap();
+    assert!(
+        next.text.contains("Line 2 was sprayed more than once") || next.text.contains("Line 3 was left out"),
+        "{}",
+        next.text
+    );
+    // the trigger held from pass to pass: the hand moves on at the end
+    let held = sprayed(|_, _, sample| sample.open = true);
+    let told = performance(&held, 0).unwrap();
+    assert!(told.passes[0].turned && told.passes.len() == 6, "{:?}", told.passes.len());
+    assert!(next_step(&held, 0, System::Metric).unwrap().text.contains("through the turn after pass 1"));
+    // a press without a movement is paint, and no pass
+    let mut dab = plan();
+    let look = |time: f64, open| Sample {
+        time: Seconds(time),
+        open,
+        ..sprayed(|_, _, _| {}).coats[0].track.as_ref().unwrap().samples[40]
+    };
+    dab.coats[0].track = Some(Track { samples: vec![look(0.0, true), look(1.0, false)] });
+    assert!(performance(&dab, 0).unwrap().passes.is_empty());
+    assert!(next_step(&dab, 0, System::Metric).unwrap().text.contains("Nothing was sprayed along the panel"));
 }
 
 #[test]

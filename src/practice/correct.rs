@@ -2,7 +2,7 @@
 //! compared with the film of the plan, of which only the lines count that were reached so far. The same judgement as that
 //! of causes: only what a rehearsal shows is said.
 
-use super::performance::{Performance, across, nearest, performance, plan};
+use super::performance::{Performance, across, nearest, performance, plan, told_of};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::rehearsal::Rehearsal;
@@ -13,6 +13,8 @@ use serde::Serialize;
 
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 12.0;
+/// A mean speed this near to what was meant is right: then it wavered.
+const STEADY: f64 = 0.05;
 /// What takes away less than this share of the error is not worth a word: a judgement.
 const LEAST_SHARE: f64 = 0.1;
 /// A film this near to the plan's, root mean square over its mean, has nothing to be put right: a judgement.
@@ -34,6 +36,8 @@ pub enum Channel {
     Trigger,
     /// A planned line that was not sprayed.
     LeftOut,
+    /// A planned line that was sprayed more than once.
+    Twice,
 }
 
 /// The one thing to do next.
@@ -57,8 +61,15 @@ pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
 }
 
 /// All that is tried, in this order, after the plan's film and the film as it is.
-const CHANNELS: [Channel; 6] =
-    [Channel::Distance, Channel::Line, Channel::Speed, Channel::Angle, Channel::Trigger, Channel::LeftOut];
+const CHANNELS: [Channel; 7] = [
+    Channel::Distance,
+    Channel::Line,
+    Channel::Speed,
+    Channel::Angle,
+    Channel::Trigger,
+    Channel::LeftOut,
+    Channel::Twice,
+];
 
 /// The search for what did most, pass by pass, so that a page stays alive.
 pub struct Trials {
@@ -124,15 +135,18 @@ impl Trials {
     /// What did most, as far as it was tried.
     pub fn told(&self, system: System) -> NextStep {
         let Some((now, rest)) = self.errors.split_first() else {
-            let text = "Nothing was sprayed yet.".to_string();
+            let text = "Nothing was sprayed along the panel yet.".to_string();
             return NextStep { error: 0.0, channel: None, share: 0.0, text };
         };
         let share = |left: &f64| 1.0 - left / now * (left / now);
         let shares = CHANNELS.into_iter().zip(rest.iter().map(share));
         let best = shares.max_by(|a, b| a.1.total_cmp(&b.1));
         let best = best.filter(|(_, share)| *now > GOOD_ENOUGH && *share >= LEAST_SHARE);
-        let text =
-            best.map_or_else(|| untold(*now), |(channel, _)| told(&self.job, channel, &self.performance, system));
+        let did = |(channel, _)| told(&self.job, channel, &self.performance, system);
+        let mut text = best.map_or_else(|| untold(*now), did);
+        if let Some(pass) = self.performance.passes.iter().find(|pass| pass.turned) {
+            text += &format!(" The trigger stayed open through the turn after pass {}: close it there.", pass.number);
+        }
         NextStep { error: *now, channel: best.map(|best| best.0), share: best.map_or(0.0, |best| best.1), text }
     }
 }
@@ -152,7 +166,7 @@ fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performan
         Channel::Distance => all.for_each(|sample| sample.distance = coat.distance),
         Channel::Angle => all.for_each(|sample| (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0))),
         Channel::Line => {
-            for pass in track.passes(&job.panel, along) {
+            for pass in told_of(job, 0, track) {
                 let looks = &mut right.samples[pass.looks];
                 let middle = looks.iter().map(|look| look.across(along)).sum::<f64>() / looks.len() as f64;
                 let Some(line) = nearest(&plan, along, middle) else { continue };
@@ -170,6 +184,14 @@ fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performan
             }
         }
         Channel::Trigger => return triggered(job, track),
+        Channel::Twice => {
+            for (i, pass) in told_of(job, 0, track).into_iter().enumerate() {
+                let of = |n: usize| performance.passes[n].line;
+                if (0..i).any(|before| of(before) == of(i)) {
+                    right.samples[pass.looks].iter_mut().for_each(|look| look.open = false);
+                }
+            }
+        }
         Channel::LeftOut => {
             let now = right.samples.last().map_or(0.0, |sample| sample.time.0);
             let lines: Vec<&Line> = performance.left_out.iter().map(|number| &plan[number - 1]).collect();
@@ -211,7 +233,7 @@ fn triggered(job: &Job, track: &Track) -> Track {
     let (along, speed) = (coat.along, coat.actual_speed().0);
     let mut samples = Vec::new();
     let mut now = 0.0;
-    for pass in track.passes(&job.panel, along) {
+    for pass in told_of(job, 0, track) {
         let looks = &track.samples[pass.looks];
         let middle = looks.iter().map(|look| look.across(along)).sum::<f64>() / looks.len() as f64;
         let Some(line) = nearest(&plan, along, middle).map(|line| &plan[line]) else { continue };
@@ -264,14 +286,11 @@ fn told(job: &Job, channel: Channel, performance: &Performance, system: System) 
         passes.iter().max_by(|a, b| of(a).abs().total_cmp(&of(b).abs())).expect("there are passes")
     };
     match channel {
-        Channel::Distance => format!(
-            "Distance did most: {} on average, from {} to {}, where {} was meant. Next: keep the gun at {}.",
-            mm(mean(&|pass| pass.distance_mm.mean)),
-            mm(least(&|pass| pass.distance_mm.least)),
-            mm(most(&|pass| pass.distance_mm.most)),
-            mm(coat.distance.0),
-            mm(coat.distance.0),
-        ),
+        Channel::Distance => {
+            let (near, far) = (least(&|pass| pass.distance_mm.least), most(&|pass| pass.distance_mm.most));
+            let held = if far - near < 1.0 { mm(near) } else { format!("from {} to {}", mm(near), mm(far)) };
+            format!("Distance did most: {held}, where {} was meant. Next: hold the gun at that.", mm(coat.distance.0))
+        }
         Channel::Line => {
             let pass = worst(&|pass| pass.off_line_mm);
             let side = match (pass.off_line_mm > 0.0, coat.along) {
@@ -289,13 +308,23 @@ fn told(job: &Job, channel: Channel, performance: &Performance, system: System) 
         }
         Channel::Speed => {
             let span = if coat.along == Along::Length { job.panel.length.0 } else { job.panel.width.0 };
+            let (mean, meant) = (mean(&|pass| pass.speed_mm_per_s.mean), coat.actual_speed().0);
+            let (slow, fast) = (least(&|pass| pass.speed_mm_per_s.least), most(&|pass| pass.speed_mm_per_s.most));
+            let seconds = span / meant;
+            if (mean / meant - 1.0).abs() < STEADY {
+                return format!(
+                    "Speed did most: it wavered from {} to {} around the {} that was meant. Next: more evenly, {seconds:.1} s \
+                     from edge to edge.",
+                    per_s(slow),
+                    per_s(fast),
+                    per_s(meant)
+                );
+            }
+            let what = if mean > meant { "fast" } else { "slow" };
             format!(
-                "Speed did most: {} on average, from {} to {}, where {} was meant. Next: {:.1} s from edge to edge.",
-                per_s(mean(&|pass| pass.speed_mm_per_s.mean)),
-                per_s(least(&|pass| pass.speed_mm_per_s.least)),
-                per_s(most(&|pass| pass.speed_mm_per_s.most)),
-                per_s(coat.actual_speed().0),
-                span / coat.actual_speed().0,
+                "Speed did most: too {what}, {} on average where {} was meant. Next: {seconds:.1} s from edge to edge.",
+                per_s(mean),
+                per_s(meant)
             )
         }
         Channel::Angle => {
@@ -329,7 +358,17 @@ fn told(job: &Job, channel: Channel, performance: &Performance, system: System) 
         Channel::LeftOut => {
             let numbers: Vec<String> = performance.left_out.iter().map(usize::to_string).collect();
             let (lines, were) = if numbers.len() == 1 { ("Line", "was") } else { ("Lines", "were") };
-            format!("{lines} {} {were} left out. Next: one line after the other.", numbers.join(", "))
+            format!(
+                "{lines} {} {were} left out. Next: spray what is missing, then one line after the other.",
+                numbers.join(", ")
+            )
+        }
+        Channel::Twice => {
+            let line = |pass: &super::SprayedPass| pass.line;
+            let again =
+                passes.iter().enumerate().find(|(i, pass)| passes[..*i].iter().any(|other| line(other) == line(pass)));
+            let number = again.and_then(|(_, pass)| pass.line).unwrap_or(0);
+            format!("Line {number} was sprayed more than once. Next: one pass to a line.")
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Distance, line, speed, angle and trigger of every recorded pass, against the line of the plan nearest to it.
 
 use crate::job::Job;
-use crate::strokes::{Along, Line, Recorded, Sample, lines};
+use crate::strokes::{Along, Line, Recorded, Sample, Track, lines};
 use serde::Serialize;
 
 /// A quantity along a pass, the part over the panel: its mean by time, least and most.
@@ -36,6 +36,8 @@ pub struct SprayedPass {
     pub opened_before_mm: f64,
     /// How far after the panel's edge it closed, or the hand turned back, mm; below 0: inside.
     pub closed_after_mm: f64,
+    /// The trigger stayed open through the turn after it.
+    pub turned: bool,
     /// Share of the fan's width by which it covered the pass before; none for the first.
     pub overlap: Option<f64>,
 }
@@ -59,11 +61,13 @@ impl Performance {
     }
 }
 
+/// Shorter ones are dabs, mm.
+const SHORTEST_MM: f64 = 100.0;
 /// Speeds are told of stretches this long, mm: shorter ones tremble with the looks.
 const STRETCH_MM: f64 = 50.0;
 
 /// The lines of a coat's plan, without the pass around the rim and without those whose fan does not reach the panel.
-pub(super) fn plan(job: &Job, coat: usize) -> Vec<Line> {
+pub fn plan(job: &Job, coat: usize) -> Vec<Line> {
     let settings = &job.coats[coat];
     let span = if settings.along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
     let half = 0.5 * job.gun.width_at(settings.distance).0 - 1e-6;
@@ -88,12 +92,14 @@ pub fn performance(job: &Job, coat: usize) -> Option<Performance> {
     let settings = job.coats.get(coat)?;
     let track = settings.track.as_ref()?;
     let plan = plan(job, coat);
-    let recorded = track.passes(&job.panel, settings.along);
+    let recorded = told_of(job, coat, track);
     let mut passes: Vec<SprayedPass> = Vec::new();
     let mut middle_before = None;
     for (i, pass) in recorded.iter().enumerate() {
+        let turned = recorded.get(i + 1).is_some_and(|next| next.looks.start() == pass.looks.end());
         let (mut sprayed, middle) = one(job, settings.along, i + 1, pass, &track.samples, &plan);
         let width = job.gun.width_at(crate::units::Millimetres(sprayed.distance_mm.mean)).0;
+        sprayed.turned = turned;
         sprayed.overlap = middle_before.map(|before: f64| 1.0 - (middle - before).abs() / width);
         middle_before = Some(middle);
         passes.push(sprayed);
@@ -103,6 +109,28 @@ pub fn performance(job: &Job, coat: usize) -> Option<Performance> {
     let left_out = told.reached().filter(|line| !near(*line)).collect();
     let to_come = plan.len() - told.reached().count();
     Some(Performance { left_out, to_come, ..told })
+}
+
+/// The passes of a recording that go along the panel: dabs, and what misses it, are paint but no passes.
+pub(super) fn told_of(job: &Job, coat: usize, track: &Track) -> Vec<Recorded> {
+    let settings = &job.coats[coat];
+    let along = settings.along;
+    let most = job.panel.area().most;
+    let (span, wide) = if along == Along::Length { (most.x, most.y) } else { (most.y, most.x) };
+    let half = 0.5 * job.gun.width_at(settings.distance).0;
+    let within = |looks: &[Sample], of: &dyn Fn(&Sample) -> f64, low: f64, high: f64| {
+        let (least, most) =
+            looks.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), x| (a.min(x), b.max(x)));
+        least <= high && most >= low
+    };
+    let goes = |pass: &Recorded| {
+        let looks = &track.samples[pass.looks.clone()];
+        let way = looks[looks.len() - 1].place - looks[0].place;
+        let (on, off) = if along == Along::Length { (way.x.abs(), way.y.abs()) } else { (way.y.abs(), way.x.abs()) };
+        let over = within(looks, &|look| look.along(along), 0.0, span);
+        on >= SHORTEST_MM && on >= off && over && within(looks, &|look| look.across(along), -half, wide + half)
+    };
+    track.passes(&job.panel, along).into_iter().filter(goes).collect()
 }
 
 /// One pass, and where its middle lay across the passes.
@@ -136,6 +164,7 @@ fn one(
         drag_deg: range(&|sample| sample.lean.0 * sense),
         opened_before_mm: before,
         closed_after_mm: after,
+        turned: false,
         overlap: None,
     };
     (sprayed, middle)

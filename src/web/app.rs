@@ -206,7 +206,7 @@ impl App {
             place: Place::Rehearsal,
             behind: false,
             sprayed: None,
-            practice: Practice::new(),
+            practice: Practice::default(),
             tint: None,
             findings: Findings::due(),
             fitted: None,
@@ -253,7 +253,7 @@ impl App {
         let tracks: Vec<_> = job.coats.iter_mut().map(|coat| coat.track.take()).collect();
         let recorded = tracks.iter().any(Option::is_some);
         if recorded {
-            self.practice = Practice::new();
+            self.practice = Practice::default();
             self.practice.tracks = tracks.into_iter().map(Option::unwrap_or_default).collect();
         }
         self.take(job);
@@ -421,6 +421,8 @@ impl App {
     pub fn go(&mut self, place: Place) {
         // practice and the rehearsal share the panel, and each has a result of its own
         let other = (self.place == Place::Practice) != (place == Place::Practice);
+        practice::put_down(self);
+        self.probe = self.probe.filter(|_| place != Place::Practice);
         self.place = place;
         self.playing &= place != Place::SprayOuts && !other;
         if (self.behind || other) && place != Place::SprayOuts {
@@ -498,7 +500,8 @@ impl App {
         let stage = dom::by_id("stage");
         let width = dom::window().inner_width().ok().and_then(|w| w.as_f64()).unwrap_or(1366.0);
         let size = (f64::from(stage.client_width()), f64::from(stage.client_height()));
-        self.layout = Layout::new(&self.job.panel, size, Room::of(width), self.turned());
+        let fit = if self.place == Place::Practice { Layout::with_room } else { Layout::new };
+        self.layout = fit(&self.job.panel, size, Room::of(width), self.turned());
         self.stale = Stale::ALL;
     }
 

@@ -97,6 +97,18 @@ impl Layout {
         Self { scale, left, top, width: w, height: h, film, difference, below, room, panel_width_mm: width }
     }
 
+    /// The same with room around the panel for a hand that leads the gun in and out.
+    pub fn with_room(panel: &Panel, stage: (f64, f64), room: Room, turned: bool) -> Self {
+        let (side, above) = if room == Room::Narrow { (12.0, 24.0) } else { (44.0, 56.0) };
+        let mut layout = Self::new(panel, (stage.0 - 2.0 * side, stage.1 - 1.6 * above), room, turned);
+        (layout.left, layout.top) = (layout.left + side, layout.top + above);
+        layout.below = layout.below.map(|(top, height)| (top + above, height));
+        for lane in [&mut layout.film, &mut layout.difference].into_iter().flatten() {
+            lane.left += 2.0 * side;
+        }
+        layout
+    }
+
     /// A place on the plan, on the stage.
     pub fn on_stage(&self, plan: DVec2) -> (f64, f64) {
         (self.left + plan.x * self.scale, self.y(plan.y))

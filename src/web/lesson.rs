@@ -40,7 +40,7 @@ fn open_lesson(app: &mut App, number: Option<usize>) {
         return;
     };
     let job = lesson.set_up().expect("it was read");
-    app.practice = Practice::new();
+    app.practice = Practice::default();
     app.practice.distance = lesson.taken_up_at_mm;
     take_up(app, Some(lesson));
     app.change(job);

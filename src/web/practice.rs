@@ -10,7 +10,7 @@ use crate::job::Job;
 use crate::panel::Patch;
 use crate::practice::{Lesson, Mark, NextStep, Performance, Trials, performance};
 use crate::rehearsal::rehearse;
-use crate::strokes::{Along, Line, Sample, Track, lines};
+use crate::strokes::{Along, Line, Sample, Track};
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
@@ -47,9 +47,12 @@ struct Live {
 }
 
 /// Practice: what was recorded, and the gun in the hand.
+#[derive(Default)]
 pub struct Practice {
     /// What was recorded, coat by coat.
     pub tracks: Vec<Track>,
+    /// What was cleared last.
+    pub(super) cleared: Vec<Track>,
     /// The coat that is being sprayed.
     pub coat: usize,
     /// The lesson, and how the attempt is marked once all is sprayed.
@@ -75,15 +78,6 @@ pub struct Practice {
 }
 
 impl Practice {
-    /// Nothing recorded.
-    pub fn new() -> Self {
-        let (tracks, coat, distance, mover, open) = (Vec::new(), 0, None, None, false);
-        let (gun, began, opened, live, told) = (None, None, None, None, None);
-        let tilt = (Degrees(0.0), Degrees(0.0));
-        let (next, trials, lesson, mark) = (None, None, None, None);
-        Self { tracks, coat, lesson, mark, tilt, distance, mover, open, gun, began, opened, live, told, next, trials }
-    }
-
     /// Whether anything was recorded.
     pub fn any(&self) -> bool {
         self.tracks.iter().any(|track| !track.samples.is_empty())
@@ -130,7 +124,7 @@ pub(super) fn along(app: &App) -> Along {
 
 /// The planned lines of the coat in the hand.
 pub(super) fn plan(app: &App) -> Vec<Line> {
-    lines(&app.job.panel, &app.job.gun, &app.job.coats[app.practice.coat])
+    crate::practice::plan(&app.job, app.practice.coat)
 }
 
 /// Nozzle to panel, mm.
@@ -237,6 +231,14 @@ fn finish(app: &mut App) {
     app.resprayed();
 }
 
+/// The gun is put down, whoever had it in the hand.
+pub fn put_down(app: &mut App) {
+    if app.practice.open {
+        finish(app);
+    }
+    (app.practice.mover, app.practice.gun) = (None, None);
+}
+
 /// The film on the full grid is there: it stands for the one that grew.
 pub fn settled(app: &mut App) {
     if !app.practice.open {
@@ -249,7 +251,7 @@ pub fn tell(app: &mut App) {
     let job = by_hand(app);
     let coat = app.practice.coat;
     app.practice.told = performance(&job, coat);
-    app.practice.mark = None;
+    (app.practice.mark, app.practice.next) = (None, None);
     app.practice.trials = Trials::new(&job, coat);
     app.stale.column = true;
 }
@@ -287,8 +289,10 @@ fn take_back(app: &mut App) {
     app.resprayed();
 }
 
+/// Clears what was recorded, or brings it back.
 fn clear(app: &mut App) {
-    app.practice.tracks.clear();
+    let back = if app.practice.any() { Vec::new() } else { std::mem::take(&mut app.practice.cleared) };
+    app.practice.cleared = std::mem::replace(&mut app.practice.tracks, back);
     (app.practice.began, app.practice.live, app.held) = (None, None, None);
     app.resprayed();
 }
@@ -311,6 +315,8 @@ pub fn listen() {
     click("practice-back", take_back);
     click("practice-clear", clear);
     click("practice-compare", compare);
+    click("practice-nearer", |app| held_farther(app, -NOTCH));
+    click("practice-farther", |app| held_farther(app, NOTCH));
     for id in ["practice-lines", "practice-pacer", "practice-film"] {
         dom::on(&dom::by_id(id), "change", |_| with(|app| (app.stale.drawing, app.stale.film) = (true, true)));
     }
@@ -489,7 +495,7 @@ fn standing(app: &App) -> DVec2 {
     let over = |line: &Line| {
         ((line.from + line.to) / 2.0).cmpge(DVec2::ZERO).all() && ((line.from + line.to) / 2.0).cmple(most).all()
     };
-    let first = plan(app).into_iter().find(|line| !line.rim && over(line));
+    let first = plan(app).into_iter().find(|line| over(line));
     app.practice.gun.map_or(first.map_or(most / 2.0, |line| line.from), |gun| gun.place)
 }
 

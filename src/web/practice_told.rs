@@ -3,8 +3,8 @@
 
 use super::app::{App, Place};
 use super::dom;
-use super::layout::Layout;
-use super::pen::{INK, PAPER, Pen};
+use super::layout::{Layout, Room};
+use super::pen::{Align, INK, PAPER, Pen};
 use super::practice::{along, distance, here, plan};
 use crate::job::inputs::Unit;
 use crate::practice::{NextStep, Performance, Range, Told};
@@ -16,6 +16,8 @@ use wasm_bindgen::JsCast;
 /// Size of the pacer's marks, and how far beside the gun they stand, px.
 const PACER: f64 = 9.0;
 const BESIDE: f64 = 30.0;
+/// What is drawn of a line beside the panel, px from each end.
+const STUB: f64 = 26.0;
 
 /// Whether a box of the hand's column is ticked.
 fn ticked(id: &str) -> bool {
@@ -34,8 +36,8 @@ pub fn draw(pen: &Pen, app: &App) {
     }
     let layout = &app.layout;
     if ticked("practice-lines") {
-        for line in plan(app).iter().filter(|line| !line.rim) {
-            planned(pen, layout, line);
+        for (i, line) in plan(app).iter().enumerate() {
+            planned(pen, layout, line, i + 1);
         }
     }
     if let (true, Some((since, from)), Some(gun)) = (ticked("practice-pacer"), app.practice.opened, app.practice.gun) {
@@ -43,24 +45,43 @@ pub fn draw(pen: &Pen, app: &App) {
     }
 }
 
-fn planned(pen: &Pen, layout: &Layout, line: &Line) {
-    let clamp = |(x, y): (f64, f64)| (x.clamp(layout.left, layout.right()), y.clamp(layout.top, layout.bottom()));
-    let (a, b) = (layout.on_stage(line.from), layout.on_stage(line.to));
-    let inside =
-        |(x, y): (f64, f64)| (layout.left..=layout.right()).contains(&x) || (layout.top..=layout.bottom()).contains(&y);
-    let level = (a.1 - b.1).abs() < 1e-6;
+fn planned(pen: &Pen, layout: &Layout, line: &Line, number: usize) {
+    let clamp = |(x, y): (f64, f64)| {
+        let level = along_x(line);
+        (
+            if level { x.clamp(layout.left, layout.right()) } else { x },
+            if level { y } else { y.clamp(layout.top, layout.bottom()) },
+        )
+    };
+    let (a, b) = (clamp(layout.on_stage(line.from)), clamp(layout.on_stage(line.to)));
+    let level = along_x(line);
     let over = if level {
         (layout.top..=layout.bottom()).contains(&a.1)
     } else {
         (layout.left..=layout.right()).contains(&a.0)
     };
-    if !over || !inside(((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0)) {
+    // beside the panel its ends are enough: the ruler lies there
+    let stub = |from: (f64, f64), to: (f64, f64)| {
+        let length = ((to.0 - from.0) * (to.0 - from.0) + (to.1 - from.1) * (to.1 - from.1)).sqrt().max(1.0);
+        (from.0 + (to.0 - from.0) * STUB / length, from.1 + (to.1 - from.1) * STUB / length)
+    };
+    let parts = if over { vec![[a, b]] } else { vec![[a, stub(a, b)], [b, stub(b, a)]] };
+    pen.dash(&[2.0, 6.0]);
+    for part in parts {
+        pen.colour(PAPER).width(3.0).line(part);
+        pen.colour(INK).width(1.2).line(part);
+    }
+    pen.dash(&[]);
+    if layout.room == Room::Narrow {
         return;
     }
-    pen.dash(&[2.0, 6.0]);
-    pen.colour(PAPER).width(3.0).line([clamp(a), clamp(b)]);
-    pen.colour(INK).width(1.2).line([clamp(a), clamp(b)]);
-    pen.dash(&[]);
+    // numbers as they are told of, where the pass ends that runs up the axis
+    let (x, y) = if level { (layout.right() + 6.0, a.1 + 0.36 * pen.small) } else { (a.0, layout.top - 6.0) };
+    pen.colour(INK).text(&number.to_string(), x, y, if level { Align::Left } else { Align::Centre });
+}
+
+fn along_x(line: &Line) -> bool {
+    (line.from.y - line.to.y).abs() < 1e-6
 }
 
 /// Where the gun would be at the coat's speed since the trigger opened, in the direction in which it goes.
@@ -110,9 +131,10 @@ pub fn sync(app: &App) {
     let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
     let span = if coat.along == Along::Length { app.job.panel.length.0 } else { app.job.panel.width.0 };
     let seconds = span / coat.actual_speed().0;
+    let held = mm(distance(app));
+    dom::say(&dom::by_id("practice-distance"), &held);
     let meant = format!(
-        "Gun at {}. Meant: {}, lines {} apart, {} s from edge to edge.",
-        mm(distance(app)),
+        "Meant: {}, lines {} apart, {} s from edge to edge.",
         mm(coat.distance.0),
         mm(coat.spacing(&app.job.gun).0),
         digits_of(seconds, 1)
@@ -120,20 +142,27 @@ pub fn sync(app: &App) {
     dom::say(&dom::by_id("practice-meant"), &meant);
     super::lesson::sync(app);
     let any = app.practice.any();
-    for (id, off) in [("practice-back", !any), ("practice-clear", !any), ("practice-compare", !any)] {
+    for (id, off) in [
+        ("practice-back", !any),
+        ("practice-clear", !any && app.practice.cleared.is_empty()),
+        ("practice-compare", !any),
+    ] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
     }
     let label = if app.held.is_some() { "Let the plan go" } else { "Beside the plan" };
     dom::say(&dom::by_id("practice-compare"), label);
     let at_the_end = app.practice.lesson.as_ref().is_some_and(|lesson| lesson.shown.told == Told::End);
-    let told = app.practice.told.as_ref().filter(|told| any && (!at_the_end || told.to_come == 0));
+    let back = !any && !app.practice.cleared.is_empty();
+    dom::say(&dom::by_id("practice-clear"), if back { "Bring back" } else { "Clear" });
+    let told =
+        app.practice.told.as_ref().filter(|told| any && !told.passes.is_empty() && (!at_the_end || told.to_come == 0));
     dom::by_id("practice-told").set_hidden(told.is_none());
     if let Some(performance) = told {
         rows(app, performance);
-        if let Some(next) = &app.practice.next {
-            dom::say(&dom::by_id("practice-next"), &next.text);
-            dom::say(&dom::by_id("practice-result"), &result(app, performance, next));
-        }
+        let next = app.practice.next.as_ref();
+        let said = next.map_or("Trying what did most \u{2026}", |next| &next.text);
+        dom::say(&dom::by_id("practice-next"), said);
+        dom::say(&dom::by_id("practice-result"), &next.map_or(String::new(), |next| result(app, performance, next)));
     }
 }
 
@@ -145,7 +174,7 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
         0 => String::new(),
         count => format!(" {count} {more} still to come."),
     };
-    let off = format!("Over the lines so far the film lies {off} % off the plan\u{2019}s (root mean square).{rest}");
+    let off = format!("Over the lines so far the film is {off} % off the plan\u{2019}s.{rest}");
     let over = performance.to_come == 0 && app.practice.coat + 1 == app.job.coats.len();
     let Some((low, high)) = app.shown.window.filter(|_| over) else { return off };
     let film = &app.shown.finished;
@@ -187,7 +216,7 @@ fn rows(app: &App, performance: &Performance) {
     dom::say(
         &dom::by_id("practice-units"),
         &format!(
-            "Means over the panel. Distance, off line, trigger opened before and closed after the edge in {length}; speed in {speed}."
+            "Means over the panel, lengths in {length}, speed in {speed}. Opened and closed: how far outside the edge."
         ),
     );
 }

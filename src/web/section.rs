@@ -58,10 +58,6 @@ pub fn draw(pen: &Pen, app: &App) {
     }
 }
 
-fn present(app: &App) -> &[f64] {
-    app.job.tinted().map_or(&app.shown.finished, |paint| app.playback.film(paint))
-}
-
 fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     let patch = app.shown.rehearsal.patch();
     let top = app.scales.film.0;
@@ -87,7 +83,7 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
         return;
     }
     let row = |(y, film): (f64, f64)| (x(film), layout.y(y));
-    let now = cut(app, patch, present(app));
+    let now = cut(app, patch, super::stage::present(app));
     let finished = cut(app, patch, &app.shown.finished);
     let at = layout.bottom() - 8.0;
     if let Some(held) = &app.held {
@@ -211,7 +207,7 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
     };
     if !app.job.coats.is_empty() {
         pen.width(1.0).dash(&[3.0, 2.0]).line(dashed.into_iter().map(place)).dash(&[]);
-        pen.width(1.8).line(cut(app, patch, present(app)).into_iter().map(place)).width(1.0);
+        pen.width(1.8).line(cut(app, patch, super::stage::present(app)).into_iter().map(place)).width(1.0);
     }
     let ends = if app.turned() { "left edge to right edge" } else { "near edge to far edge" };
     let words = format!("film, {symbol}, {ends}; band: target; dashed: {dashes}");

@@ -67,12 +67,16 @@ impl Shown {
         let cells = rehearsal.patch().window().len();
         let finished = job.tinted().map_or_else(|| vec![0.0; cells], |paint| rehearsal.film(paint));
         let most = Micrometres(finished.iter().copied().fold(1.0, f64::max));
-        let appearance = appearance(job, space, most);
+        // by hand the film grows past what is shown while the trigger is open
+        let by_hand = job.coats.iter().any(|coat| coat.track.is_some());
+        let meant: f64 = job.coats.iter().map(|coat| job.planned_film(coat).0).sum();
+        let reach = Micrometres(if by_hand { most.0.max(4.0 * meant) } else { most.0 });
+        let appearance = appearance(job, space, reach);
         let window = appearance.track().film_window(appearance.target(), 1.0).map(|(low, high)| (low.0, high.0));
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
         let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
         let report = report(&rehearsal, &appearance);
-        let paint = Palette::paint(&appearance, most);
+        let paint = Palette::paint(&appearance, reach);
         let base = job.base().map(|paint| rehearsal.film(paint));
         Self { finished, base, report, sight: None, appearance, window, coats, most, paint, rehearsal }
     }

@@ -74,6 +74,29 @@ fn a_mouse_sprays_and_is_told_what_the_core_tells() {
 }
 
 #[test]
+fn the_film_that_grows_is_the_film_that_stays() {
+    let page = in_hand();
+    let at = |x: f64| {
+        let (x, y) = places(&page, &[(x, 0.5)])[0];
+        serde_json::json!({ "type": "pointerMove", "duration": 60, "x": x.round(), "y": y.round(), "origin": "viewport" })
+    };
+    let does = |actions: Vec<serde_json::Value>| {
+        page.actions(serde_json::json!([{ "type": "pointer", "id": "mouse", "parameters": { "pointerType": "mouse" }, "actions": actions }]));
+    };
+    let mut begin = vec![at(0.02), serde_json::json!({ "type": "pointerDown", "button": 0 })];
+    begin.extend((1..=16).map(|i| at(0.02 + 0.06 * f64::from(i))));
+    does(begin);
+    // the trigger is still open
+    let growing = crate::rehearsal::picture(&page);
+    does(vec![serde_json::json!({ "type": "pointerUp", "button": 0 })]);
+    told(&page, 1);
+    let stays = crate::rehearsal::picture(&page);
+    let apart: f64 =
+        growing.iter().zip(&stays).map(|(a, b)| f64::from(a.abs_diff(*b))).sum::<f64>() / stays.len() as f64;
+    assert!(apart < 2.0, "{apart} of 255 on average");
+}
+
+#[test]
 fn a_finger_and_a_pen_spray_too() {
     let page = in_hand();
     pass(&page, Pointer::Touch, 0.3);
@@ -102,7 +125,7 @@ fn the_keys_alone_spray_a_pass_at_the_planned_speed() {
     assert!((speed / 500.0 - 1.0).abs() < 0.05, "{speed} mm/s");
     // farther and nearer, and the pass taken back
     page.press(&['+', '+', '-']);
-    page.wait_until("document.querySelector('#practice-meant').textContent.startsWith('Gun at 185')");
+    page.wait_until("document.querySelector('#practice-distance').textContent === '185 mm'");
     page.press(&[keys::BACKSPACE]);
     page.wait_until("document.querySelector('#practice-told').hidden");
     assert_eq!(passes(&present_job(&page)), 0);
@@ -115,7 +138,7 @@ fn the_wheel_sets_the_distance_and_it_is_recorded() {
     let at = places(&page, &[(0.5, 0.5)])[0];
     let notch = serde_json::json!({ "type": "scroll", "x": at.0 as i64, "y": at.1 as i64, "deltaX": 0, "deltaY": 100, "duration": 0 });
     page.actions(serde_json::json!([{ "type": "wheel", "id": "w", "actions": [notch, notch, notch, notch] }]));
-    page.wait_until("document.querySelector('#practice-meant').textContent.startsWith('Gun at 200')");
+    page.wait_until("document.querySelector('#practice-distance').textContent === '200 mm'");
     pass(&page, Pointer::Mouse, 0.5);
     told(&page, 1);
     let told = performance(&present_job(&page), 0).unwrap();
