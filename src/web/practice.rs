@@ -24,6 +24,8 @@ const NOTCH: f64 = 5.0;
 const KEY_STEPS: (f64, f64) = (10.0, 1.0);
 /// A pen that presses harder than this share has the trigger open: a judgement.
 const PRESSED: f64 = 0.15;
+/// A gun that was not moved for this long stands, s.
+const STANDS: f64 = 0.06;
 /// Time of a frame for the search, ms.
 const SEARCHES: f64 = 8.0;
 /// Looks that one attempt may have; the job file takes no more.
@@ -552,6 +554,13 @@ pub fn tick(app: &mut App) {
         app.stale.drawing = true;
         if part >= 1.0 {
             stop(app);
+        }
+    }
+    // a gun that stands still sends no events, and sprays
+    if let (Some(Mover::Pointer(_)), true, Some(gun)) = (app.practice.mover, app.practice.open, app.practice.gun) {
+        let sample = look(app, dom::now(), gun.place, true);
+        if sample.time.0 > gun.time.0 + STANDS {
+            record(app, sample);
         }
     }
     app.stale.drawing |= app.practice.opened.is_some();

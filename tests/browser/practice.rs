@@ -38,6 +38,18 @@ fn passes(job: &Job) -> usize {
     performance(job, 0).map_or(0, |told| told.passes.len())
 }
 
+/// Sets the gun onto the first line, lets it run along, and holds the space bar for so many ms: in one sequence, for the
+/// gun does not wait.
+fn run_and_hold(page: &Page, ms: u32) {
+    let key = |kind: &str, value: char| serde_json::json!({ "type": kind, "value": value });
+    let stroke = |value: char| [key("keyDown", value), key("keyUp", value)];
+    let mut actions: Vec<serde_json::Value> = [stroke(keys::DOWN), stroke(keys::ENTER)].concat();
+    actions.push(key("keyDown", ' '));
+    actions.push(serde_json::json!({ "type": "pause", "duration": ms }));
+    actions.push(key("keyUp", ' '));
+    page.actions(serde_json::json!([{ "type": "key", "id": "k", "actions": actions }]));
+}
+
 /// Waits until so many passes are told of.
 fn told(page: &Page, count: usize) {
     page.wait_until(&format!("document.querySelectorAll('#practice-rows tr').length === {count}"));
@@ -94,6 +106,13 @@ fn the_film_that_grows_is_the_film_that_stays() {
     let apart: f64 =
         growing.iter().zip(&stays).map(|(a, b)| f64::from(a.abs_diff(*b))).sum::<f64>() / stays.len() as f64;
     assert!(apart < 2.0, "{apart} of 255 on average");
+    // a gun that stands still sprays on, though no event tells of it
+    does(vec![at(0.5), serde_json::json!({ "type": "pointerDown", "button": 0 })]);
+    let before = crate::rehearsal::picture(&page);
+    page.wait_until("performance.now() > (window.stood ??= performance.now() + 600)");
+    assert_ne!(crate::rehearsal::picture(&page), before);
+    does(vec![serde_json::json!({ "type": "pointerUp", "button": 0 })]);
+    page.assert_no_errors();
 }
 
 #[test]
@@ -115,10 +134,7 @@ fn a_finger_and_a_pen_spray_too() {
 fn the_keys_alone_spray_a_pass_at_the_planned_speed() {
     let page = in_hand();
     page.execute("document.querySelector('#figure').focus()");
-    page.press(&[keys::DOWN, keys::DOWN, keys::ENTER]);
-    let hold = |kind: &str| serde_json::json!({ "type": kind, "value": " " });
-    page.actions(serde_json::json!([{ "type": "key", "id": "k", "actions": [
-        hold("keyDown"), { "type": "pause", "duration": 1500 }, hold("keyUp") ] }]));
+    run_and_hold(&page, 1500);
     told(&page, 1);
     let told = performance(&present_job(&page), 0).unwrap();
     let speed = told.passes[0].speed_mm_per_s.mean;
@@ -210,10 +226,7 @@ fn a_lesson_is_chosen_done_failed_and_left() {
     page.wait_until(SETTLED);
     // the gun runs along the line by itself, the space bar is held all the way: the worked example by hand
     page.execute("document.querySelector('#figure').focus()");
-    page.press(&[keys::DOWN, keys::ENTER]);
-    let hold = |kind: &str| serde_json::json!({ "type": kind, "value": " " });
-    page.actions(serde_json::json!([{ "type": "key", "id": "k", "actions": [
-        hold("keyDown"), { "type": "pause", "duration": 3600 }, hold("keyUp") ] }]));
+    run_and_hold(&page, 3600);
     page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Done')");
     let lesson = &fanlap::practice::lessons()[0];
     let job = present_job(&page);
