@@ -10,7 +10,7 @@ fn every_file_is_a_lesson_of_the_ladder() {
     let files = std::fs::read_dir(folder).unwrap().count();
     let ladder = lessons();
     assert_eq!(ladder.len(), files, "build again: the list of lessons is older than the folder");
-    for lesson in &ladder {
+    for lesson in ladder {
         assert!(!lesson.why.is_empty() && lesson.goal.ends_with('.') && !lesson.new.is_empty(), "{}", lesson.title);
         assert!(lesson.set_up().unwrap().title.contains("invented"), "{}", lesson.title);
     }

@@ -15,7 +15,7 @@ struct Row {
 
 /// Marks job files; the lesson of each is the one whose set-up it has. Lessons of one's own may lie in a folder.
 pub fn grade(jobs: &[PathBuf], own: Option<&Path>, out: Option<&Path>) -> anyhow::Result<()> {
-    let mut known = lessons();
+    let mut known = lessons().to_vec();
     if let Some(folder) = own {
         let files = std::fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))?;
         for file in files {

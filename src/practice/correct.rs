@@ -13,7 +13,7 @@ use serde::Serialize;
 
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 12.0;
-/// A mean speed this near to what was meant is right: then it wavered.
+/// A mean speed this near to what was meant is right: then it wavered. A judgement.
 const STEADY: f64 = 0.05;
 /// What takes away less than this share of the error is not worth a word: a judgement.
 const LEAST_SHARE: f64 = 0.1;

@@ -11,6 +11,7 @@ use crate::strokes::{Line, Track};
 use crate::units::{Degrees, Millimetres, Seconds};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::sync::LazyLock;
 
 /// Version of the lesson's file.
 pub const LESSON_VERSION: u64 = 1;
@@ -241,11 +242,16 @@ fn slipped(job: &Job, coat: usize, slip: &Slip) -> Track {
 }
 
 /// All lessons, in the order of their files' names: the ladder.
-pub fn lessons() -> Vec<Lesson> {
+pub fn lessons() -> &'static [Lesson] {
     static FILES: include_dir::Dir = include_dir::include_dir!("$CARGO_MANIFEST_DIR/assets/lessons");
-    let mut files: Vec<_> = FILES.files().collect();
-    files.sort_by_key(|file| file.path());
-    let text = |file: &include_dir::File| file.contents_utf8().unwrap_or_default().to_string();
-    let read = files.into_iter().map(|file| Lesson::read(&file.path().to_string_lossy(), &text(file)));
-    read.map(|lesson| lesson.expect("the tests read every lesson")).collect()
+    static LADDER: LazyLock<Vec<Lesson>> = LazyLock::new(|| {
+        let mut files: Vec<_> = FILES.files().collect();
+        files.sort_by_key(|file| file.path());
+        let read = |file: &include_dir::File| {
+            let text = file.contents_utf8().unwrap_or_default();
+            Lesson::read(&file.path().to_string_lossy(), text).expect("the tests read every lesson")
+        };
+        files.into_iter().map(read).collect()
+    });
+    &LADDER
 }

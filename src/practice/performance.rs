@@ -61,7 +61,7 @@ impl Performance {
     }
 }
 
-/// Shorter ones are dabs, mm.
+/// Shorter ones are dabs, mm: a judgement.
 const SHORTEST_MM: f64 = 100.0;
 /// Speeds are told of stretches this long, mm: shorter ones tremble with the looks.
 const STRETCH_MM: f64 = 50.0;

@@ -70,7 +70,7 @@ pub struct Recorded {
     pub stroke: Stroke,
 }
 
-/// A hand that comes back by more than this along the passes has turned back, mm: less is trembling.
+/// A hand that comes back by more than this along the passes has turned back, mm: less is trembling, a judgement.
 const TURNED_BACK_MM: f64 = 30.0;
 /// Between two looks the gun is followed in steps of this many mm and degrees at most.
 const STEP_MM: f64 = 8.0;
@@ -199,7 +199,7 @@ fn recorded(
 
 /// What is taken of a sample.
 pub const TRACK_LIMITS: [(&str, f64, f64, &str); 7] = [
-    ("t", 0.0, 3600.0, "s"),
+    ("t", 0.0, 86_400.0, "s"),
     ("x", -2000.0, 7000.0, "mm"),
     ("y", -2000.0, 7000.0, "mm"),
     ("distance", 30.0, 1000.0, "mm"),

@@ -34,7 +34,7 @@ pub fn mark(app: &mut App) {
 
 /// Opens a lesson of the ladder, or leaves it for spraying freely.
 fn open_lesson(app: &mut App, number: Option<usize>) {
-    let Some(lesson) = number.and_then(|number| lessons().into_iter().nth(number)) else {
+    let Some(lesson) = number.and_then(|number| lessons().get(number).cloned()) else {
         app.practice.lesson = None;
         app.stale.column = true;
         return;
@@ -58,7 +58,7 @@ fn take_up(app: &mut App, lesson: Option<Lesson>) {
 
 /// Takes up the lesson whose job is open, if it is one's.
 pub fn recognise(app: &mut App) {
-    let lesson = lessons().into_iter().find(|lesson| lesson.is_of(&app.job));
+    let lesson = lessons().iter().find(|lesson| lesson.is_of(&app.job)).cloned();
     take_up(app, lesson);
 }
 

@@ -115,7 +115,7 @@ fn show(app: &mut App, stale: app::Stale) {
         side_view::draw(app);
         files::keep(app);
     }
-    if app.findings.due && app.full.shown() && !app.moving {
+    if app.findings.due && app.full.shown() && !app.moving && !app.practice.busy() {
         findings::ask(app);
     }
     if stale.column {

@@ -10,7 +10,7 @@ use crate::job::Job;
 use crate::panel::Patch;
 use crate::practice::{Lesson, Mark, NextStep, Performance, Trials, performance};
 use crate::rehearsal::rehearse;
-use crate::strokes::{Along, Line, Sample, Track};
+use crate::strokes::{Along, Line, Sample, TRACK_LIMITS, Track};
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
@@ -145,7 +145,9 @@ fn look(app: &App, at: f64, place: DVec2, open: bool) -> Sample {
     let before = app.practice.tracks.get(app.practice.coat).and_then(|track| track.samples.last());
     // a look that comes late is not told to have been earlier
     let time = Seconds(before.map_or(since, |before| since.max(before.time.0)));
-    let place = DVec2::new(tenths(place.x), tenths(place.y));
+    // a pointer may be led far out of the window: no job file takes a gun from there
+    let [_, (_, least_x, most_x, _), (_, least_y, most_y, _), ..] = TRACK_LIMITS;
+    let place = DVec2::new(tenths(place.x.clamp(least_x, most_x)), tenths(place.y.clamp(least_y, most_y)));
     let (heel, lean) = app.practice.tilt;
     Sample { time, place, distance: Millimetres(distance(app)), heel, lean, open }
 }
@@ -277,8 +279,11 @@ fn search(app: &mut App) {
     }
 }
 
-/// Takes back the last pass.
+/// Takes back the last pass, unless one is being sprayed.
 fn take_back(app: &mut App) {
+    if app.practice.open {
+        return;
+    }
     let along = along(app);
     let panel = app.job.panel.clone();
     let track = app.practice.track();
