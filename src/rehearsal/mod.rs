@@ -183,7 +183,7 @@ impl Rehearsal {
         let coat = &self.job.coats[pass.coat];
         let recorded = coat.track.is_some();
         let each = recorded || self.job.panel.has_rim();
-        let apart = if each { 0.0 } else { sweep::apart(self.job.gun.depth_at(coat.distance).0) };
+        let apart = if each { 0.0 } else { sweep::apart(self.job.gun.depth_at(coat.distance), &self.job.hand) };
         let onto = Onto { patch: &self.patch, block: pass.window, until, apart, recorded };
         let landed = pass.sweep.lay(&self.spray, &pass.stroke, &onto, &mut film);
         let solids = self.job.paints[self.job.paint_of(coat)].solids_by_volume.0;

@@ -6,16 +6,21 @@
 use crate::film::{Landed, Spray, deposit, deposit_passing, lands_within, reached};
 use crate::gun::Pose;
 use crate::panel::{Area, Panel, Patch, Window};
-use crate::strokes::{Line, Moment, Stroke};
-use crate::units::{Millilitres, Seconds};
+use crate::strokes::{Hand, Line, Moment, Stroke};
+use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
 
-/// A gun that makes fewer steps than this while it passes a place hardly turns: one step will do.
+/// A gun that makes fewer steps than this while it passes a place hardly turns: one step will do. It is taken this share
+/// of the time before and after the middle, about the root mean square of where the paint is in the fan's depth: over a
+/// curved panel that is how far the gun is from the place on an average.
 const HARDLY_TURNS: f64 = 3.5;
+const ON_AVERAGE: f64 = 0.35;
 /// Rows are sprayed this far apart, as a share of the fan's depth, and no farther apart than so many mm: a hand that
-/// strays does so over less than the fan's depth.
+/// strays does so over less than the fan's depth. And the film grows by no more than this share from one to the next
+/// where the hand nearly stands: a cubic is then within its fourth power.
 const APART: f64 = 0.2;
 const APART_MM: f64 = 12.0;
+const GROWTH_APART: f64 = 0.12;
 /// Rows that a row lies between, two on each side.
 const NODES: usize = 4;
 
@@ -169,10 +174,13 @@ impl Sweep {
         let (from, to) = (stroke.time_at(enters), Seconds(stroke.time_at(leaves).0.min(onto.until.0)));
         let within = &stroke.moments[enters as usize + 1..leaves.ceil() as usize];
         let calm = whole && !onto.recorded && leaves - enters < HARDLY_TURNS;
-        let ends = [from, to].map(|time| (time, stroke.pose_at(time)));
+        let at = |time: Seconds| (time, stroke.pose_at(time));
         if calm {
+            let (middle, half) = (0.5 * (from.0 + to.0), 0.5 * ON_AVERAGE * (to.0 - from.0));
+            let ends = [middle - half, middle + half].map(|time| at(Seconds(time)));
             return deposit_passing(spray, onto.patch, row, (onto.block, film), &ends);
         }
+        let ends = [from, to].map(at);
         let stops = within.iter().map(|moment| (moment.time, moment.pose)).filter(|(time, _)| time.0 < to.0);
         let path: Vec<(Seconds, Pose)> = [ends[0]].into_iter().chain(stops).chain([ends[1]]).collect();
         deposit(spray, onto.patch, row, (onto.block, film), &path)
@@ -268,6 +276,6 @@ fn crossing(ascending: &[f64], value: f64) -> Option<f64> {
 }
 
 /// How far apart rows of a pass may be sprayed, mm.
-pub(super) fn apart(depth: f64) -> f64 {
-    (APART * depth).min(APART_MM)
+pub(super) fn apart(depth: Millimetres, hand: &Hand) -> f64 {
+    (APART * depth.0).min(APART_MM).min(GROWTH_APART / hand.slowing_per_mm())
 }

@@ -56,6 +56,11 @@ impl Hand {
     pub fn is_steady(&self) -> bool {
         self.distance_sd.0 == 0.0 && self.speed_sd.0 == 0.0 && self.line_sd.0 == 0.0 && self.angle_sd.0 == 0.0
     }
+
+    /// How fast the speed changes where the hand is slowest, as a share of it for each mm of the way.
+    pub fn slowing_per_mm(&self) -> f64 {
+        self.slow_at_ends.0 / SLOWING_MM / (1.0 - self.slow_at_ends.0)
+    }
 }
 
 /// No hand holds a gun nearer, mm.
@@ -163,8 +168,7 @@ impl Stroke {
 fn places(hand: &Hand, line: &Line, steps: usize) -> Vec<f64> {
     let late = if line.rim { 0.0 } else { hand.trigger_late.0 };
     let step = line.length() / steps as f64;
-    let slow = hand.slow_at_ends.0;
-    let finer = (80.0 * slow * step / SLOWING_MM / (1.0 - slow)).ceil().max(1.0) as usize;
+    let finer = (80.0 * hand.slowing_per_mm() * step).ceil().max(1.0) as usize;
     let mut places = vec![late];
     for i in 0..steps {
         let (from, to) = (step * i as f64 + late, step * (i + 1) as f64 + late);
@@ -172,11 +176,11 @@ fn places(hand: &Hand, line: &Line, steps: usize) -> Vec<f64> {
         let parts = if slowing { finer } else { 1 };
         places.extend((1..=parts).map(|part| from + (to - from) * part as f64 / parts as f64));
     }
-    if slow > 0.0 {
-        // the speed has a corner where the slowing begins and ends
+    if hand.slow_at_ends.0 > 0.0 {
+        // the speed has a corner where the slowing begins and ends, and at the ends of the line
         let (first, last) = (late, line.length() + late);
         places.extend(
-            [SLOWING_MM, line.length() / 2.0, line.length() - SLOWING_MM]
+            [0.0, SLOWING_MM, line.length() / 2.0, line.length() - SLOWING_MM, line.length()]
                 .into_iter()
                 .filter(|at| *at > first && *at < last),
         );

@@ -31,6 +31,16 @@ fn astray(seed: u64) -> Job {
     job
 }
 
+/// The same with a hand that nearly stands at the ends, and opens the trigger early or late.
+fn slowing(seed: u64) -> Job {
+    let (mut job, mut r) = (one_pass(seed), Random(seed + 2000));
+    let hand = &mut job.hand;
+    (hand.slow_at_ends.0, hand.trigger_late.0) = (r.between(0.6, 0.9), r.between(-100.0, 120.0));
+    (hand.arc.0, hand.drag.0) = (0.0, 0.0);
+    (job.panel.crown_along.0, job.panel.crown_across.0, job.panel.cell.0) = (0.0, 0.0, 4.0);
+    job
+}
+
 /// The largest difference to the plain law when a share of the pass is sprayed, over the largest film.
 fn off(job: &Job, share: f64) -> f64 {
     let mut rehearsal = Rehearsal::plan(job);
@@ -65,6 +75,13 @@ fn a_pass_lays_what_the_plain_law_says() {
 fn a_pass_of_a_hand_that_strays_lays_what_the_plain_law_says() {
     for seed in 1..=16 {
         assert_near(&format!("job {seed}"), off(&astray(seed), 1.0), 0.0, 1e-3);
+    }
+}
+
+#[test]
+fn a_pass_that_slows_down_at_its_ends_lays_what_the_plain_law_says() {
+    for seed in 1..=16 {
+        assert_near(&format!("job {seed}"), off(&slowing(seed), 1.0), 0.0, 1e-3);
     }
 }
 
