@@ -2,9 +2,17 @@
 //! the film. The lessons, and what an attempt at one is worth. Has never heard of a pointer.
 
 mod correct;
+mod feedback;
 mod lesson;
+mod mark;
 mod performance;
+mod progress;
+mod slip;
 
 pub use correct::{Channel, NextStep, Trials, next_step};
-pub use lesson::{Check, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Mark, Slip, Told, lessons};
+pub use feedback::{Aid, Foreseen, Prediction, Told};
+pub use lesson::{Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Task, lessons};
+pub use mark::{ATTEMPT_VERSION, Attempt, Check, Mark};
 pub use performance::{Performance, Range, SprayedPass, performance, plan};
+pub use progress::{Due, Marked, Progress};
+pub use slip::{NOVICE, Size, Slip};

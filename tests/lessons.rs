@@ -1,8 +1,10 @@
 //! The lessons: every one is read, passed by its worked example and failed by its typical error; marks are what the command
 //! line says too.
 
-use fanlap::practice::{Lesson, lessons};
+use fanlap::job::Job;
+use fanlap::practice::{Attempt, Lesson, Prediction, Slip, Task, lessons};
 use fanlap::strokes::Track;
+use serde_json::Value;
 
 #[test]
 fn every_file_is_a_lesson_of_the_ladder() {
@@ -13,31 +15,105 @@ fn every_file_is_a_lesson_of_the_ladder() {
     for lesson in ladder {
         assert!(!lesson.why.is_empty() && lesson.goal.ends_with('.') && !lesson.new.is_empty(), "{}", lesson.title);
         assert!(lesson.set_up().unwrap().title.contains("invented"), "{}", lesson.title);
+        assert_eq!(ladder.iter().filter(|other| other.title == lesson.title).count(), 1, "{}", lesson.title);
+        let begun = lesson.begun().unwrap();
+        assert!(ladder.iter().filter(|other| other.is_of(&begun)).count() == 1, "{}: one set-up, one lesson", lesson.title);
     }
 }
 
 #[test]
 fn every_lesson_is_passed_by_its_example_and_failed_by_its_typical_error() {
     for lesson in lessons() {
-        let mark = lesson.mark(&lesson.example().unwrap());
-        assert!(mark.passed && mark.next.is_none(), "{}: {mark:#?}", lesson.title);
-        let mark = lesson.mark(&lesson.slipped().unwrap());
-        assert!(!mark.passed && mark.next.is_some(), "{}: {mark:#?}", lesson.title);
+        let mark = lesson.mark(&lesson.example().unwrap()).unwrap();
+        assert!(mark.passed, "{}: {mark:#?}", lesson.title);
+        let mark = lesson.mark(&lesson.typical_error().unwrap()).unwrap();
+        assert!(!mark.passed, "{}: {mark:#?}", lesson.title);
+        let next = mark.next.is_some() || matches!(lesson.task, Task::Plan { .. });
+        assert!(next, "{}: {mark:#?}", lesson.title);
     }
 }
 
 #[test]
 fn an_attempt_without_a_recording_or_with_half_of_one_is_not_passed() {
-    for lesson in lessons() {
-        assert!(!lesson.mark(&lesson.set_up().unwrap()).passed, "{}", lesson.title);
+    for lesson in lessons().iter().filter(|lesson| lesson.other_hand().is_none()) {
+        let mark = |job: &Job| lesson.mark(&Attempt::new(lesson, job)).unwrap();
+        assert!(!mark(&lesson.set_up().unwrap()).passed, "{}", lesson.title);
         let mut empty = lesson.set_up().unwrap();
         empty.coats.iter_mut().for_each(|coat| coat.track = Some(Track::default()));
-        assert!(!lesson.mark(&empty).passed, "{}", lesson.title);
-        let mut half = lesson.example().unwrap();
+        assert!(!mark(&empty).passed, "{}", lesson.title);
+        let mut half = lesson.example().unwrap().sprayed().unwrap();
         let track = half.coats.last_mut().unwrap().track.as_mut().unwrap();
         track.samples.truncate(track.samples.len() / 2);
-        assert!(!lesson.mark(&half).passed, "{}", lesson.title);
+        assert!(!mark(&half).passed, "{}", lesson.title);
     }
+}
+
+#[test]
+fn what_is_locked_cannot_be_changed_to_pass() {
+    // half the film for twice the speed: the attempt claims a plan that it kept, the lesson means another
+    let lesson = lessons().iter().find(|lesson| lesson.title == "Overlap").unwrap();
+    let mut easier = lesson.set_up().unwrap();
+    easier.coats[0].speed.0 *= 2.0;
+    let attempt = Attempt::new(lesson, &lesson.sprayed_by(&easier, &Slip::default()).unwrap());
+    assert!(!lesson.is_of(&attempt.sprayed().unwrap()) && !lesson.mark(&attempt).unwrap().passed);
+    // what is open may be chosen, and is marked by the film that is meant
+    let lesson = lessons().iter().find(|lesson| lesson.title == "Overlap of your own").unwrap();
+    for (overlap, passes) in [(0.3, false), (0.58, true), (0.75, false)] {
+        let mut job = lesson.begun().unwrap();
+        job.coats[0].overlap.0 = overlap;
+        assert!(lesson.is_of(&job));
+        let attempt = Attempt::new(lesson, &lesson.sprayed_by(&job, &Slip::default()).unwrap());
+        assert_eq!(lesson.mark(&attempt).unwrap().passed, passes, "{overlap}");
+    }
+}
+
+#[test]
+fn the_schema_and_the_reader_agree() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets");
+    let schema: Value = serde_json::from_str(&std::fs::read_to_string(folder.join("lesson.schema.json")).unwrap()).unwrap();
+    let schema = jsonschema::validator_for(&schema).unwrap();
+    let agree = |value: &Value, what: &str| {
+        let read = Lesson::read("a lesson", &value.to_string());
+        assert_eq!(schema.is_valid(value), read.is_ok(), "{what}: {read:?}");
+        read.is_ok()
+    };
+    for lesson in lessons() {
+        let value = serde_json::to_value(lesson).unwrap();
+        assert!(agree(&value, &lesson.title));
+        // each key left out, an unknown one put in, each value of another kind: at every place
+        for place in places(&value, "").into_iter().filter(|place| !place.starts_with("/job/")) {
+            let (parent, key) = place.rsplit_once('/').unwrap();
+            let within = |value: &mut Value, f: &dyn Fn(&mut serde_json::Map<String, Value>)| {
+                value.pointer_mut(parent).and_then(Value::as_object_mut).is_some_and(|map| {
+                    f(map);
+                    true
+                })
+            };
+            let mut changed = value.clone();
+            if within(&mut changed, &|map| { map.shift_remove(key); }) {
+                agree(&changed, &format!("{}: without {place}", lesson.title));
+            }
+            let mut changed = value.clone();
+            if within(&mut changed, &|map| { map.insert("surprise".to_string(), 1.into()); }) {
+                assert!(!agree(&changed, &format!("{}: a surprise beside {place}", lesson.title)));
+            }
+            let mut changed = value.clone();
+            let there = changed.pointer_mut(&place).unwrap();
+            *there = if there.is_boolean() { "yes".into() } else { true.into() };
+            // what a setting may be is the job file's, not the schema's
+            assert!(place.ends_with("/from") || !agree(&changed, &format!("{}: another kind at {place}", lesson.title)));
+        }
+    }
+}
+
+/// Every place of a value as a pointer.
+fn places(value: &Value, at: &str) -> Vec<String> {
+    let items: Vec<(String, &Value)> = match value {
+        Value::Object(map) => map.iter().map(|(key, item)| (format!("{at}/{key}"), item)).collect(),
+        Value::Array(list) => list.iter().enumerate().map(|(i, item)| (format!("{at}/{i}"), item)).collect(),
+        _ => Vec::new(),
+    };
+    items.into_iter().flat_map(|(place, item)| [vec![place.clone()], places(item, &place)].concat()).collect()
 }
 
 #[test]
@@ -52,15 +128,18 @@ fn a_lesson_that_is_none_is_refused_with_its_place() {
     assert!(says(&value.to_string()).contains("job.coats: given no coats"));
     value["job"]["coats"] = serde_json::json!([{ "overlap": 3 }]);
     assert!(says(&value.to_string()).contains("coats[0].overlap: given 3"));
+    value["job"]["coats"] = serde_json::json!([{}]);
+    value["open"] = serde_json::json!([{ "path": "coats[0].overlop", "from": 0.5 }]);
+    assert!(says(&value.to_string()).contains("coats[0].overlop"), "{}", says(&value.to_string()));
 }
 
 #[test]
 fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     let folder = tempfile::tempdir().unwrap();
     let lesson = &lessons()[1];
-    let mut mine = lesson.slipped().unwrap();
+    let mut mine = lesson.typical_error().unwrap().sprayed().unwrap();
     mine.title = "Overlap, second try".to_string();
-    std::fs::write(folder.path().join("a.json"), lesson.example().unwrap().text()).unwrap();
+    std::fs::write(folder.path().join("a.json"), lesson.example().unwrap().sprayed().unwrap().text()).unwrap();
     std::fs::write(folder.path().join("b.json"), mine.text()).unwrap();
     let run = |arguments: &[&str]| {
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fanlap"));
@@ -70,10 +149,10 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     let (status, table, _) = run(&["grade", "a.json", "b.json"]);
     let lines: Vec<&str> = table.lines().collect();
     assert_eq!((status, lines.len()), (0, 3), "{table}");
-    assert_eq!(lines[1], "\"a.json\",\"Overlap\",\"done\",\"\",\"\"");
-    let mark = lesson.mark(&mine);
+    assert_eq!(lines[1], "\"a.json\",\"Overlap\",\"practice\",\"done\",\"\",\"\",\"\"");
+    let mark = lesson.mark(&Attempt::new(lesson, &mine)).unwrap();
     assert!(
-        lines[2].starts_with("\"b.json\",\"Overlap\",\"not yet\",") && lines[2].contains(&mark.next.unwrap().text),
+        lines[2].starts_with("\"b.json\",\"Overlap\",\"practice\",\"not yet\",") && lines[2].contains(&mark.next.unwrap().text),
         "{table}"
     );
     assert_eq!(run(&["grade", "a.json", "b.json", "--out", "out"]).0, 0);
@@ -84,9 +163,18 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     (own.title, own.job["panel"]["length_mm"]) = ("Mine".to_string(), 700.into());
     std::fs::create_dir(folder.path().join("own")).unwrap();
     std::fs::write(folder.path().join("own/mine.json"), serde_json::to_string(&own).unwrap()).unwrap();
-    std::fs::write(folder.path().join("c.json"), own.example().unwrap().text()).unwrap();
+    std::fs::write(folder.path().join("c.json"), own.example().unwrap().sprayed().unwrap().text()).unwrap();
     let (status, _, err) = run(&["grade", "c.json"]);
-    assert_eq!((status, err.contains("a job with the set-up of a lesson")), (2, true), "{err}");
+    assert_eq!((status, err.contains("an attempt at a lesson, with its set-up")), (2, true), "{err}");
     let (status, table, _) = run(&["grade", "c.json", "--lessons", "own"]);
-    assert!(status == 0 && table.contains("\"Mine\",\"done\""), "{table}");
+    assert!(status == 0 && table.contains("\"Mine\",\"practice\",\"done\""), "{table}");
+    // an attempt as the page saves it: a test, with an answer and a prediction
+    let lesson = lessons().iter().find(|lesson| matches!(lesson.task, Task::Find { .. })).unwrap();
+    let said = Prediction { thick_mm: Some([450.0, 225.0]), thin_mm: None, mean_um: Some(10.0) };
+    let attempt = Attempt { test: true, prediction: Some(said), ..lesson.typical_error().unwrap() };
+    std::fs::write(folder.path().join("d.json"), attempt.text()).unwrap();
+    let (status, table, _) = run(&["grade", "d.json"]);
+    assert_eq!(status, 0);
+    let foreseen = lesson.mark(&attempt).unwrap().foreseen.unwrap().text();
+    assert!(table.contains("\"test\",\"not yet\",\"wrong answers") && table.contains(&foreseen), "{table}");
 }

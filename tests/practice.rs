@@ -3,7 +3,7 @@
 
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
-use fanlap::practice::{Channel, next_step, performance};
+use fanlap::practice::{Channel, Slip, next_step, performance};
 use fanlap::rehearsal::Rehearsal;
 use fanlap::strokes::{Sample, Track};
 use fanlap::units::{Degrees, Seconds};
@@ -228,4 +228,37 @@ fn a_bad_track_is_refused_and_nothing_is_written() {
     assert!(err.contains("coats[0].track: given nothing; allowed is a recorded coat"), "{err}");
     let (status, _, err) = fanlap(folder.path(), &["track", "plan.json", "--coat", "7"]);
     assert_eq!((status, err.contains("1 to 1")), (2, true), "{err}");
+}
+
+#[test]
+fn every_error_put_in_is_the_one_that_is_found() {
+    let job = plan();
+    for channel in Channel::ALL {
+        let size = Slip::sizes(&job, 0, channel);
+        assert!(size.range.0 <= size.usual && size.usual <= size.range.1, "{channel:?}");
+        let mut sprayed = job.clone();
+        sprayed.coats[0].track = Some(Slip::of(channel, size.usual).sprayed(&job, 0));
+        let next = next_step(&sprayed.checked().unwrap(), 0, System::Metric).unwrap();
+        assert_eq!(next.channel, Some(channel), "{next:?}");
+    }
+}
+
+#[test]
+fn an_error_put_in_lays_the_film_of_the_hand_that_makes_it() {
+    // the rehearsal's own hand against the recording of its errors
+    for (slip, set) in [
+        (Slip { faster: 0.3, ..Slip::default() }, (|job: &mut Job| job.hand.speed_error.0 = 0.3) as fn(&mut Job)),
+        (Slip { farther_mm: 60.0, ..Slip::default() }, |job| job.hand.distance_error.0 = 60.0),
+        (Slip { arc_deg: 25.0, ..Slip::default() }, |job| job.hand.arc.0 = 25.0),
+        (Slip { heel_deg: 9.0, ..Slip::default() }, |job| job.hand.heel.0 = 9.0),
+    ] {
+        let (mut by_hand, mut planned) = (plan(), plan());
+        by_hand.coats[0].track = Some(slip.sprayed(&planned, 0));
+        set(&mut planned);
+        let film = |job: &Job| fanlap::rehearsal::rehearse(&job.clone().checked().unwrap()).film(0);
+        let (a, b) = (film(&by_hand), film(&planned));
+        let most = b.iter().copied().fold(0.0, f64::max);
+        let apart = a.iter().zip(&b).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max) / most;
+        near(&format!("{slip:?}"), apart, 0.0, 4e-3);
+    }
 }

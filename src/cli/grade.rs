@@ -3,18 +3,20 @@
 use super::rehearse::{read, say, write_all};
 use anyhow::Context;
 use fanlap::error::Problem;
-use fanlap::practice::{Lesson, Mark, lessons};
+use fanlap::practice::{Attempt, Lesson, Mark, lessons};
 use std::path::{Path, PathBuf};
 
 /// One line of the table.
 struct Row {
     file: String,
     lesson: String,
+    attempt: Attempt,
     mark: Mark,
 }
 
-/// Marks job files; the lesson of each is the one whose set-up it has. Lessons of one's own may lie in a folder.
-pub fn grade(jobs: &[PathBuf], own: Option<&Path>, out: Option<&Path>) -> anyhow::Result<()> {
+/// Marks attempts: files that the page saved, or job files, of which each belongs to the lesson whose set-up it has.
+/// Lessons of one's own may lie in a folder.
+pub fn grade(files: &[PathBuf], own: Option<&Path>, out: Option<&Path>) -> anyhow::Result<()> {
     let mut known = lessons().to_vec();
     if let Some(folder) = own {
         let files = std::fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))?;
@@ -24,7 +26,7 @@ pub fn grade(jobs: &[PathBuf], own: Option<&Path>, out: Option<&Path>) -> anyhow
             known.push(Lesson::read(&path.to_string_lossy(), &text)?);
         }
     }
-    let rows = jobs.iter().map(|path| row(path, &known)).collect::<anyhow::Result<Vec<Row>>>()?;
+    let rows = files.iter().map(|path| row(path, &known)).collect::<anyhow::Result<Vec<Row>>>()?;
     let table = csv(&rows);
     let Some(folder) = out else { return say(table.trim_end()) };
     write_all(
@@ -34,21 +36,24 @@ pub fn grade(jobs: &[PathBuf], own: Option<&Path>, out: Option<&Path>) -> anyhow
 }
 
 fn row(path: &Path, known: &[Lesson]) -> anyhow::Result<Row> {
-    let job = read(path)?;
-    let lesson = known.iter().find(|lesson| lesson.is_of(&job));
-    let Some(lesson) = lesson else {
-        let remedy = "Save the job in Practice with the lesson open, or give its lesson with --lessons.";
-        return Err(
-            Problem::new(path.display().to_string(), job.title, "a job with the set-up of a lesson", remedy).into()
-        );
+    let shown = path.display().to_string();
+    let text = std::fs::read_to_string(path).with_context(|| format!("cannot read {shown}"))?;
+    let saved = text.contains("\"fanlap_attempt\"").then(|| Attempt::read(&shown, &text)).transpose()?;
+    let job = saved.as_ref().map_or_else(|| read(path), |attempt| Ok(attempt.sprayed()?))?;
+    let named = |lesson: &&Lesson| saved.as_ref().is_none_or(|attempt| attempt.lesson == lesson.title);
+    let Some(lesson) = known.iter().filter(named).find(|lesson| lesson.is_of(&job)) else {
+        let remedy = "Save the attempt in Practice with the lesson open, or give its lesson with --lessons.";
+        return Err(Problem::new(shown, job.title, "an attempt at a lesson, with its set-up", remedy).into());
     };
     let file = path.file_name().unwrap_or_default().to_string_lossy().to_string();
-    Ok(Row { file, lesson: lesson.title.clone(), mark: lesson.mark(&job) })
+    let attempt = saved.unwrap_or_else(|| Attempt::new(lesson, &job));
+    let mark = lesson.mark(&attempt)?;
+    Ok(Row { file, lesson: lesson.title.clone(), attempt, mark })
 }
 
 impl Row {
-    /// File, lesson, whether it is done, what is not, what is next.
-    fn cells(&self) -> [String; 5] {
+    /// File, lesson, kind, whether it is done, what is not, what was foreseen, what is next.
+    fn cells(&self) -> [String; 7] {
         let broken = self.mark.checks.iter().flatten().filter(|check| !check.kept);
         let broken: Vec<String> =
             broken.map(|check| format!("{} {:.3} (allowed {})", check.name, check.is, check.allowed)).collect();
@@ -56,12 +61,15 @@ impl Row {
         let broken = if unrecorded > 0 { format!("{unrecorded} coats not recorded") } else { broken.join("; ") };
         let next = self.mark.next.as_ref().map_or(String::new(), |next| next.text.clone());
         let done = if self.mark.passed { "done" } else { "not yet" };
-        [self.file.clone(), self.lesson.clone(), done.to_string(), broken, next]
+        let kind = if self.attempt.test { "test" } else { "practice" };
+        let foreseen = self.mark.foreseen.map_or(String::new(), |foreseen| foreseen.text());
+        let [kind, done] = [kind, done].map(String::from);
+        [self.file.clone(), self.lesson.clone(), kind, done, broken, foreseen, next]
     }
 }
 
 /// Headings of the table.
-const HEADINGS: [&str; 5] = ["file", "lesson", "mark", "not kept", "next"];
+const HEADINGS: [&str; 7] = ["file", "lesson", "kind", "mark", "not kept", "foreseen", "next"];
 
 fn csv(rows: &[Row]) -> String {
     let quoted = |cell: &String| format!("\"{}\"", cell.replace('"', "\"\""));

@@ -9,7 +9,7 @@ use crate::rehearsal::Rehearsal;
 use crate::strokes::{Along, Line, Sample, Track};
 use crate::units::{Degrees, Seconds};
 use crate::words::shown;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 12.0;
@@ -21,7 +21,7 @@ const LEAST_SHARE: f64 = 0.1;
 const GOOD_ENOUGH: f64 = 0.03;
 
 /// What can be put right.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Channel {
     /// The distance of the gun.
@@ -60,16 +60,24 @@ pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
     Some(trials.told(system))
 }
 
-/// All that is tried, in this order, after the plan's film and the film as it is.
-const CHANNELS: [Channel; 7] = [
-    Channel::Distance,
-    Channel::Line,
-    Channel::Speed,
-    Channel::Angle,
-    Channel::Trigger,
-    Channel::LeftOut,
-    Channel::Twice,
-];
+impl Channel {
+    /// All that is tried, in this order, after the plan's film and the film as it is.
+    pub const ALL: [Self; 7] =
+        [Self::Distance, Self::Line, Self::Speed, Self::Angle, Self::Trigger, Self::LeftOut, Self::Twice];
+
+    /// What a learner calls it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Distance => "the distance",
+            Self::Line => "the lines",
+            Self::Speed => "the speed",
+            Self::Angle => "the wrist",
+            Self::Trigger => "the trigger",
+            Self::LeftOut => "a line left out",
+            Self::Twice => "a line sprayed twice",
+        }
+    }
+}
 
 /// The search for what did most, pass by pass, so that a page stays alive.
 pub struct Trials {
@@ -129,7 +137,7 @@ impl Trials {
             return Some(planned(&self.job, &reached, 0.0));
         }
         let Some(tried) = self.errors.len().checked_sub(1) else { return Some(self.track.clone()) };
-        CHANNELS.get(tried).map(|channel| put_right(&self.job, &self.track, *channel, &self.performance))
+        Channel::ALL.get(tried).map(|channel| put_right(&self.job, &self.track, *channel, &self.performance))
     }
 
     /// What did most, as far as it was tried.
@@ -139,7 +147,7 @@ impl Trials {
             return NextStep { error: 0.0, channel: None, share: 0.0, text };
         };
         let share = |left: &f64| 1.0 - left / now * (left / now);
-        let shares = CHANNELS.into_iter().zip(rest.iter().map(share));
+        let shares = Channel::ALL.into_iter().zip(rest.iter().map(share));
         let best = shares.max_by(|a, b| a.1.total_cmp(&b.1));
         let best = best.filter(|(_, share)| *now > GOOD_ENOUGH && *share >= LEAST_SHARE);
         let did = |(channel, _)| told(&self.job, channel, &self.performance, system);
@@ -151,7 +159,7 @@ impl Trials {
     }
 }
 
-fn off(film: &[f64], meant: &[f64]) -> f64 {
+pub(super) fn off(film: &[f64], meant: &[f64]) -> f64 {
     let squares = film.iter().zip(meant).map(|(a, b)| (a - b) * (a - b)).sum::<f64>();
     (squares / film.len().max(1) as f64).sqrt()
 }

@@ -4,6 +4,7 @@
 use super::hand::tilted;
 use super::{Along, Line, MOST_TILT, Moment, Side, Stroke};
 use crate::gun::Pose;
+use crate::maths::asin;
 use crate::panel::Panel;
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::DVec2;
@@ -90,6 +91,22 @@ impl Sample {
         let travel = direction.extend(panel.face_gradient(self.place).dot(direction)).normalize();
         let (aim, fan) = tilted(-normal, normal.cross(travel) * far, (normal, travel), (self.heel, self.lean));
         Pose { nozzle: place + normal * self.distance.0, aim, fan }
+    }
+
+    /// The look that stands for a pose over a panel, whose fan lies square to the passes; a fan turned round is taken as
+    /// it lies.
+    pub fn of(panel: &Panel, along: Along, pose: &Pose, time: Seconds, open: bool) -> Self {
+        let (place, distance) = Self::under(panel, pose.nozzle);
+        let (direction, far) = match along {
+            Along::Length => (DVec2::X, DVec2::Y),
+            Along::Width => (DVec2::Y, DVec2::X),
+        };
+        let normal = panel.face_normal(place);
+        let travel = direction.extend(panel.face_gradient(place).dot(direction)).normalize();
+        let turned = if pose.fan.truncate().dot(far) < 0.0 { -1.0 } else { 1.0 };
+        let angle = |sine: f64| Degrees(asin(sine.clamp(-1.0, 1.0)).to_degrees());
+        let (heel, lean) = (angle(turned * pose.fan.dot(normal)), angle(-pose.aim.dot(travel)));
+        Self { time, place, distance, heel, lean, open }
     }
 
     /// The look that stands for a nozzle at a place in space, mm.

@@ -31,11 +31,8 @@ fn watched(job: &Job, a_second: f64) -> Job {
         let count = (duration * a_second).ceil().max(1.0);
         for i in 0..=count as usize {
             let time = duration * i as f64 / count;
-            let pose = pass.stroke.pose_at(Seconds(time));
-            let (place, distance) = Sample::under(&job.panel, pose.nozzle);
-            let (heel, lean) = (Degrees(0.0), Degrees(0.0));
-            let open = (i as f64) < count;
-            samples.push(Sample { time: Seconds(pass.start.0 + time), place, distance, heel, lean, open });
+            let (pose, at) = (pass.stroke.pose_at(Seconds(time)), Seconds(pass.start.0 + time));
+            samples.push(Sample::of(&job.panel, job.coats[0].along, &pose, at, (i as f64) < count));
         }
     }
     let mut job = job.clone();
@@ -81,22 +78,44 @@ fn the_account_of_a_recorded_coat_closes() {
 }
 
 #[test]
-fn tilts_are_those_of_the_plan() {
-    // a planned heel and drag, watched: the hand's drag is a lean that changes its sign with the direction
-    let mut job = planned(Along::Length);
-    (job.hand.heel.0, job.hand.drag.0) = (12.0, 0.0);
-    let mut by_hand = watched(&job, 100.0);
-    let track = by_hand.coats[0].track.as_mut().unwrap();
-    track.samples.iter_mut().for_each(|sample| sample.heel = Degrees(12.0));
-    assert_near("heel", apart_of(&job, &by_hand), 0.0, 2e-3);
-    (job.hand.heel.0, job.hand.drag.0) = (0.0, 10.0);
-    let mut by_hand = watched(&job, 100.0);
-    let plan = Rehearsal::plan(&job);
-    for sample in &mut by_hand.coats[0].track.as_mut().unwrap().samples {
-        let pass = plan.passes().iter().rfind(|pass| pass.start.0 <= sample.time.0 + 1e-9).unwrap();
-        sample.lean = Degrees(10.0 * pass.line.direction().x);
+fn a_tilted_gun_is_seen_as_it_is_held() {
+    // heel, drag and a turning wrist of a planned hand, watched: the same film from the looks alone
+    for along in [Along::Length, Along::Width] {
+        for (heel, drag, arc) in [(12.0, 0.0, 0.0), (0.0, 10.0, 0.0), (0.0, 0.0, 30.0), (-8.0, 6.0, 12.0)] {
+            let mut job = planned(along);
+            (job.hand.heel.0, job.hand.drag.0, job.hand.arc.0) = (heel, drag, arc);
+            let by_hand = watched(&job, 100.0);
+            assert_near(&format!("{heel} {drag} {arc} {along:?}"), apart_of(&job, &by_hand), 0.0, 3e-3);
+        }
     }
-    assert_near("drag", apart_of(&job, &by_hand), 0.0, 2e-3);
+    let mut job = planned(Along::Length);
+    (job.hand.heel.0, job.hand.drag.0) = (12.0, 10.0);
+    let track = watched(&job, 30.0).coats[0].track.clone().unwrap();
+    let first = track.samples[1];
+    assert_near("heel", first.heel.0, 12.0, 0.1);
+    assert_near("lean", first.lean.0.abs(), 10.0, 0.1);
+}
+
+#[test]
+fn looks_that_are_dropped_cost_little() {
+    // a machine that is busy hands on one look in five, or none for a third of a second
+    let job = planned(Along::Length);
+    let all = watched(&job, 100.0);
+    let ends = |track: &Track, i: usize| i == 0 || !track.samples[i - 1].open || !track.samples[i].open;
+    for (name, dropped) in [
+        ("four of five", (|i| i % 5 != 0) as fn(usize) -> bool),
+        ("a third of a second", |i| (40..73).contains(&(i % 200))),
+    ] {
+        let mut few = all.clone();
+        let track = few.coats[0].track.as_mut().unwrap();
+        let kept: Vec<Sample> = (0..track.samples.len())
+            .filter(|i| ends(track, *i) || !dropped(*i))
+            .map(|i| track.samples[i])
+            .collect();
+        assert!(kept.len() < track.samples.len() * 9 / 10, "{name}");
+        track.samples = kept;
+        assert_near(name, apart_of(&all, &few), 0.0, 5e-3);
+    }
 }
 
 fn sample(time: f64, x: f64, y: f64, open: bool) -> Sample {

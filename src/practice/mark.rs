@@ -1,0 +1,250 @@
+//! What an attempt at a lesson is worth: the settings that were locked are the lesson's, what was sprayed or answered is
+//! the learner's. The same mark on the page and on the command line.
+
+use super::performance::{Performance, SprayedPass, performance};
+use super::{Channel, Foreseen, Lesson, NextStep, Prediction, Slip, Task, next_step};
+use crate::colour::ScreenSpace;
+use crate::error::Problem;
+use crate::job::inputs::System;
+use crate::job::{Files, Job};
+use crate::rehearsal::Rehearsal;
+use crate::report::appearance;
+use crate::units::Micrometres;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+/// Version of the attempt's file.
+pub const ATTEMPT_VERSION: u64 = 1;
+
+/// An attempt at a lesson, as in its file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Attempt {
+    /// Its version.
+    pub fanlap_attempt: u64,
+    /// The title of the lesson.
+    pub lesson: String,
+    /// Whether it was a test, without help.
+    #[serde(default)]
+    pub test: bool,
+    /// The job with its recorded coats.
+    pub job: Value,
+    /// What was named as the error.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub answer: Option<Channel>,
+    /// What was foreseen.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prediction: Option<Prediction>,
+}
+
+/// One thing that was looked at.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Check {
+    /// What it is.
+    pub name: &'static str,
+    /// The worst that was found.
+    pub is: f64,
+    /// What is allowed.
+    pub allowed: f64,
+    /// Whether it was kept.
+    pub kept: bool,
+}
+
+/// What an attempt at a lesson is worth.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Mark {
+    /// Whether all was kept, on every coat.
+    pub passed: bool,
+    /// Coat by coat, then of the whole: what was looked at.
+    pub checks: Vec<Vec<Check>>,
+    /// How far the film is off the plan's, the worst of the coats.
+    pub off: f64,
+    /// How near the prediction came.
+    pub foreseen: Option<Foreseen>,
+    /// What to do next, of the first coat that is not done.
+    pub next: Option<NextStep>,
+}
+
+impl Attempt {
+    /// At a lesson, with what was recorded.
+    pub fn new(lesson: &Lesson, job: &Job) -> Self {
+        Self {
+            fanlap_attempt: ATTEMPT_VERSION,
+            lesson: lesson.title.clone(),
+            test: false,
+            job: job.value(),
+            answer: None,
+            prediction: None,
+        }
+    }
+
+    /// Reads an attempt; its job is checked like any.
+    pub fn read(file: &str, text: &str) -> Result<Self, Problem> {
+        let attempt: Self = serde_json::from_str(text).map_err(|error| {
+            Problem::new(file, error.to_string(), "an attempt as the page saves it", "Save it again from the page.")
+        })?;
+        if attempt.fanlap_attempt != ATTEMPT_VERSION {
+            let remedy = "Open it with the version of this program that wrote it.";
+            let given = attempt.fanlap_attempt.to_string();
+            return Err(Problem::new(format!("{file}, fanlap_attempt"), given, ATTEMPT_VERSION.to_string(), remedy));
+        }
+        attempt.sprayed()?;
+        Ok(attempt)
+    }
+
+    /// The text of its file.
+    pub fn text(&self) -> String {
+        serde_json::to_string(self).expect("an attempt is plain data") + "\n"
+    }
+
+    /// The job with its recorded coats.
+    pub fn sprayed(&self) -> Result<Job, Problem> {
+        Job::read(&self.job.to_string(), &Files::none())
+    }
+}
+
+fn at_most(name: &'static str, is: f64, allowed: f64) -> Check {
+    Check { name, is, allowed, kept: is <= allowed }
+}
+
+impl Lesson {
+    /// The worked example.
+    pub fn example(&self) -> Result<Attempt, Problem> {
+        self.attempt(&self.set_up()?, &Slip::default(), |hand, _| self.answer(hand))
+    }
+
+    /// The typical error.
+    pub fn typical_error(&self) -> Result<Attempt, Problem> {
+        let slip = if let Task::Spray { slip } = self.task { slip } else { Slip::default() };
+        self.attempt(&self.begun()?, &slip, |_, mistaken_for| Ok(mistaken_for))
+    }
+
+    fn attempt(
+        &self,
+        job: &Job,
+        slip: &Slip,
+        answer: impl Fn(&Slip, Channel) -> Result<Channel, Problem>,
+    ) -> Result<Attempt, Problem> {
+        Ok(match &self.task {
+            Task::Spray { .. } => Attempt::new(self, &self.sprayed_by(job, slip)?),
+            Task::Plan { .. } => Attempt::new(self, job),
+            Task::Find { hand, mistaken_for } => {
+                Attempt { answer: Some(answer(hand, *mistaken_for)?), ..Attempt::new(self, job) }
+            }
+        })
+    }
+
+    /// What did most of a hand's errors to the film, as the rehearsal shows it.
+    fn answer(&self, hand: &Slip) -> Result<Channel, Problem> {
+        let next = next_step(&self.sprayed_by(&self.set_up()?, hand)?, 0, System::Metric);
+        next.and_then(|next| next.channel).ok_or_else(|| {
+            let remedy = "Give its hand one error that is large enough to see.";
+            Problem::new(format!("{}, task", self.title), "a hand whose film has no cause", "one with a cause", remedy)
+        })
+    }
+
+    /// What is marked: the lesson's job with what the learner chose and sprayed, or what the other hand sprays of it.
+    fn marked(&self, job: &Job) -> Result<Job, Problem> {
+        if let Some(hand) = self.other_hand() {
+            return self.sprayed_by(job, &hand);
+        }
+        let mut marked = self.set_up()?;
+        for (coat, sprayed) in marked.coats.iter_mut().zip(&job.coats) {
+            coat.track.clone_from(&sprayed.track);
+        }
+        Ok(marked)
+    }
+
+    /// Marks an attempt.
+    pub fn mark(&self, attempt: &Attempt) -> Result<Mark, Problem> {
+        let job = self.marked(&attempt.sprayed()?)?;
+        let told = |coat: usize| performance(&job, coat).zip(next_step(&job, coat, System::Metric));
+        let mut next = None;
+        let (mut checks, mut off) = (Vec::new(), 0.0_f64);
+        match &self.task {
+            Task::Spray { .. } => {
+                for coat in 0..job.coats.len() {
+                    let told = told(coat);
+                    let made = told.as_ref().map_or_else(Vec::new, |told| self.checks_of(&job, coat, told));
+                    let done = !made.is_empty() && made.iter().all(|check| check.kept);
+                    off = off.max(told.as_ref().map_or(0.0, |(_, next)| next.error));
+                    next = next.or_else(|| told.filter(|_| !done).map(|(_, next)| next));
+                    checks.push(made);
+                }
+                checks.extend(self.limits.in_window.map(|least| {
+                    let is = in_window(&job);
+                    vec![Check { name: "share of the panel in the window", is, allowed: least, kept: is >= least }]
+                }));
+            }
+            Task::Plan { .. } => {
+                off = apart(&job, &self.sprayed_by(&self.set_up()?, &Slip::default())?);
+                let allowed = self.limits.film.unwrap_or(f64::INFINITY);
+                checks.push(vec![at_most("film off the plan's", off, allowed)]);
+            }
+            Task::Find { hand, .. } => {
+                let right = attempt.answer == Some(self.answer(hand)?);
+                checks.push(vec![at_most("wrong answers", f64::from(u8::from(!right)), 0.0)]);
+                next = next_step(&job, 0, System::Metric);
+            }
+        }
+        let passed = checks.iter().all(|made| !made.is_empty() && made.iter().all(|check| check.kept));
+        let foreseen = attempt.prediction.as_ref().map(|said| {
+            let film = last_film(&job);
+            said.against(film.patch(), &film.film(painted(&job)))
+        });
+        Ok(Mark { passed, checks, off, foreseen, next: next.filter(|_| !passed || self.other_hand().is_some()) })
+    }
+
+    fn checks_of(&self, job: &Job, coat: usize, (performance, next): &(Performance, NextStep)) -> Vec<Check> {
+        let (coat, limits) = (&job.coats[coat], &self.limits);
+        let worst = |of: &dyn Fn(&SprayedPass) -> f64| performance.passes.iter().map(of).fold(0.0, f64::max);
+        let missing = (performance.left_out.len() + performance.to_come) as f64;
+        let mut checks = vec![at_most("lines not sprayed", missing, 0.0)];
+        checks.extend(limits.film.map(|allowed| at_most("film off the plan's", next.error, allowed)));
+        let meant = (coat.actual_speed().0, coat.distance.0);
+        checks.extend(limits.speed.map(|allowed| {
+            at_most("speed off, share", worst(&|pass| (pass.speed_mm_per_s.mean / meant.0 - 1.0).abs()), allowed)
+        }));
+        checks.extend(limits.distance_mm.map(|allowed| {
+            at_most("distance off, mm", worst(&|pass| (pass.distance_mm.mean - meant.1).abs()), allowed)
+        }));
+        checks.extend(
+            limits.line_mm.map(|allowed| at_most("off line, mm", worst(&|pass| pass.off_line_mm.abs()), allowed)),
+        );
+        checks.extend(limits.outside_mm.map(|allowed| {
+            let least = performance.passes.iter().map(|pass| pass.opened_before_mm.min(pass.closed_after_mm));
+            let is = least.fold(f64::INFINITY, f64::min);
+            Check { name: "trigger outside the edge, mm", is, allowed, kept: is >= allowed }
+        }));
+        checks
+    }
+}
+
+/// The paint whose film is looked at.
+fn painted(job: &Job) -> usize {
+    job.tinted().unwrap_or(0)
+}
+
+/// The film of a job, without its account.
+fn last_film(job: &Job) -> Rehearsal {
+    let mut rehearsal = Rehearsal::plan(job);
+    while rehearsal.lay_next() {}
+    rehearsal
+}
+
+/// Share of the panel whose colour is within 1 dE of the target.
+fn in_window(job: &Job) -> f64 {
+    let film = last_film(job).film(painted(job));
+    let most = film.iter().copied().fold(1.0, f64::max);
+    let appearance = appearance(job, ScreenSpace::Srgb, Micrometres(most));
+    let Some((low, high)) = appearance.track().film_window(appearance.target(), 1.0) else { return 0.0 };
+    let inside = film.iter().filter(|film| (low.0..=high.0).contains(*film)).count();
+    inside as f64 / film.len().max(1) as f64
+}
+
+/// How far a job's film lies from another's of the same panel: root mean square over the other's mean.
+fn apart(job: &Job, meant: &Job) -> f64 {
+    let (film, meant) = (last_film(job).film(painted(job)), last_film(meant).film(painted(meant)));
+    let mean = meant.iter().sum::<f64>() / meant.len().max(1) as f64;
+    super::correct::off(&film, &meant) / mean.max(1e-9)
+}

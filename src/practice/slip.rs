@@ -1,0 +1,138 @@
+//! Errors put into a coat on purpose: the plan's lines as a hand would spray them that makes one, recorded like any hand.
+
+use super::Channel;
+use super::performance::plan;
+use crate::job::Job;
+use crate::job::inputs::Unit;
+use crate::strokes::{Hand, Line, Order, Sample, Stroke, Track};
+use crate::units::{Degrees, Fraction, Millimetres, Seconds};
+use serde::{Deserialize, Serialize};
+
+/// What a hand does wrong; nothing where nothing is given.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Slip {
+    /// Faster by this share.
+    pub faster: f64,
+    /// Farther by this, mm.
+    pub farther_mm: f64,
+    /// Every second line moved by this, mm.
+    pub line_mm: f64,
+    /// The trigger opens later and closes earlier by this, mm.
+    pub late_mm: f64,
+    /// The wrist turns to this angle at both ends of a pass, degrees.
+    pub arc_deg: f64,
+    /// The fan's far end stands off by this, degrees.
+    pub heel_deg: f64,
+    /// Strays at random, as a share of what is usual for a novice ([`NOVICE`]).
+    pub scatter: f64,
+    /// The same seed strays the same way.
+    pub seed: u32,
+    /// This line is left out, from 1.
+    pub left_out: Option<usize>,
+    /// This line is sprayed twice, from 1.
+    pub twice: Option<usize>,
+}
+
+/// How far a novice strays, standard deviations: distance and line in mm, speed as a share, angles in degrees. A judgement;
+/// no figures for painters were found.
+pub const NOVICE: (f64, f64, f64, f64) = (15.0, 15.0, 0.1, 4.0);
+
+/// A size that an error can have: least, most, step, usual for showing it, and its unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Size {
+    /// Least and most.
+    pub range: (f64, f64),
+    /// From one to the next.
+    pub step: f64,
+    /// One that is seen.
+    pub usual: f64,
+    /// Of all of them; none where it is the number of a line.
+    pub unit: Option<Unit>,
+}
+
+impl Slip {
+    /// One error of a size.
+    pub fn of(channel: Channel, size: f64) -> Self {
+        let line = Some(size.max(1.0) as usize);
+        match channel {
+            Channel::Distance => Self { farther_mm: size, ..Self::default() },
+            Channel::Line => Self { line_mm: size, ..Self::default() },
+            Channel::Speed => Self { faster: size, ..Self::default() },
+            Channel::Angle => Self { arc_deg: size, ..Self::default() },
+            Channel::Trigger => Self { late_mm: size, ..Self::default() },
+            Channel::LeftOut => Self { left_out: line, ..Self::default() },
+            Channel::Twice => Self { twice: line, ..Self::default() },
+        }
+    }
+
+    /// The sizes that one error can have in a coat.
+    pub fn sizes(job: &Job, coat: usize, channel: Channel) -> Size {
+        let size = |least, most, step, usual, unit| Size { range: (least, most), step, usual, unit: Some(unit) };
+        let lines = plan(job, coat).len().max(1) as f64;
+        let line = Size { range: (1.0, lines), step: 1.0, usual: (lines / 2.0).ceil(), unit: None };
+        match channel {
+            Channel::Distance => size(-100.0, 200.0, 5.0, 100.0, Unit::Millimetre),
+            // farther off it would be the next line's
+            Channel::Line => {
+                let most = (0.09 * job.coats[coat].spacing(&job.gun).0).floor() * 5.0;
+                size(-most, most, 5.0, most, Unit::Millimetre)
+            }
+            Channel::Speed => size(-0.5, 1.0, 0.05, 0.4, Unit::Percent),
+            Channel::Angle => size(0.0, 40.0, 1.0, 30.0, Unit::Degree),
+            Channel::Trigger => size(0.0, 250.0, 5.0, 200.0, Unit::Millimetre),
+            Channel::LeftOut | Channel::Twice => line,
+        }
+    }
+
+    /// A coat's plan as a hand sprays it that errs so, a second between two lines.
+    pub fn sprayed(&self, job: &Job, coat: usize) -> Track {
+        let settings = &job.coats[coat];
+        let hand = self.hand();
+        let (mut samples, mut now) = (Vec::new(), 0.0);
+        for (pass, line) in self.lines(plan(job, coat)).iter().enumerate() {
+            let stroke = Stroke::of_pass(&job.panel, &job.gun, settings, &hand, line, Order { coat, pass });
+            let last = stroke.moments.len() - 1;
+            samples.extend(stroke.moments.iter().enumerate().map(|(i, moment)| {
+                let time = Seconds(now + moment.time.0);
+                Sample::of(&job.panel, settings.along, &moment.pose, time, i < last)
+            }));
+            now += stroke.duration().0 + 1.0;
+        }
+        Track { samples }
+    }
+
+    fn hand(&self) -> Hand {
+        let (distance, line, speed, angle) = NOVICE;
+        Hand {
+            distance_error: Millimetres(self.farther_mm),
+            speed_error: Fraction(self.faster),
+            arc: Degrees(self.arc_deg),
+            heel: Degrees(self.heel_deg),
+            distance_sd: Millimetres(distance * self.scatter),
+            line_sd: Millimetres(line * self.scatter),
+            speed_sd: Fraction(speed * self.scatter),
+            angle_sd: Degrees(angle * self.scatter),
+            seed: self.seed,
+            ..Job::default().hand
+        }
+    }
+
+    /// The lines of the plan, moved, cut, left out and doubled.
+    fn lines(&self, plan: Vec<Line>) -> Vec<Line> {
+        let mut lines = Vec::new();
+        for (i, line) in plan.into_iter().enumerate().filter(|(i, _)| self.left_out != Some(i + 1)) {
+            let (way, across) = (line.direction(), line.direction().perp());
+            // to the same side whichever way the pass runs
+            let side = if across.x + across.y < 0.0 { -1.0 } else { 1.0 };
+            let by = across * side * if i % 2 == 1 { self.line_mm } else { 0.0 };
+            let late = self.late_mm.min(0.45 * line.length());
+            let moved = Line { from: line.from + way * late + by, to: line.to - way * late + by, ..line };
+            lines.push(moved);
+            if self.twice == Some(i + 1) {
+                lines.push(Line { from: moved.to, to: moved.from, ..moved });
+            }
+        }
+        lines
+    }
+}
