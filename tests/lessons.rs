@@ -2,7 +2,7 @@
 //! line says too.
 
 use fanlap::job::Job;
-use fanlap::practice::{Attempt, Lesson, Prediction, Slip, Task, lessons};
+use fanlap::practice::{Attempt, Channel, Lesson, Prediction, Slip, Task, lessons};
 use fanlap::strokes::Track;
 use serde_json::Value;
 
@@ -17,7 +17,11 @@ fn every_file_is_a_lesson_of_the_ladder() {
         assert!(lesson.set_up().unwrap().title.contains("invented"), "{}", lesson.title);
         assert_eq!(ladder.iter().filter(|other| other.title == lesson.title).count(), 1, "{}", lesson.title);
         let begun = lesson.begun().unwrap();
-        assert!(ladder.iter().filter(|other| other.is_of(&begun)).count() == 1, "{}: one set-up, one lesson", lesson.title);
+        assert!(
+            ladder.iter().filter(|other| other.is_of(&begun)).count() == 1,
+            "{}: one set-up, one lesson",
+            lesson.title
+        );
     }
 }
 
@@ -26,6 +30,10 @@ fn every_lesson_is_passed_by_its_example_and_failed_by_its_typical_error() {
     for lesson in lessons() {
         let mark = lesson.mark(&lesson.example().unwrap()).unwrap();
         assert!(mark.passed, "{}: {mark:#?}", lesson.title);
+        if let Task::Find { hand, .. } = lesson.task {
+            let meant = if hand.arc_deg > 0.0 { Channel::Angle } else { Channel::Line };
+            assert_eq!(lesson.example().unwrap().answer, Some(meant), "{}", lesson.title);
+        }
         let mark = lesson.mark(&lesson.typical_error().unwrap()).unwrap();
         assert!(!mark.passed, "{}: {mark:#?}", lesson.title);
         let next = mark.next.is_some() || matches!(lesson.task, Task::Plan { .. });
@@ -70,7 +78,8 @@ fn what_is_locked_cannot_be_changed_to_pass() {
 #[test]
 fn the_schema_and_the_reader_agree() {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets");
-    let schema: Value = serde_json::from_str(&std::fs::read_to_string(folder.join("lesson.schema.json")).unwrap()).unwrap();
+    let schema: Value =
+        serde_json::from_str(&std::fs::read_to_string(folder.join("lesson.schema.json")).unwrap()).unwrap();
     let schema = jsonschema::validator_for(&schema).unwrap();
     let agree = |value: &Value, what: &str| {
         let read = Lesson::read("a lesson", &value.to_string());
@@ -90,18 +99,24 @@ fn the_schema_and_the_reader_agree() {
                 })
             };
             let mut changed = value.clone();
-            if within(&mut changed, &|map| { map.shift_remove(key); }) {
+            if within(&mut changed, &|map| {
+                map.shift_remove(key);
+            }) {
                 agree(&changed, &format!("{}: without {place}", lesson.title));
             }
             let mut changed = value.clone();
-            if within(&mut changed, &|map| { map.insert("surprise".to_string(), 1.into()); }) {
+            if within(&mut changed, &|map| {
+                map.insert("surprise".to_string(), 1.into());
+            }) {
                 assert!(!agree(&changed, &format!("{}: a surprise beside {place}", lesson.title)));
             }
             let mut changed = value.clone();
             let there = changed.pointer_mut(&place).unwrap();
             *there = if there.is_boolean() { "yes".into() } else { true.into() };
             // what a setting may be is the job file's, not the schema's
-            assert!(place.ends_with("/from") || !agree(&changed, &format!("{}: another kind at {place}", lesson.title)));
+            assert!(
+                place.ends_with("/from") || !agree(&changed, &format!("{}: another kind at {place}", lesson.title))
+            );
         }
     }
 }
@@ -152,7 +167,8 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     assert_eq!(lines[1], "\"a.json\",\"Overlap\",\"practice\",\"done\",\"\",\"\",\"\"");
     let mark = lesson.mark(&Attempt::new(lesson, &mine)).unwrap();
     assert!(
-        lines[2].starts_with("\"b.json\",\"Overlap\",\"practice\",\"not yet\",") && lines[2].contains(&mark.next.unwrap().text),
+        lines[2].starts_with("\"b.json\",\"Overlap\",\"practice\",\"not yet\",")
+            && lines[2].contains(&mark.next.unwrap().text),
         "{table}"
     );
     assert_eq!(run(&["grade", "a.json", "b.json", "--out", "out"]).0, 0);

@@ -104,7 +104,7 @@ fn the_next_step_is_what_did_most() {
             "pass 3 lay 45 mm off its line, towards the far edge",
         ),
         (Channel::Speed, |_, share, s| s.time.0 -= 0.4 * share, "1.6 s from edge to edge"),
-        (Channel::Angle, |_, share, s| s.heel = Degrees(40.0 * (share - 0.5)), "keep it square"),
+        (Channel::Angle, |_, share, s| s.heel = Degrees(40.0 * (share - 0.5)), "keep the gun square"),
         (Channel::Trigger, |_, share, s| s.open = s.open && (0.2..0.8).contains(&share), "inside the edge"),
         (Channel::LeftOut, |n, _, s| s.open = s.open && n != 3, "Line 4 was left out"),
     ];

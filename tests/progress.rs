@@ -49,11 +49,7 @@ fn a_prediction_is_held_against_the_film() {
     let mean = film.iter().sum::<f64>() / film.len() as f64;
     let passes = rehearsal.passes();
     let line = passes.iter().map(|pass| pass.line.from.y).find(|y| (50.0..350.0).contains(y)).unwrap();
-    let said = Prediction {
-        thick_mm: Some([300.0, line]),
-        thin_mm: Some([300.0, line]),
-        mean_um: Some(1.1 * mean),
-    };
+    let said = Prediction { thick_mm: Some([300.0, line]), thin_mm: Some([300.0, line]), mean_um: Some(1.1 * mean) };
     let foreseen = said.against(rehearsal.patch(), &film);
     // the middle of a pass is where it is thickest
     assert!(foreseen.thick.unwrap() > 0.9 && foreseen.thin.unwrap() < 0.1, "{foreseen:?}");

@@ -5,6 +5,7 @@
 use super::performance::{Performance, across, nearest, performance, plan, told_of};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
+use crate::maths::{cos, tan};
 use crate::rehearsal::Rehearsal;
 use crate::strokes::{Along, Line, Sample, Track};
 use crate::units::{Degrees, Seconds};
@@ -17,6 +18,8 @@ const TRIAL_CELL: f64 = 12.0;
 const STEADY: f64 = 0.05;
 /// What takes away less than this share of the error is not worth a word: a judgement.
 const LEAST_SHARE: f64 = 0.1;
+/// A wrist and forearm turn about a place no farther behind the nozzle, mm: a judgement.
+const FARTHEST_PIVOT_MM: f64 = 800.0;
 /// A film this near to the plan's, root mean square over its mean, has nothing to be put right: a judgement.
 const GOOD_ENOUGH: f64 = 0.03;
 
@@ -171,8 +174,21 @@ fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performan
     let mut right = track.clone();
     let all = right.samples.iter_mut();
     match channel {
-        Channel::Distance => all.for_each(|sample| sample.distance = coat.distance),
-        Channel::Angle => all.for_each(|sample| (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0))),
+        // not what the wrist does to it
+        Channel::Distance => {
+            let off = off_by_turning(&track.samples);
+            all.for_each(|sample| sample.distance.0 = coat.distance.0 + off * rise(sample));
+        }
+        Channel::Angle => {
+            let off = off_by_turning(&track.samples);
+            for sample in all {
+                // the gun over the place that it sprays
+                let aimed = sample.along(along) - tan(sample.lean.radians()) * sample.distance.0;
+                set(sample, along, Some(aimed), None);
+                sample.distance.0 -= off * rise(sample);
+                (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0));
+            }
+        }
         Channel::Line => {
             for pass in told_of(job, 0, track) {
                 let looks = &mut right.samples[pass.looks];
@@ -207,6 +223,22 @@ fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performan
         }
     }
     right
+}
+
+/// How far a nozzle rises that is turned about a pivot one unit behind it.
+fn rise(sample: &Sample) -> f64 {
+    1.0 - cos(sample.lean.radians())
+}
+
+/// The pivot behind the nozzle, mm, about which a wrist turns that carries the gun off the panel: by least squares of the
+/// distances on the leans. None, 0, where the gun is leaned without it.
+fn off_by_turning(samples: &[Sample]) -> f64 {
+    let open: Vec<&Sample> = samples.iter().filter(|sample| sample.open).collect();
+    let mean = |of: &dyn Fn(&Sample) -> f64| open.iter().map(|s| of(s)).sum::<f64>() / open.len().max(1) as f64;
+    let (rises, distances) = (mean(&rise), mean(&|sample| sample.distance.0));
+    let both = mean(&|sample| (rise(sample) - rises) * (sample.distance.0 - distances));
+    let spread = mean(&|sample| (rise(sample) - rises) * (rise(sample) - rises));
+    if spread > 1e-12 { (both / spread).clamp(0.0, FARTHEST_PIVOT_MM) } else { 0.0 }
 }
 
 /// Lines sprayed without a fault, a second apart.
@@ -342,7 +374,8 @@ fn told(job: &Job, channel: Channel, performance: &Performance, system: System) 
             };
             let pass = worst(&tilt);
             format!(
-                "The gun\u{2019}s angle did most: up to {:.0}\u{b0} off square at pass {}. Next: keep it square to the panel to the end.",
+                "The gun\u{2019}s angle did most: up to {:.0}\u{b0} off square at pass {}. Next: move the arm, not the wrist, and keep \
+                 the gun square to the end.",
                 tilt(pass),
                 pass.number,
             )

@@ -106,11 +106,17 @@ impl Foreseen {
     pub fn text(&self) -> String {
         let percent = |share: f64| format!("{:.0} %", 100.0 * share);
         let mut said = Vec::new();
-        said.extend(self.thick.map(|share| format!("Your thickest place is thicker than {} of the panel.", percent(share))));
+        said.extend(
+            self.thick.map(|share| format!("Your thickest place is thicker than {} of the panel.", percent(share))),
+        );
         said.extend(self.thin.map(|share| format!("Your thinnest is thinner than {} of it.", percent(share))));
         said.extend(self.mean_off.map(|off| {
             let way = if off > 0.0 { "too much" } else { "too little" };
-            if off.abs() < 0.005 { "Your mean is right.".to_string() } else { format!("Your mean is {} {way}.", percent(off.abs())) }
+            if off.abs() < 0.005 {
+                "Your mean is right.".to_string()
+            } else {
+                format!("Your mean is {} {way}.", percent(off.abs()))
+            }
         }));
         said.join(" ")
     }

@@ -163,7 +163,10 @@ impl Lesson {
         bare.coats.iter_mut().for_each(|coat| coat.track = None);
         bare.title.clone_from(&set_up.title);
         let value = set_up.value();
-        let closed = self.open.iter().try_fold(bare, |job, gap| job.with(&gap.path, at(&value, &gap.path).unwrap_or(&Value::Null)));
+        let closed = self
+            .open
+            .iter()
+            .try_fold(bare, |job, gap| job.with(&gap.path, at(&value, &gap.path).unwrap_or(&Value::Null)));
         closed.is_ok_and(|job| job == set_up)
     }
 

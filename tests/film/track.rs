@@ -108,10 +108,8 @@ fn looks_that_are_dropped_cost_little() {
     ] {
         let mut few = all.clone();
         let track = few.coats[0].track.as_mut().unwrap();
-        let kept: Vec<Sample> = (0..track.samples.len())
-            .filter(|i| ends(track, *i) || !dropped(*i))
-            .map(|i| track.samples[i])
-            .collect();
+        let kept: Vec<Sample> =
+            (0..track.samples.len()).filter(|i| ends(track, *i) || !dropped(*i)).map(|i| track.samples[i]).collect();
         assert!(kept.len() < track.samples.len() * 9 / 10, "{name}");
         track.samples = kept;
         assert_near(name, apart_of(&all, &few), 0.0, 5e-3);
