@@ -18,13 +18,23 @@ pub(super) fn write(job: &Job) -> String {
     static DEFAULTS: LazyLock<Value> = LazyLock::new(|| Job::default().value());
     let mut value = job.value();
     shorten(&mut value, &DEFAULTS, "");
-    URL_SAFE_NO_PAD.encode(miniz_oxide::deflate::compress_to_vec(value.to_string().as_bytes(), 9))
+    pack(&value.to_string())
 }
 
 pub(super) fn read(fragment: &str) -> Result<Job, Problem> {
+    read::job(read::parse(&unpack(fragment)?)?, &Files::none())
+}
+
+/// A text packed for a link.
+pub fn pack(text: &str) -> String {
+    URL_SAFE_NO_PAD.encode(miniz_oxide::deflate::compress_to_vec(text.as_bytes(), 9))
+}
+
+/// The text of a link.
+pub fn unpack(fragment: &str) -> Result<String, Problem> {
     let broken = |given: &str| {
         let allowed = "a link as this page writes it";
-        Problem::new("link", given, allowed, "Ask for the link again, or for the job as a file.")
+        Problem::new("link", given, allowed, "Ask for the link again, or for the file.")
     };
     if fragment.len() > LONGEST {
         return Err(broken("a text too long for a link"));
@@ -32,8 +42,7 @@ pub(super) fn read(fragment: &str) -> Result<Job, Problem> {
     let packed = URL_SAFE_NO_PAD.decode(fragment).map_err(|_| broken("a text that is no link"))?;
     let text = miniz_oxide::inflate::decompress_to_vec_with_limit(&packed, LARGEST_BYTES)
         .map_err(|_| broken("a link that is cut short or damaged"))?;
-    let text = String::from_utf8(text).map_err(|_| broken("a link that is damaged"))?;
-    read::job(read::parse(&text)?, &Files::none())
+    String::from_utf8(text).map_err(|_| broken("a link that is damaged"))
 }
 
 /// Forms that are kept whole where they are not at their default.

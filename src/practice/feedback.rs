@@ -45,9 +45,9 @@ impl Told {
                 // of every pair one, whichever the seed draws
                 let pair = u64::from((trial - 1) / 2);
                 let first = Pcg32::new(u64::from(seed), pair).next_u32() & 1 == 0;
-                first == ((trial - 1) % 2 == 0)
+                first == (trial - 1).is_multiple_of(2)
             }
-            Self::Alternate => trial % 2 == 1,
+            Self::Alternate => !trial.is_multiple_of(2),
             Self::Faded | Self::None => false,
         }
     }

@@ -3,7 +3,7 @@
 
 use super::{Aid, Channel, Slip, Told};
 use crate::error::Problem;
-use crate::job::{Files, Job, at};
+use crate::job::{Files, Job, at, pack, unpack};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
@@ -144,6 +144,16 @@ impl Lesson {
     /// The text of its file.
     pub fn text(&self) -> String {
         serde_json::to_string_pretty(self).expect("a lesson is plain data") + "\n"
+    }
+
+    /// The text of a link that carries it.
+    pub fn link(&self) -> String {
+        pack(&serde_json::to_string(self).expect("a lesson is plain data"))
+    }
+
+    /// Reads such a link.
+    pub fn from_link(link: &str) -> Result<Self, Problem> {
+        Self::read("the link", &unpack(link)?)
     }
 
     /// The job as it is worked out.

@@ -8,6 +8,7 @@ use super::gun_test::Fitted;
 use super::layout::{Layout, Room};
 use super::measured::TintFitted;
 use super::practice::{self, Practice};
+use super::progress::Learner;
 use super::shown::{Scales, Shown};
 use super::sight::{Look, look};
 use super::spray_outs::Sprayed;
@@ -79,6 +80,8 @@ pub struct App {
     pub sprayed: Option<Sprayed>,
     /// The gun in the hand.
     pub practice: Practice,
+    /// What belongs to the learner.
+    pub learner: Learner,
     /// The tint as one's own cards show it.
     pub tint: Option<TintFitted>,
     /// What is wrong with the finished job.
@@ -207,6 +210,7 @@ impl App {
             behind: false,
             sprayed: None,
             practice: Practice::default(),
+            learner: super::progress::restore(),
             tint: None,
             findings: Findings::due(),
             fitted: None,
@@ -258,7 +262,7 @@ impl App {
         }
         self.take(job);
         if recorded {
-            super::lesson::recognise(self);
+            super::lesson::recognise(self, None);
             self.go(Place::Practice);
         }
     }
@@ -303,7 +307,7 @@ impl App {
         self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
         self.probe = self.probe.filter(|probe| inside(&job, probe.place));
         self.job = job;
-        super::lesson::leave_lesson(self);
+        super::lesson::changed(self);
         self.stale.result();
         if self.place == Place::SprayOuts {
             // the panel is not on show: it is rehearsed when it is

@@ -197,6 +197,7 @@ pub fn sync_within(app: &App, within: &Element) {
         let paths = app.paths(&pattern);
         let values: Vec<Option<Value>> = paths.iter().map(|path| at(&job, path).cloned()).collect();
         let value = values.first().cloned().flatten();
+        let absent = value.is_none();
         let differ = values.windows(2).any(|pair| pair[0] != pair[1]);
         match input.kind {
             Kind::Number(range) => {
@@ -212,9 +213,14 @@ pub fn sync_within(app: &App, within: &Element) {
             Kind::Flag(_) => {
                 let tick: HtmlInputElement = dom::part(&root, "input");
                 tick.set_checked(value == Some(Value::Bool(true)));
-                tick.set_disabled(value.is_none());
             }
             Kind::Form(_) => {}
+        }
+        let locked = super::lesson::locks(app, &paths);
+        dom::class(&root, "locked", locked);
+        for field in dom::all(&root, "input, select") {
+            let off = locked || (absent && field.tag_name() == "INPUT");
+            let _ = field.toggle_attribute_with_force("disabled", off);
         }
     }
 }
@@ -242,8 +248,6 @@ fn number(system: System, root: &HtmlElement, range: &Range, value: Option<Value
     let (symbol, factor, digits) = range.unit.shown(system);
     dom::say(&dom::part(root, ".unit"), symbol);
     let off = value.is_none();
-    field.set_disabled(off);
-    slide.set_disabled(off);
     dom::class(root, "off", off);
     let number = value.as_ref().and_then(Value::as_f64);
     let text =

@@ -4,9 +4,10 @@
 use super::app::{App, Place, View};
 use super::dom;
 use super::pen::{Align, INK, Pen};
-use super::with;
+use super::{lesson, with};
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
+use crate::practice::{Attempt, Lesson};
 use crate::report::film_csv;
 use crate::strokes::Track;
 use crate::units::Seconds;
@@ -16,8 +17,9 @@ use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlCanvasElement, Url};
 
 /// Where the page keeps its state.
 const KEY: &str = "fanlap.rehearsal";
-/// Marks a job in the address.
-pub const MARK: &str = "#job=";
+/// Marks a job in the address, and a lesson.
+const MARK: &str = "#job=";
+const LESSON_MARK: &str = "#lesson=";
 /// Links longer than this are cut off by some mail programs.
 const LONG_LINK: usize = 2000;
 
@@ -40,6 +42,8 @@ struct Kept {
     practice: bool,
     #[serde(default)]
     tracks: Vec<Track>,
+    #[serde(default)]
+    attempt: Option<lesson::State>,
 }
 
 /// Keeps the present state. A browser that refuses loses nothing but this.
@@ -58,6 +62,7 @@ pub fn keep(app: &App) {
         cards: app.place == Place::SprayOuts,
         practice: app.place == Place::Practice,
         tracks: app.practice.tracks.clone(),
+        attempt: app.practice.lesson.as_ref().map(|trying| trying.state.clone()),
     };
     let stored = dom::window().local_storage().ok().flatten();
     let done = stored.and_then(|stored| {
@@ -102,7 +107,9 @@ pub fn restore() -> Option<App> {
     app.rate = kept.rate.clamp(1.0, 16.0);
     app.section = kept.section.clamp(0.0, super::app::section_reach(&app.job));
     app.practice.tracks = kept.tracks;
-    super::lesson::recognise(&mut app);
+    if kept.attempt.is_some() {
+        lesson::recognise(&mut app, kept.attempt);
+    }
     app.place = match (kept.cards, kept.practice) {
         (true, _) => Place::SprayOuts,
         (_, true) => Place::Practice,
@@ -111,14 +118,27 @@ pub fn restore() -> Option<App> {
     Some(app)
 }
 
-/// The job that the address carries.
-pub fn from_address() -> Option<Result<Job, crate::error::Problem>> {
-    let address = dom::window().location().hash().ok()?;
-    address.strip_prefix(MARK).map(Job::from_link)
+/// Takes in the job or the lesson that the address carries, if it carries one; `rest` says what is shown if it is none.
+pub fn arrive(app: &mut App, rest: &str) {
+    let Ok(address) = dom::window().location().hash() else { return };
+    let read = if let Some(link) = address.strip_prefix(MARK) {
+        Job::from_link(link).map(|job| {
+            app.change(job);
+            app.seek(Seconds(0.0));
+        })
+    } else if let Some(link) = address.strip_prefix(LESSON_MARK) {
+        Lesson::from_link(link).map(|lesson| lesson::come_in(app, lesson))
+    } else {
+        return;
+    };
+    clear_address();
+    if let Err(problem) = read {
+        app.trouble("What is in this link was not opened", &format!("{problem} {rest}"));
+    }
 }
 
 /// Removes the job from the address, so that a reload shows what the page keeps.
-pub fn clear_address() {
+fn clear_address() {
     let location = dom::window().location();
     let bare = location.pathname().unwrap_or_default() + &location.search().unwrap_or_default();
     if let Ok(history) = dom::window().history() {
@@ -126,14 +146,23 @@ pub fn clear_address() {
     }
 }
 
-/// Copies a link with the whole job; shows it in the address as well, in case the clipboard is closed.
+/// Copies a link with the whole job.
 pub fn link(app: &App) {
-    let fragment = format!("{MARK}{}", app.job.link());
+    copy(&format!("{MARK}{}", app.job.link()));
+}
+
+/// Copies a link with a lesson.
+pub fn lesson_link(lesson: &Lesson) {
+    copy(&format!("{LESSON_MARK}{}", lesson.link()));
+}
+
+/// Copies a link; shows it in the address as well, in case the clipboard is closed.
+fn copy(fragment: &str) {
     let location = dom::window().location();
     let bare = location.origin().unwrap_or_default() + &location.pathname().unwrap_or_default();
-    let address = bare + &fragment;
+    let address = bare + fragment;
     if let Ok(history) = dom::window().history() {
-        let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(&fragment));
+        let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(fragment));
     }
     let clipboard = js_sys::Reflect::get(&dom::window().navigator(), &"clipboard".into()).unwrap_or_default();
     let long = if address.len() > LONG_LINK { " It is long; some mail programs cut it. A file is safer." } else { "" };
@@ -179,6 +208,16 @@ fn offer_blob(blob: &Blob, name: &str) {
 /// Saves the job file.
 pub fn save(app: &App) {
     offer(&js_sys::Array::of1(&app.kept().text().into()), "application/json", &name(app, ".json"));
+}
+
+/// Saves a text that belongs to this job.
+pub fn text(app: &App, text: &str, ending: &str) {
+    offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, ending));
+}
+
+/// Saves a table.
+pub fn table(text: &str, name: &str) {
+    offer(&js_sys::Array::of1(&text.into()), "text/csv", name);
 }
 
 /// Saves the film grid of the job's tinted clear, or of its first paint.
@@ -280,12 +319,23 @@ pub fn when_chosen(id: &'static str, f: fn(&mut App, &str, &str)) {
     });
 }
 
-/// Takes the text of an opened file; the present job stays if it is refused.
+/// Takes the text of an opened file: a job, a lesson or an attempt at one. The present job stays if it is refused.
 pub fn opened(app: &mut App, name: &str, text: &str) {
-    match Job::read(text, &Files::none()) {
-        Ok(job) => {
+    let read = if text.contains("\"fanlap_lesson\"") {
+        Lesson::read(name, text).map(|lesson| lesson::come_in(app, lesson))
+    } else if text.contains("\"fanlap_attempt\"") {
+        Attempt::read(name, text).and_then(|attempt| Ok((attempt.sprayed()?, attempt))).map(|(job, attempt)| {
+            app.change(job);
+            lesson::come_back(app, &attempt);
+        })
+    } else {
+        Job::read(text, &Files::none()).map(|job| {
             app.change(job);
             app.seek(Seconds(0.0));
+        })
+    };
+    match read {
+        Ok(()) => {
             super::controls::paints(app);
             super::dom::by_id("notice").set_hidden(true);
         }

@@ -2,7 +2,7 @@
 
 use super::app::{self, Probe, View};
 use super::buttons::{TABS, close_menu, help, tab};
-use super::{controls, dom, fields, practice, with};
+use super::{controls, dom, fields, hand, practice, with};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent};
@@ -10,7 +10,7 @@ use web_sys::{HtmlElement, KeyboardEvent};
 pub fn keys() {
     dom::on(&dom::document(), "keyup", |event| {
         let key: KeyboardEvent = event.unchecked_into();
-        with(|app| practice::key_up(app, &key.key()));
+        with(|app| hand::key_up(app, &key.key()));
     });
     dom::on(&dom::document(), "keydown", |event| {
         let key: KeyboardEvent = event.unchecked_into();
@@ -55,7 +55,7 @@ pub fn keys() {
 /// Keys of the gun in the hand. True if the key was one of them.
 fn gun_key(name: &str, fine: bool) -> bool {
     let mut heard = false;
-    with(|app| heard = practice::here(app) && practice::key(app, name, fine));
+    with(|app| heard = practice::here(app) && hand::key(app, name, fine));
     heard
 }
 

@@ -6,6 +6,7 @@ mod axis;
 mod buttons;
 mod car;
 mod chance;
+mod clicks;
 mod controls;
 mod dom;
 mod fields;
@@ -13,6 +14,8 @@ mod files;
 mod findings;
 mod frames;
 mod gun_test;
+mod hand;
+mod instructor;
 mod keys;
 mod layout;
 mod lesson;
@@ -22,6 +25,7 @@ mod pen;
 mod pointer;
 mod practice;
 mod practice_told;
+mod progress;
 mod readings;
 mod section;
 mod shown;
@@ -161,18 +165,7 @@ pub fn start() {
         notice.set_hidden(false);
     }));
     let mut app = files::restore().unwrap_or_else(first_visit);
-    let address = files::from_address();
-    match address {
-        Some(Ok(job)) => {
-            app.change(job);
-            app.seek(Seconds(0.0));
-        }
-        Some(Err(problem)) => {
-            app.trouble("The job in this link was not opened", &format!("{problem} The last job is shown instead."))
-        }
-        None => {}
-    }
-    files::clear_address();
+    files::arrive(&mut app, "The last job is shown instead.");
     let body = dom::document().body().expect("a page has a body");
     dom::class(&body, "starting", false);
     controls::build(&app);
@@ -189,7 +182,10 @@ pub fn start() {
     measured::listen();
     findings::listen();
     practice::listen();
+    hand::listen();
     lesson::listen();
+    instructor::listen();
+    progress::listen();
     with(|app| {
         fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });

@@ -3,7 +3,6 @@
 use super::app::{self, App, Probe};
 use super::buttons::close_menu;
 use super::{controls, dom, files, with};
-use crate::units::Seconds;
 use wasm_bindgen::prelude::*;
 use web_sys::{Event, PointerEvent};
 
@@ -76,17 +75,9 @@ pub fn window_events() {
         dom::on(&scheme, "change", |_| with(App::measure));
     }
     dom::on(&dom::window(), "hashchange", |_| {
-        let Some(opened) = files::from_address() else { return };
-        files::clear_address();
-        with(|app| match opened {
-            Ok(job) => {
-                app.change(job);
-                app.seek(Seconds(0.0));
-                controls::paints(app);
-            }
-            Err(problem) => {
-                app.trouble("The job in this link was not opened", &format!("{problem} Your present job is untouched."))
-            }
+        with(|app| {
+            files::arrive(app, "Your present job is untouched.");
+            controls::paints(app);
         });
     });
     dom::on(&dom::document(), "visibilitychange", |_| with(|app| files::keep(app)));

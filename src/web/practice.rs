@@ -1,29 +1,22 @@
-//! Spraying by hand: pointer and keys move the gun over the panel, looks at it are recorded, the film builds while the
-//! trigger is open, and what was recorded is rehearsed like any coat. What is told of it is the core's.
+//! Spraying by hand: looks at the gun are recorded, the film builds while the trigger is open, and what was recorded is
+//! rehearsed like any coat. What moves the gun is in `hand`, what is told of it is the core's.
 
 use super::app::{App, Held, Place};
+use super::hand::NOTCH;
+use super::instructor::PutIn;
+use super::lesson::{self, Attempting};
 use super::shown::Shown;
-use super::{dom, with};
+use super::{clicks, dom, hand, with};
 use crate::film::{Spray, deposit, footprint};
 use crate::gun::Pose;
 use crate::job::Job;
 use crate::panel::Patch;
-use crate::practice::{Lesson, Mark, NextStep, Performance, Trials, performance};
+use crate::practice::{NextStep, Performance, Trials, performance};
 use crate::rehearsal::rehearse;
 use crate::strokes::{Along, Line, Sample, TRACK_LIMITS, Track};
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::DVec2;
-use wasm_bindgen::JsCast;
-use web_sys::{PointerEvent, WheelEvent};
 
-/// The gun is never held nearer or farther than this, mm.
-const DISTANCES: (f64, f64) = (30.0, 500.0);
-/// One notch of the wheel or one key, mm.
-const NOTCH: f64 = 5.0;
-/// A key moves the gun by this, mm; with Shift by the second.
-const KEY_STEPS: (f64, f64) = (10.0, 1.0);
-/// A pen that presses harder than this share has the trigger open: a judgement.
-const PRESSED: f64 = 0.15;
 /// A gun that was not moved for this long stands, s.
 const STANDS: f64 = 0.06;
 /// Time of a frame for the search, ms.
@@ -33,7 +26,7 @@ const MOST_LOOKS: usize = 30_000;
 
 /// Who moves the gun.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Mover {
+pub(super) enum Mover {
     /// A pointer, by its number.
     Pointer(i32),
     /// The gun runs along by itself, the trigger is the space bar: since when, ms, and from where to where.
@@ -57,21 +50,28 @@ pub struct Practice {
     pub(super) cleared: Vec<Track>,
     /// The coat that is being sprayed.
     pub coat: usize,
-    /// The lesson, and how the attempt is marked once all is sprayed.
-    pub lesson: Option<Lesson>,
-    pub(super) mark: Option<Mark>,
+    /// The lesson that is tried.
+    pub lesson: Option<Attempting>,
+    /// The error that an instructor put in.
+    pub put_in: Option<PutIn>,
+    /// Every line of every coat was sprayed.
+    pub(super) complete: bool,
     /// Heel and lean, by the tilt of a pen.
-    tilt: (Degrees, Degrees),
+    pub(super) tilt: (Degrees, Degrees),
     /// Nozzle to panel, mm; none: as the coat says.
     pub(super) distance: Option<f64>,
-    mover: Option<Mover>,
-    open: bool,
+    pub(super) mover: Option<Mover>,
+    pub(super) open: bool,
+    /// Fingers on the panel: which and where on the screen.
+    pub(super) fingers: Vec<(i32, DVec2)>,
     /// Where the gun is, while it is over the stage.
     pub(super) gun: Option<Sample>,
     /// When the recording of the coat began, ms.
     began: Option<f64>,
     /// When the trigger opened, ms, and where.
     pub(super) opened: Option<(f64, DVec2)>,
+    /// The look at which it opened.
+    opened_at: usize,
     live: Option<Live>,
     pub(super) told: Option<Performance>,
     /// What did most, once it is found.
@@ -88,6 +88,11 @@ impl Practice {
     /// The film at this moment while it builds.
     pub fn film(&self) -> Option<&[f64]> {
         self.live.as_ref().map(|live| live.film.as_slice())
+    }
+
+    /// What is sprayed is done by somebody else: the gun is not in the hand.
+    pub fn out_of_hand(&self) -> bool {
+        self.put_in.is_some() || self.lesson.as_ref().is_some_and(|trying| trying.lesson.other_hand().is_some())
     }
 
     /// Whether frames are wanted: the gun is being moved, or a search goes on.
@@ -140,7 +145,7 @@ fn tenths(value: f64) -> f64 {
 }
 
 /// A look at the gun over a place, at a time of the page in ms.
-fn look(app: &App, at: f64, place: DVec2, open: bool) -> Sample {
+pub(super) fn look(app: &App, at: f64, place: DVec2, open: bool) -> Sample {
     let since = app.practice.began.map_or(0.0, |began| tenths((at - began).max(0.0)) / 1000.0);
     let before = app.practice.tracks.get(app.practice.coat).and_then(|track| track.samples.last());
     // a look that comes late is not told to have been earlier
@@ -153,7 +158,7 @@ fn look(app: &App, at: f64, place: DVec2, open: bool) -> Sample {
 }
 
 /// Records a look; the film grows from the last one to it.
-fn record(app: &mut App, sample: Sample) {
+pub(super) fn record(app: &mut App, sample: Sample) {
     let before = app.practice.track().samples.last().copied();
     let all: usize = app.practice.tracks.iter().map(|track| track.samples.len()).sum();
     if all >= MOST_LOOKS {
@@ -190,7 +195,7 @@ fn grow(app: &mut App, before: &Sample, after: &Sample) {
 }
 
 /// Opens the trigger.
-fn open(app: &mut App, at: f64, place: DVec2) {
+pub(super) fn open(app: &mut App, at: f64, place: DVec2) {
     if app.practice.open {
         return;
     }
@@ -210,7 +215,9 @@ fn open(app: &mut App, at: f64, place: DVec2) {
         let solids = app.job.paints[paint].solids_by_volume.0;
         app.practice.live = Some(Live { spray: Spray::of(&app.job.gun), patch, solids, film });
     }
+    app.practice.opened_at = app.practice.track().samples.len();
     (app.practice.open, app.practice.opened) = (true, Some((at, place)));
+    clicks::run(app, place);
     (app.playing, app.held) = (false, None);
     app.seek(app.shown.rehearsal.total());
     app.hold_back();
@@ -219,7 +226,7 @@ fn open(app: &mut App, at: f64, place: DVec2) {
 }
 
 /// Closes the trigger; what was recorded is rehearsed.
-fn close(app: &mut App, at: f64, place: DVec2) {
+pub(super) fn close(app: &mut App, at: f64, place: DVec2) {
     if app.practice.open {
         let sample = look(app, at, place, false);
         record(app, sample);
@@ -232,7 +239,20 @@ fn finish(app: &mut App) {
         last.open = false;
     }
     (app.practice.open, app.practice.opened, app.practice.mover) = (false, None, None);
+    clicks::stop();
     app.resprayed();
+}
+
+/// Gives up what has been sprayed since the trigger opened, if that is not longer than so many seconds; closes it else.
+pub(super) fn give_up(app: &mut App, seconds: f64) {
+    let from = app.practice.opened_at;
+    let samples = &mut app.practice.track().samples;
+    let brief = samples.get(from).zip(samples.last()).is_some_and(|(a, b)| b.time.0 - a.time.0 < seconds);
+    if app.practice.open && brief {
+        app.practice.track().samples.truncate(from);
+        app.practice.live = None;
+    }
+    put_down(app);
 }
 
 /// The gun is put down, whoever had it in the hand.
@@ -255,9 +275,12 @@ pub fn tell(app: &mut App) {
     let job = by_hand(app);
     let coat = app.practice.coat;
     app.practice.told = performance(&job, coat);
-    (app.practice.mark, app.practice.next) = (None, None);
+    let done = |coat: usize| performance(&job, coat).is_some_and(|told| told.to_come == 0 && !told.passes.is_empty());
+    app.practice.complete = (0..app.job.coats.len()).all(done);
+    app.practice.next = None;
     app.practice.trials = Trials::new(&job, coat);
-    app.stale.column = true;
+    (app.stale.film, app.stale.drawing, app.stale.column) = (true, true, true);
+    lesson::sprayed(app);
 }
 
 /// Goes on with the search while the hand rests.
@@ -275,12 +298,12 @@ fn search(app: &mut App) {
         app.practice.next = Some(trials.told(app.system));
         app.practice.trials = None;
         app.stale.column = true;
-        super::lesson::mark(app);
+        lesson::finish(app);
     }
 }
 
 /// Takes back the last pass, unless one is being sprayed.
-fn take_back(app: &mut App) {
+pub(super) fn take_back(app: &mut App) {
     if app.practice.open {
         return;
     }
@@ -301,6 +324,8 @@ fn clear(app: &mut App) {
     let back = if app.practice.any() { Vec::new() } else { std::mem::take(&mut app.practice.cleared) };
     app.practice.cleared = std::mem::replace(&mut app.practice.tracks, back);
     (app.practice.began, app.practice.live, app.held) = (None, None, None);
+    app.practice.put_in = None;
+    lesson::again(app);
     app.resprayed();
 }
 
@@ -316,14 +341,14 @@ fn compare(app: &mut App) {
     app.stale = super::app::Stale::ALL;
 }
 
-/// What moves the gun and what is done with what it sprayed.
+/// What is done with what was sprayed.
 pub fn listen() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
     click("practice-back", take_back);
     click("practice-clear", clear);
     click("practice-compare", compare);
-    click("practice-nearer", |app| held_farther(app, -NOTCH));
-    click("practice-farther", |app| held_farther(app, NOTCH));
+    click("practice-nearer", |app| hand::held_farther(app, -NOTCH));
+    click("practice-farther", |app| hand::held_farther(app, NOTCH));
     for id in ["practice-lines", "practice-pacer", "practice-film"] {
         dom::on(&dom::by_id(id), "change", |_| with(|app| (app.stale.drawing, app.stale.film) = (true, true)));
     }
@@ -336,206 +361,6 @@ pub fn listen() {
             app.stale.drawing = true;
         });
     });
-    let stage = dom::by_id("stage");
-    dom::on(&stage, "pointerdown", move |event| {
-        let on_handle = dom::target(&event).is_some_and(|target| target.tag_name() == "INPUT");
-        let event: PointerEvent = event.unchecked_into();
-        with(|app| {
-            let idle = app.practice.mover.is_none();
-            if !here(app) || !idle || on_handle || event.button() != 0 || !pressed(&event) {
-                return;
-            }
-            let _ = dom::by_id("stage").set_pointer_capture(event.pointer_id());
-            take_up(app, &event);
-        });
-    });
-    dom::on(&stage, "pointermove", move |event| {
-        let event: PointerEvent = event.unchecked_into();
-        with(|app| {
-            if here(app) {
-                moved(app, &event);
-            }
-        });
-    });
-    for kind in ["pointerup", "pointercancel", "lostpointercapture"] {
-        dom::on(&stage, kind, move |event| {
-            let event: PointerEvent = event.unchecked_into();
-            with(|app| {
-                if matches!(app.practice.mover, Some(Mover::Pointer(id)) if id == event.pointer_id()) {
-                    // where the pointer was lost, the gun was last seen
-                    let last = app.practice.gun.map_or(DVec2::ZERO, |gun| gun.place);
-                    let at = if event.type_() == "pointerup" { under(app, &event) } else { last };
-                    close(app, event.time_stamp(), at);
-                }
-            });
-        });
-    }
-    dom::on(&stage, "pointerleave", |_| {
-        with(|app| {
-            if here(app) && app.practice.mover.is_none() {
-                app.practice.gun = None;
-                app.stale.drawing = true;
-            }
-        });
-    });
-    dom::on(&stage, "wheel", |event| {
-        let nearer = event.unchecked_ref::<WheelEvent>().delta_y() < 0.0;
-        with(|app| {
-            if here(app) {
-                event.prevent_default();
-                held_farther(app, if nearer { -NOTCH } else { NOTCH });
-            }
-        });
-    });
-}
-
-/// The place on the plan under a pointer.
-fn under(app: &App, event: &PointerEvent) -> DVec2 {
-    let bounds = dom::by_id("stage").get_bounding_client_rect();
-    app.layout.on_plan(f64::from(event.client_x()) - bounds.left(), f64::from(event.client_y()) - bounds.top())
-}
-
-/// A pointer takes the gun, its trigger open.
-fn take_up(app: &mut App, event: &PointerEvent) {
-    app.practice.mover = Some(Mover::Pointer(event.pointer_id()));
-    app.practice.tilt = tilt(app, event);
-    let place = under(app, event);
-    open(app, event.time_stamp(), place);
-}
-
-/// A pointer moves: over the panel, or with the gun in its hand.
-fn moved(app: &mut App, event: &PointerEvent) {
-    match app.practice.mover {
-        Some(Mover::Pointer(id)) if id == event.pointer_id() => {
-            // a frame may hold several looks
-            let all: Vec<PointerEvent> = event.get_coalesced_events().iter().map(JsCast::unchecked_into).collect();
-            for one in if all.is_empty() { vec![event.clone()] } else { all } {
-                let (at, place) = (one.time_stamp(), under(app, &one));
-                app.practice.tilt = tilt(app, &one);
-                if !app.practice.open {
-                    break;
-                }
-                if !pressed(&one) {
-                    return close(app, at, place);
-                }
-                let sample = look(app, at, place, true);
-                record(app, sample);
-            }
-        }
-        None if event.buttons() & 1 == 1 && event.pointer_type() == "pen" && pressed(event) => take_up(app, event),
-        None => {
-            app.practice.tilt = tilt(app, event);
-            let sample = look(app, event.time_stamp(), under(app, event), false);
-            app.practice.gun = Some(sample);
-            app.stale.drawing = true;
-            let pen = event.pointer_type() == "pen";
-            if pen {
-                dom::by_id("practice-tilt-box").set_hidden(false);
-            }
-        }
-        _ => {}
-    }
-}
-
-/// Heel and lean by the tilt of a pen, where that is wanted: the pen's body is the gun's.
-fn tilt(app: &App, event: &PointerEvent) -> (Degrees, Degrees) {
-    if event.pointer_type() != "pen" || !dom::input("practice-tilt").checked() {
-        return (Degrees(0.0), Degrees(0.0));
-    }
-    let (right, down) = (f64::from(event.tilt_x()), f64::from(event.tilt_y()));
-    let (heel, lean) = if along(app) == Along::Length { (down, right) } else { (-right, -down) };
-    let most = crate::strokes::MOST_TILT;
-    (Degrees(heel.clamp(-most, most)), Degrees(lean.clamp(-most, most)))
-}
-
-/// Whether the trigger is open: a mouse's button, a finger, a pen that presses.
-fn pressed(event: &PointerEvent) -> bool {
-    event.pointer_type() != "pen" || f64::from(event.pressure()) > PRESSED
-}
-
-fn held_farther(app: &mut App, by: f64) {
-    app.practice.distance = Some((distance(app) + by).clamp(DISTANCES.0, DISTANCES.1));
-    if let Some(gun) = app.practice.gun {
-        let sample = look(app, dom::now(), gun.place, app.practice.open);
-        if app.practice.open { record(app, sample) } else { app.practice.gun = Some(sample) }
-    }
-    (app.stale.drawing, app.stale.column) = (true, true);
-}
-
-/// Keys of the gun while the figure has the focus. True if the key was one of them.
-pub fn key(app: &mut App, name: &str, fine: bool) -> bool {
-    let step = if fine { KEY_STEPS.1 } else { KEY_STEPS.0 };
-    match name {
-        "ArrowLeft" => shift(app, DVec2::new(-step, 0.0)),
-        "ArrowRight" => shift(app, DVec2::new(step, 0.0)),
-        "ArrowUp" => shift(app, DVec2::new(0.0, step)),
-        "ArrowDown" => shift(app, DVec2::new(0.0, -step)),
-        "+" | "=" => held_farther(app, NOTCH),
-        "-" => held_farther(app, -NOTCH),
-        "Enter" => run(app),
-        " " => {
-            if let (Some(Mover::Keys { .. }), Some(gun)) = (app.practice.mover, app.practice.gun) {
-                open(app, dom::now(), gun.place);
-            }
-        }
-        "Backspace" => take_back(app),
-        _ => return false,
-    }
-    true
-}
-
-/// The space bar is let go.
-pub fn key_up(app: &mut App, name: &str) {
-    if name == " "
-        && let (Some(Mover::Keys { .. }), true, Some(gun)) = (app.practice.mover, app.practice.open, app.practice.gun)
-    {
-        let mover = app.practice.mover;
-        close(app, dom::now(), gun.place);
-        // the gun runs on with the trigger closed
-        app.practice.mover = mover;
-    }
-}
-
-/// Where the gun stands that is moved by keys: at the beginning of the first line before it was moved at all.
-fn standing(app: &App) -> DVec2 {
-    let most = app.job.panel.area().most;
-    let over = |line: &Line| {
-        ((line.from + line.to) / 2.0).cmpge(DVec2::ZERO).all() && ((line.from + line.to) / 2.0).cmple(most).all()
-    };
-    let first = plan(app).into_iter().find(|line| over(line));
-    app.practice.gun.map_or(first.map_or(most / 2.0, |line| line.from), |gun| gun.place)
-}
-
-fn shift(app: &mut App, by: DVec2) {
-    if app.practice.mover.is_none() {
-        let place = standing(app) + if app.practice.gun.is_some() { by } else { DVec2::ZERO };
-        app.practice.gun = Some(look(app, dom::now(), place, false));
-        app.stale.drawing = true;
-    }
-}
-
-/// The gun runs along a line at the coat's speed, from the side on which it stands to the other; or stops.
-fn run(app: &mut App) {
-    if matches!(app.practice.mover, Some(Mover::Keys { .. })) {
-        return stop(app);
-    }
-    let coat = &app.job.coats[app.practice.coat];
-    let (lead, panel) = (coat.lead.0, app.job.panel.area().most);
-    let from = standing(app);
-    let (span, at) = if along(app) == Along::Length { (panel.x, from.x) } else { (panel.y, from.y) };
-    let (begin, end) = if at > span / 2.0 { (span + lead, -lead) } else { (-lead, span + lead) };
-    let place = |to: f64| if along(app) == Along::Length { DVec2::new(to, from.y) } else { DVec2::new(from.x, to) };
-    let (from, to) = (place(begin), place(end));
-    app.practice.mover = Some(Mover::Keys { since: dom::now(), from, to });
-    app.practice.gun = Some(look(app, dom::now(), from, false));
-    app.stale.drawing = true;
-}
-
-fn stop(app: &mut App) {
-    let at = app.practice.gun.map_or(DVec2::ZERO, |gun| gun.place);
-    close(app, dom::now(), at);
-    app.practice.mover = None;
-    app.stale.drawing = true;
 }
 
 /// Moves a gun that runs by itself; the pacer moves too.
@@ -558,7 +383,7 @@ pub fn tick(app: &mut App) {
         }
         app.stale.drawing = true;
         if part >= 1.0 {
-            stop(app);
+            hand::stop(app);
         }
     }
     // a gun that stands still sends no events, and sprays

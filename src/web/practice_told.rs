@@ -4,10 +4,11 @@
 use super::app::{App, Place};
 use super::dom;
 use super::layout::{Layout, Room};
+use super::lesson::{self, Help, shown as shown_help};
 use super::pen::{Align, INK, PAPER, Pen};
 use super::practice::{along, distance, here, plan};
 use crate::job::inputs::Unit;
-use crate::practice::{NextStep, Performance, Range, Told};
+use crate::practice::{NextStep, Performance, Range};
 use crate::strokes::{Along, Line};
 use crate::words::{digits_of, shown};
 use glam::DVec2;
@@ -18,16 +19,10 @@ const PACER: f64 = 9.0;
 const BESIDE: f64 = 30.0;
 /// What is drawn of a line beside the panel, px from each end.
 const STUB: f64 = 26.0;
-
-/// Whether a box of the hand's column is ticked.
-fn ticked(id: &str) -> bool {
-    dom::input(id).checked()
-}
-
-/// Whether the film is shown while it is sprayed.
-pub fn film_shown() -> bool {
-    ticked("practice-film")
-}
+/// Height of the ruler below the panel, px.
+const RULER: f64 = 32.0;
+/// Half the cross that marks a place, px.
+const MARK: f64 = 9.0;
 
 /// Draws the planned lines over the panel and the pacer beside the gun.
 pub fn draw(pen: &Pen, app: &App) {
@@ -35,14 +30,34 @@ pub fn draw(pen: &Pen, app: &App) {
         return;
     }
     let layout = &app.layout;
-    if ticked("practice-lines") {
+    if shown_help(app, Help::Lines) {
         for (i, line) in plan(app).iter().enumerate() {
             planned(pen, layout, line, i + 1);
         }
     }
-    if let (true, Some((since, from)), Some(gun)) = (ticked("practice-pacer"), app.practice.opened, app.practice.gun) {
+    let paced = shown_help(app, Help::Pacer);
+    if let (true, Some((since, from)), Some(gun)) = (paced, app.practice.opened, app.practice.gun) {
         pacer(pen, app, since, from, gun.place);
     }
+    if let Some(trying) = &app.practice.lesson {
+        let said = &trying.state.said;
+        for (place, name) in [(said.thick_mm, "thickest"), (said.thin_mm, "thinnest")] {
+            if let Some(place) = place {
+                foretold(pen, layout.on_stage(DVec2::from_array(place)), name);
+            }
+        }
+    }
+}
+
+/// Where a learner says that the film is thickest or thinnest.
+fn foretold(pen: &Pen, (x, y): (f64, f64), name: &str) {
+    for (colour, width) in [(PAPER, 4.0), (INK, 1.5)] {
+        pen.colour(colour).width(width).line([(x - MARK, y), (x + MARK, y)]);
+        pen.colour(colour).width(width).line([(x, y - MARK), (x, y + MARK)]);
+    }
+    let (x, y) = (x + MARK + 4.0, y + 0.36 * pen.small);
+    pen.colour(PAPER).width(3.0).outline(name, x, y, Align::Left);
+    pen.colour(INK).text(name, x, y, Align::Left);
 }
 
 fn planned(pen: &Pen, layout: &Layout, line: &Line, number: usize) {
@@ -65,7 +80,13 @@ fn planned(pen: &Pen, layout: &Layout, line: &Line, number: usize) {
         let length = ((to.0 - from.0) * (to.0 - from.0) + (to.1 - from.1) * (to.1 - from.1)).sqrt().max(1.0);
         (from.0 + (to.0 - from.0) * STUB / length, from.1 + (to.1 - from.1) * STUB / length)
     };
-    let parts = if over { vec![[a, b]] } else { vec![[a, stub(a, b)], [b, stub(b, a)]] };
+    // below it even those would strike through the ruler's figures
+    let in_ruler = level && (0.0..RULER).contains(&(a.1 - layout.bottom()));
+    let parts = match (over, in_ruler) {
+        (true, _) => vec![[a, b]],
+        (_, true) => Vec::new(),
+        _ => vec![[a, stub(a, b)], [b, stub(b, a)]],
+    };
     pen.dash(&[2.0, 6.0]);
     for part in parts {
         pen.colour(PAPER).width(3.0).line(part);
@@ -76,7 +97,11 @@ fn planned(pen: &Pen, layout: &Layout, line: &Line, number: usize) {
         return;
     }
     // numbers as they are told of, where the pass ends that runs up the axis
-    let (x, y) = if level { (layout.right() + 6.0, a.1 + 0.36 * pen.small) } else { (a.0, layout.top - 6.0) };
+    let (x, y) = if level {
+        (layout.right() + if in_ruler { 2.0 * STUB } else { 6.0 }, a.1 + 0.36 * pen.small)
+    } else {
+        (a.0, layout.top - 6.0)
+    };
     pen.colour(INK).text(&number.to_string(), x, y, if level { Align::Left } else { Align::Centre });
 }
 
@@ -140,22 +165,32 @@ pub fn sync(app: &App) {
         digits_of(seconds, 1)
     );
     dom::say(&dom::by_id("practice-meant"), &meant);
-    super::lesson::sync(app);
+    lesson::sync(app);
+    super::instructor::sync(app);
+    super::progress::sync(app);
+    dom::by_id("practice-hand").set_hidden(app.practice.out_of_hand());
+    let body = dom::document().body().expect("a page has a body");
+    dom::class(&body, "veiled", lesson::veil(app).is_some());
     let any = app.practice.any();
     for (id, off) in [
-        ("practice-back", !any),
+        ("practice-back", !any || app.practice.out_of_hand()),
         ("practice-clear", !any && app.practice.cleared.is_empty()),
-        ("practice-compare", !any),
+        ("practice-compare", !any || lesson::veil(app).is_some()),
     ] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
     }
     let label = if app.held.is_some() { "Let the plan go" } else { "Beside the plan" };
     dom::say(&dom::by_id("practice-compare"), label);
-    let at_the_end = app.practice.lesson.as_ref().is_some_and(|lesson| lesson.shown.told == Told::End);
     let back = !any && !app.practice.cleared.is_empty();
-    dom::say(&dom::by_id("practice-clear"), if back { "Bring back" } else { "Clear" });
-    let told =
-        app.practice.told.as_ref().filter(|told| any && !told.passes.is_empty() && (!at_the_end || told.to_come == 0));
+    let label = if back {
+        "Bring back"
+    } else if app.practice.lesson.is_some() {
+        "Again"
+    } else {
+        "Clear"
+    };
+    dom::say(&dom::by_id("practice-clear"), label);
+    let told = app.practice.told.as_ref().filter(|told| any && !told.passes.is_empty() && lesson::tells_of_passes(app));
     dom::by_id("practice-told").set_hidden(told.is_none());
     if let Some(performance) = told {
         rows(app, performance);
@@ -175,7 +210,9 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
         count => format!(" {count} {more} still to come."),
     };
     let off = format!("Over the lines so far the film is {off} % off the plan\u{2019}s.{rest}");
-    let over = performance.to_come == 0 && app.practice.coat + 1 == app.job.coats.len();
+    // a lesson's strip or small panel is not the car's: its colour is none of the lesson's matter, unless it says so
+    let colour = app.practice.lesson.as_ref().is_none_or(|trying| trying.lesson.limits.in_window.is_some());
+    let over = colour && performance.to_come == 0 && app.practice.coat + 1 == app.job.coats.len();
     let Some((low, high)) = app.shown.window.filter(|_| over) else { return off };
     let film = &app.shown.finished;
     let inside = film.iter().filter(|film| (low..=high).contains(*film)).count();

@@ -14,6 +14,8 @@ use glam::DVec2;
 pub struct Shown {
     /// The rehearsal.
     pub rehearsal: Rehearsal,
+    /// No film on any cell.
+    pub blank: Vec<f64>,
     /// Finished film of the tinted clear, um.
     pub finished: Vec<f64>,
     /// Finished film of the base coat, um; none where the job sprays none.
@@ -78,7 +80,19 @@ impl Shown {
         let report = report(&rehearsal, &appearance);
         let paint = Palette::paint(&appearance, reach);
         let base = job.base().map(|paint| rehearsal.film(paint));
-        Self { finished, base, report, sight: None, appearance, window, coats, most, paint, rehearsal }
+        Self {
+            blank: vec![0.0; cells],
+            finished,
+            base,
+            report,
+            sight: None,
+            appearance,
+            window,
+            coats,
+            most,
+            paint,
+            rehearsal,
+        }
     }
 }
 

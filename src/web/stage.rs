@@ -117,9 +117,17 @@ pub fn paint(app: &App) {
     put(&context(&canvas, app.space), &picture, space);
 }
 
+/// Whether a learner is not to see the film just now.
+fn veiled(app: &App) -> bool {
+    practice::here(app) && super::lesson::veil(app).is_some()
+}
+
 /// Film of the tinted clear at the present moment.
 pub fn present(app: &App) -> &[f64] {
-    if let Some(film) = app.practice.film().filter(|_| super::practice_told::film_shown()) {
+    if veiled(app) {
+        return &app.shown.blank;
+    }
+    if let Some(film) = app.practice.film() {
         return film;
     }
     match app.job.tinted() {
@@ -147,7 +155,7 @@ fn palette(app: &App, held: Option<&Held>) -> Palette {
 /// What the view draws of a result, cell by cell: its film at that moment, or what is seen when it is finished.
 fn layer<'a>(app: &App, shown: &'a Shown, film: &'a [f64]) -> (&'a Patch, &'a [f64]) {
     match &shown.sight {
-        Some(sight) if app.view == View::Seen => (&sight.patch, &sight.times),
+        Some(sight) if app.view == View::Seen && !veiled(app) => (&sight.patch, &sight.times),
         _ => (shown.rehearsal.patch(), film),
     }
 }
@@ -226,11 +234,12 @@ pub fn draw(app: &mut App) {
         layout.width + 2.0,
         layout.height + 2.0,
     );
-    dom::input("section-handle").set_hidden(bare);
-    if !bare {
+    let no_section = bare || veiled(app);
+    dom::input("section-handle").set_hidden(no_section);
+    if !no_section {
         section_line(&pen, app);
+        section::draw(&pen, app);
     }
-    section::draw(&pen, app);
     super::practice_told::draw(&pen, app);
     let by_itself = || {
         let pose = app.shown.rehearsal.pose_at(app.time)?;

@@ -5,7 +5,7 @@ use crate::driver::{Page, Pointer, keys};
 use crate::rehearsal::{present_job, same_film};
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
-use fanlap::practice::{next_step, performance};
+use fanlap::practice::{Attempt, Lesson, Progress, lessons, next_step, performance};
 
 const SETTLED: &str = "document.querySelector('#stage').dataset.grid === 'full'";
 
@@ -48,6 +48,13 @@ fn run_and_hold(page: &Page, ms: u32) {
     actions.push(serde_json::json!({ "type": "pause", "duration": ms }));
     actions.push(key("keyUp", ' '));
     page.actions(serde_json::json!([{ "type": "key", "id": "k", "actions": actions }]));
+}
+
+/// Chooses a lesson by its value, or none.
+fn lesson_of(page: &Page, value: &str) {
+    page.execute(&format!(
+        "const s = document.querySelector('#practice-lesson'); s.value = '{value}'; s.dispatchEvent(new Event('change', {{ bubbles: true }}))"
+    ));
 }
 
 /// Waits until so many passes are told of.
@@ -219,9 +226,7 @@ fn nothing_is_cut_off_in_the_four_windows() {
 #[test]
 fn a_lesson_is_chosen_done_failed_and_left() {
     let page = in_hand();
-    page.execute(
-        "const s = document.querySelector('#practice-lesson'); s.value = '0'; s.dispatchEvent(new Event('change', { bubbles: true }))",
-    );
+    lesson_of(&page, "0");
     page.wait_until("document.querySelector('#practice-goal').textContent.startsWith('Spray one pass')");
     page.wait_until(SETTLED);
     // the gun runs along the line by itself, the space bar is held all the way: the worked example by hand
@@ -230,7 +235,7 @@ fn a_lesson_is_chosen_done_failed_and_left() {
     page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Done')");
     let lesson = &fanlap::practice::lessons()[0];
     let job = present_job(&page);
-    assert!(lesson.is_of(&job) && lesson.mark(&job).passed);
+    assert!(lesson.is_of(&job) && lesson.mark(&Attempt::new(lesson, &job)).unwrap().passed);
     page.goto("/?nosw");
     page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Done')");
     page.find("#practice-clear").click();
@@ -239,12 +244,277 @@ fn a_lesson_is_chosen_done_failed_and_left() {
     let ends: Vec<(f64, f64)> = (0..=10).map(|i| (-0.04 + 0.108 * f64::from(i), 0.5)).collect();
     page.drag(Pointer::Mouse, &places(&page, &ends), 40);
     page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Not yet')");
-    assert!(!lesson.mark(&present_job(&page)).passed);
-    // another gun is another job
+    assert!(!lesson.mark(&Attempt::new(lesson, &present_job(&page))).unwrap().passed);
+    // the settings are locked until the lesson is left
+    let locked = "document.querySelector('#main-gun-fan_width_mm-slide').disabled";
+    assert_eq!(page.execute(&format!("return {locked};")), true);
+    lesson_of(&page, "");
+    page.wait_until(&format!("document.querySelector('#practice-goal-box').hidden && !{locked}"));
+    page.assert_no_errors();
+}
+
+/// The value of a lesson in the list.
+fn numbered(title: &str) -> String {
+    lessons().iter().position(|lesson| lesson.title == title).expect("a lesson of the ladder").to_string()
+}
+
+fn lesson(title: &str) -> &'static Lesson {
+    lessons().iter().find(|lesson| lesson.title == title).expect("a lesson of the ladder")
+}
+
+/// What was reached so far, as the page keeps it.
+fn progress(page: &Page) -> Progress {
+    let text = page.execute("return localStorage.getItem('fanlap.progress') ?? '{}';");
+    serde_json::from_str(text.as_str().unwrap()).unwrap()
+}
+
+/// Takes what the page offers as a file instead of letting the browser save it.
+fn catch_files(page: &Page) {
     page.execute(
-        "const s = document.querySelector('#main-gun-fan_width_mm-slide'); s.value = '300';
-         s.dispatchEvent(new Event('input', { bubbles: true })); s.dispatchEvent(new Event('change', { bubbles: true }))",
+        "window.caught = null; const make = URL.createObjectURL;
+         URL.createObjectURL = (blob) => { blob.text().then((text) => { window.caught = text; }); return make(blob); };",
     );
-    page.wait_until("document.querySelector('#practice-goal-box').hidden");
+}
+
+fn caught(page: &Page) -> String {
+    page.wait_until("window.caught !== null");
+    let text = page.execute("const text = window.caught; window.caught = null; return text;");
+    text.as_str().unwrap().to_string()
+}
+
+fn open_text(page: &Page, text: &str) {
+    let text = serde_json::to_string(text).unwrap();
+    page.execute(&format!(
+        "const file = new File([{text}], 'mine.json'), list = new DataTransfer(); list.items.add(file);
+         const input = document.querySelector('#file-input'); input.files = list.files;
+         input.dispatchEvent(new Event('change', {{ bubbles: true }}))"
+    ));
+}
+
+const MARK: &str = "document.querySelector('#practice-mark').textContent";
+
+#[test]
+fn an_error_in_somebodys_film_is_foreseen_named_and_recorded() {
+    let page = in_hand();
+    let title = "Wrist arc";
+    lesson_of(&page, &numbered(title));
+    page.wait_until("!document.querySelector('#predict').hidden");
+    page.wait_until(SETTLED);
+    // nothing of the film is seen before it was foreseen
+    let veiled =
+        "document.body.classList.contains('veiled') && document.querySelector('#outcome').offsetParent === null";
+    page.wait_until(veiled);
+    let blank = crate::rehearsal::picture(&page);
+    assert!(blank.chunks(3).all(|pixel| pixel.iter().zip(&blank[..3]).all(|(a, b)| a.abs_diff(*b) < 12)));
+    for (x, y) in places(&page, &[(0.5, 0.5), (0.02, 0.5)]) {
+        page.actions(
+            serde_json::json!([{ "type": "pointer", "id": "m", "parameters": { "pointerType": "mouse" }, "actions": [
+            { "type": "pointerMove", "duration": 0, "x": x.round(), "y": y.round(), "origin": "viewport" },
+            { "type": "pointerDown", "button": 0 }, { "type": "pointerUp", "button": 0 } ] }]),
+        );
+    }
+    page.wait_until("document.querySelector('#predict-text').textContent.startsWith('Both places')");
+    page.execute(
+        "document.querySelector('#predict-mean').value = '20'; document.querySelector('#predict-show').click()",
+    );
+    page.wait_until(&format!("!({veiled})"));
+    page.wait_until("!document.querySelector('#guess').hidden");
+    assert_ne!(crate::rehearsal::picture(&page), blank);
+    assert_eq!(progress(&page).attempts.len(), 0, "it was not answered yet");
+    page.execute("document.querySelector('#guess-answers [data-channel=speed]').click()");
+    page.wait_until("document.querySelector('#guess-told').textContent === 'No: it was the wrist, not the speed.'");
+    page.wait_until("document.querySelector('#practice-foreseen').textContent.includes('Your thickest')");
+    catch_files(&page);
+    page.find("#practice-save").click();
+    let attempt = Attempt::read("the page's", &caught(&page)).unwrap();
+    let mark = lesson(title).mark(&attempt).unwrap();
+    assert!(!mark.passed);
+    let words = serde_json::to_string(&mark.foreseen.unwrap().text()).unwrap();
+    page.wait_until(&format!("document.querySelector('#practice-foreseen').textContent === {words}"));
+    let record = progress(&page);
+    assert_eq!((record.attempts.len(), record.attempts[0].passed, record.attempts[0].test), (1, false, false));
+    assert!((record.attempts[0].off - mark.off).abs() < 1e-12);
+    // a reload keeps what was answered and counts nothing twice
+    page.goto("/?nosw");
+    page.wait_until("document.querySelector('#guess-told').textContent.startsWith('No: it was the wrist')");
+    assert_eq!(progress(&page).attempts.len(), 1);
+    // the attempt comes back from its file
+    lesson_of(&page, "");
+    open_text(&page, &attempt.text());
+    page.wait_until("document.querySelector('#guess-told').textContent.startsWith('No: it was the wrist')");
+    assert_eq!(progress(&page).attempts.len(), 1, "what is looked at again is not done again");
+    page.assert_no_errors();
+}
+
+#[test]
+fn a_plan_for_a_hand_that_strays_is_chosen_and_marked_as_the_core_marks_it() {
+    let page = in_hand();
+    let title = "Scattered hand, difficult crown";
+    lesson_of(&page, &numbered(title));
+    page.wait_until("!document.querySelector('#practice-spray').hidden");
+    page.wait_until(SETTLED);
+    let slide = |path: &str, value: &str| {
+        page.execute(&format!(
+            "const s = document.querySelector('#main-{path}-slide'); s.value = '{value}';
+             s.dispatchEvent(new Event('input', {{ bubbles: true }})); s.dispatchEvent(new Event('change', {{ bubbles: true }}))"
+        ));
+    };
+    let locked = page.execute("return [...document.querySelectorAll('#main-controls .slide')].map((s) => s.disabled);");
+    assert_eq!(locked, serde_json::json!([true, true, false, false]), "distance and fan are locked");
+    page.find("#practice-spray").click();
+    page.wait_until(&format!("{MARK}.startsWith('Not yet')"));
+    slide("coats---overlap", "0.76");
+    page.wait_until(&format!("{MARK} === ''"));
+    slide("coats---speed_mm_per_s", "750");
+    page.wait_until("!document.querySelector('#practice-goal-box').hidden");
+    page.find("#practice-spray").click();
+    page.wait_until(&format!("{MARK}.startsWith('Done')"));
+    catch_files(&page);
+    page.find("#practice-save").click();
+    let attempt = Attempt::read("the page's", &caught(&page)).unwrap();
+    assert!(lesson(title).mark(&attempt).unwrap().passed);
+    page.assert_no_errors();
+}
+
+#[test]
+fn an_error_is_put_in_for_the_class_and_named() {
+    let page = in_hand();
+    page.execute("document.querySelector('#instructor').open = true");
+    page.execute(
+        "const s = document.querySelector('#error-kind'); s.value = 'speed'; s.dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    page.wait_until("document.querySelector('#error-size-value').textContent === '40 %'");
+    page.find("#error-spray").click();
+    page.wait_until("!document.querySelector('#guess').hidden && document.body.classList.contains('guessing')");
+    page.wait_until(SETTLED);
+    assert_eq!(page.execute("return document.querySelector('#practice-told').hidden;"), true, "nothing is told before");
+    let job = present_job(&page);
+    let speed = performance(&job, 0).unwrap().passes[0].speed_mm_per_s.mean;
+    assert!((speed / (1.4 * job.coats[0].actual_speed().0) - 1.0).abs() < 0.01, "{speed}");
+    // the pointer sprays nothing meanwhile
+    pass(&page, Pointer::Mouse, 0.5);
+    assert_eq!(present_job(&page), job);
+    page.execute("document.querySelector('#guess-answers [data-channel=distance]').click()");
+    page.wait_until("document.querySelector('#guess-told').textContent === 'No: it was the speed, not the distance.'");
+    page.execute("document.querySelector('#guess-answers [data-channel=speed]').click()");
+    page.wait_until("document.querySelector('#guess-told').textContent === 'Yes: it was the speed.'");
+    page.wait_until("!document.querySelector('#practice-told').hidden");
+    // one that nobody is told
+    page.execute(
+        "const s = document.querySelector('#error-kind'); s.value = 'any'; s.dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    page.wait_until("document.querySelector('#error-state').textContent.startsWith('One error was drawn')");
+    page.find("#error-take-out").click();
+    page.wait_until("document.querySelector('#guess').hidden");
+    page.find("#projector").click();
+    let size = page.execute("return parseFloat(getComputedStyle(document.querySelector('#practice-body')).fontSize);");
+    assert!(size.as_f64().unwrap() >= 18.0, "{size}");
+    page.find("#projector").click();
+    page.assert_no_errors();
+}
+
+#[test]
+fn a_lesson_is_made_shared_by_a_link_and_kept() {
+    let page = in_hand();
+    page.execute("document.querySelector('#instructor').open = document.querySelector('#author').open = true");
+    catch_files(&page);
+    page.find("#author-save").click();
+    page.wait_until("document.querySelector('#author-trouble').textContent.includes('title and a goal')");
+    page.execute(
+        "document.querySelector('#author-title').value = 'Door, too fast'; document.querySelector('#author-goal').value = 'Spray it.';
+         document.querySelector('#author-why').value = 'Thin film shows. Count.';
+         const s = document.querySelector('#error-kind'); s.value = 'speed'; s.dispatchEvent(new Event('change', { bubbles: true }))",
+    );
+    page.find("#author-save").click();
+    let lesson = Lesson::read("the page's", &caught(&page)).unwrap();
+    assert_eq!((lesson.title.as_str(), lesson.why.len()), ("Door, too fast", 2));
+    assert!(lesson.mark(&lesson.example().unwrap()).unwrap().passed);
+    // an error that passes makes no lesson
+    page.execute(
+        "const e = document.querySelector('#error-size'); e.value = '0.05'; e.dispatchEvent(new Event('input', { bubbles: true }))",
+    );
+    page.find("#author-save").click();
+    page.wait_until("document.querySelector('#author-trouble').textContent.includes('The error above passes it too')");
+    // the link opens the lesson elsewhere, where it is kept
+    let elsewhere = Page::open("/?nosw");
+    elsewhere.execute(&format!("location.hash = '#lesson={}'", lesson.link()));
+    elsewhere.wait_until("document.querySelector('#practice-goal').textContent === 'Spray it.'");
+    elsewhere.goto("/?nosw");
+    let listed = "[...document.querySelector('#practice-lesson').options].at(-1).textContent";
+    elsewhere.wait_until(&format!("{listed} === 'own: Door, too fast'"));
+    elsewhere.find("#practice-forget").click();
+    elsewhere.wait_until(&format!("{listed} !== 'own: Door, too fast'"));
+    elsewhere.execute("location.hash = '#lesson=broken'");
+    elsewhere.wait_until("document.querySelector('#notice').textContent.includes('was not opened')");
+    elsewhere.assert_no_errors();
+}
+
+#[test]
+fn a_test_is_due_a_day_later_and_kept_apart_from_practice() {
+    let page = in_hand();
+    let passed = serde_json::json!({ "attempts": [
+        { "lesson": "One pass", "when_s": 0.0, "test": false, "passed": true, "off": 0.1 } ] });
+    page.execute(&format!(
+        "const p = {passed}; p.attempts[0].when_s = Date.now() / 1000 - 20 * 3600; localStorage.setItem('fanlap.progress', JSON.stringify(p))"
+    ));
+    page.goto("/?nosw");
+    page.wait_until("document.querySelector('#progress-count').textContent.includes('1 to test')");
+    lesson_of(&page, "0");
+    page.wait_until("document.querySelector('#practice-trial').textContent === 'Attempt 2: '");
+    page.find("#practice-test").click();
+    page.wait_until("document.querySelector('#practice-trial').textContent === 'Test: '");
+    page.wait_until(SETTLED);
+    assert_eq!(page.execute("return document.querySelector('#practice-lines').checked;"), false, "no help");
+    page.execute("document.querySelector('#figure').focus()");
+    run_and_hold(&page, 3600);
+    page.wait_until(&format!("{MARK} === 'The test is in the record below.'"));
+    assert_eq!(page.execute("return document.querySelector('#practice-told').hidden;"), true);
+    let record = progress(&page);
+    assert_eq!(record.of("One pass", true).map(|marked| marked.passed).collect::<Vec<_>>(), [true]);
+    page.wait_until("document.querySelector('#progress-count').textContent === ''");
+    page.execute("document.querySelector('#progress').open = true");
+    catch_files(&page);
+    page.find("#progress-save").click();
+    assert_eq!(caught(&page), record.csv());
+    page.find("#progress-delete").click();
+    page.wait_until("document.querySelector('#progress-delete').textContent === 'Delete for good'");
+    page.find("#progress-delete").click();
+    page.wait_until("!document.querySelector('#progress-none').hidden");
+    assert_eq!(progress(&page), Progress::default());
+    page.assert_no_errors();
+}
+
+#[test]
+fn clicks_are_heard_and_two_fingers_set_the_distance() {
+    let page = in_hand();
+    page.execute(
+        "window.clicks = []; const start = OscillatorNode.prototype.start;
+         OscillatorNode.prototype.start = function (at) { window.clicks.push(at); return start.call(this, at); };
+         document.querySelector('#practice-clicks').click()",
+    );
+    pass(&page, Pointer::Mouse, 0.5);
+    told(&page, 1);
+    let heard = page.execute("return window.clicks;");
+    let heard: Vec<f64> = heard.as_array().unwrap().iter().map(|at| at.as_f64().unwrap()).collect();
+    // opened within the panel: the edge has gone by, the quarters and the far edge are to come
+    assert_eq!(heard.len(), 4, "{heard:?}");
+    let job = present_job(&page);
+    let quarter = job.panel.length.0 / 4.0 / job.coats[0].actual_speed().0;
+    for pair in heard.windows(2) {
+        assert!((pair[1] - pair[0] - quarter).abs() < 1e-6, "{heard:?}");
+    }
+    // two fingers that go apart to twice the way hold the gun at half the distance, and spray nothing
+    let at = |points: &[(f64, f64)]| places(&page, points);
+    let finger = |id: &str, from: (f64, f64), to: (f64, f64)| {
+        serde_json::json!({ "type": "pointer", "id": id, "parameters": { "pointerType": "touch" }, "actions": [
+            { "type": "pointerMove", "duration": 0, "x": from.0.round(), "y": from.1.round(), "origin": "viewport" },
+            { "type": "pointerDown", "button": 0 },
+            { "type": "pointerMove", "duration": 100, "x": to.0.round(), "y": to.1.round(), "origin": "viewport" },
+            { "type": "pointerUp", "button": 0 } ] })
+    };
+    let (a, b) = (at(&[(0.45, 0.5), (0.40, 0.5)]), at(&[(0.55, 0.5), (0.60, 0.5)]));
+    page.actions(serde_json::json!([finger("one", a[0], a[1]), finger("two", b[0], b[1])]));
+    page.wait_until("Math.abs(parseFloat(document.querySelector('#practice-distance').textContent) - 90) < 5");
+    assert_eq!(passes(&present_job(&page)), 1, "a pinch sprays nothing");
     page.assert_no_errors();
 }
