@@ -142,7 +142,7 @@ fn a_line_sprayed_twice_a_held_turn_and_a_dab_are_told_apart() {
     };
     dab.coats[0].track = Some(Track { samples: vec![look(0.0, true), look(1.0, false)] });
     assert!(performance(&dab, 0).unwrap().passes.is_empty());
-    assert!(next_step(&dab, 0, System::Metric).unwrap().text.contains("Nothing was sprayed along the panel"));
+    assert!(next_step(&dab, 0, System::Metric).unwrap().text.contains("Nothing was sprayed along the lines"));
 }
 
 #[test]

@@ -146,7 +146,8 @@ impl Trials {
     /// What did most, as far as it was tried.
     pub fn told(&self, system: System) -> NextStep {
         let Some((now, rest)) = self.errors.split_first() else {
-            let text = "Nothing was sprayed along the panel yet.".to_string();
+            let axis = if self.job.coats[0].along == Along::Length { "length" } else { "width" };
+            let text = format!("Nothing was sprayed along the lines yet: they run along the panel\u{2019}s {axis}.");
             return NextStep { error: 0.0, channel: None, share: 0.0, text };
         };
         let share = |left: &f64| 1.0 - left / now * (left / now);

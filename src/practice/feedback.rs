@@ -5,9 +5,8 @@
 
 use crate::appraisal::film_at;
 use crate::panel::Patch;
+use crate::strokes::stir;
 use glam::DVec2;
-use rand_pcg::Pcg32;
-use rand_pcg::rand_core::Rng;
 use serde::{Deserialize, Serialize};
 
 /// When something is told of a trial.
@@ -44,7 +43,7 @@ impl Told {
             Self::Faded if trial <= FADED_BY => {
                 // of every pair one, whichever the seed draws
                 let pair = u64::from((trial - 1) / 2);
-                let first = Pcg32::new(u64::from(seed), pair).next_u32() & 1 == 0;
+                let first = stir(stir(u64::from(seed)) ^ pair) & 1 == 0;
                 first == (trial - 1).is_multiple_of(2)
             }
             Self::Alternate => !trial.is_multiple_of(2),

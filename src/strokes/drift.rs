@@ -181,7 +181,7 @@ impl Normal {
 
 /// One step of SplitMix64 (Steele, Lea and Flood 2014; constants from memory): every bit of the result depends on every
 /// bit given.
-fn stir(state: u64) -> u64 {
+pub fn stir(state: u64) -> u64 {
     let z = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
     let z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
     let z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

@@ -262,6 +262,7 @@ impl App {
         }
         self.take(job);
         if recorded {
+            self.practice.judged_anew = false;
             super::lesson::recognise(self, None);
             self.go(Place::Practice);
         }
@@ -306,6 +307,8 @@ impl App {
         let reach = section_reach(&job);
         self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
         self.probe = self.probe.filter(|probe| inside(&job, probe.place));
+        let as_meant = (&self.job.panel, &self.job.gun, &self.job.coats) == (&job.panel, &job.gun, &job.coats);
+        self.practice.judged_anew |= !as_meant && self.practice.any();
         self.job = job;
         super::lesson::changed(self);
         self.stale.result();

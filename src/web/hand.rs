@@ -215,6 +215,8 @@ pub fn key(app: &mut App, name: &str, fine: bool) -> bool {
         " " => {
             if let (Some(Mover::Keys { .. }), Some(gun)) = (app.practice.mover, app.practice.gun) {
                 open(app, dom::now(), gun.place);
+            } else if !app.practice.open {
+                dom::say(&dom::by_id("said"), "Enter lets the gun run; then the space bar is its trigger.");
             }
         }
         "Backspace" => take_back(app),

@@ -54,6 +54,8 @@ pub struct Practice {
     pub lesson: Option<Attempting>,
     /// The error that an instructor put in.
     pub put_in: Option<PutIn>,
+    /// Settings were changed after it was sprayed.
+    pub(super) judged_anew: bool,
     /// Every line of every coat was sprayed.
     pub(super) complete: bool,
     /// Heel and lean, by the tilt of a pen.
@@ -324,7 +326,7 @@ fn clear(app: &mut App) {
     let back = if app.practice.any() { Vec::new() } else { std::mem::take(&mut app.practice.cleared) };
     app.practice.cleared = std::mem::replace(&mut app.practice.tracks, back);
     (app.practice.began, app.practice.live, app.held) = (None, None, None);
-    app.practice.put_in = None;
+    (app.practice.put_in, app.practice.judged_anew) = (None, false);
     lesson::again(app);
     app.resprayed();
 }

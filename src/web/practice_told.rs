@@ -190,7 +190,7 @@ pub fn sync(app: &App) {
         "Clear"
     };
     dom::say(&dom::by_id("practice-clear"), label);
-    let told = app.practice.told.as_ref().filter(|told| any && !told.passes.is_empty() && lesson::tells_of_passes(app));
+    let told = app.practice.told.as_ref().filter(|_| any && lesson::tells_of_passes(app));
     dom::by_id("practice-told").set_hidden(told.is_none());
     if let Some(performance) = told {
         rows(app, performance);
@@ -209,7 +209,12 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
         0 => String::new(),
         count => format!(" {count} {more} still to come."),
     };
-    let off = format!("Over the lines so far the film is {off} % off the plan\u{2019}s.{rest}");
+    let anew = if app.practice.judged_anew {
+        " The settings were changed after these passes, which are judged by the new ones."
+    } else {
+        ""
+    };
+    let off = format!("Over the lines so far the film is {off} % off the plan\u{2019}s.{rest}{anew}");
     // a lesson's strip or small panel is not the car's: its colour is none of the lesson's matter, unless it says so
     let colour = app.practice.lesson.as_ref().is_none_or(|trying| trying.lesson.limits.in_window.is_some());
     let over = colour && performance.to_come == 0 && app.practice.coat + 1 == app.job.coats.len();
