@@ -14,9 +14,10 @@
 //! ```
 //!
 //! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film wet`;
-//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings practice`; `causes`; `web`. Everything but `web` has
+//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings practice`; `causes advice`; `web`. Everything but `web` has
 //! never heard of a browser.
 
+pub mod advice;
 pub mod appraisal;
 pub mod cards;
 pub mod causes;

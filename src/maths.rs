@@ -8,7 +8,7 @@ pub use least_squares::{Fitted, least_squares, least_squares_sloped};
 pub use spread::spread;
 use std::sync::LazyLock;
 
-pub use libm::{acos, asin, atan2, cbrt, cos, exp, log, log10, pow, sin, tan, tgamma};
+pub use libm::{acos, asin, atan2, cbrt, cos, erf, exp, log, log10, pow, sin, tan, tgamma};
 
 /// Euler's beta function B(a, b) for positive a and b below about 80.
 ///

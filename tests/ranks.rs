@@ -14,7 +14,7 @@ const RANKS: [&[&str]; 10] = [
     &["rehearsal"],
     &["report", "words", "picture"],
     &["cards", "findings", "practice"],
-    &["causes"],
+    &["causes", "advice"],
     &["web"],
 ];
 /// Modules of one rank of which the first knows the second: a report is said in words and drawn in pictures.

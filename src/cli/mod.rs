@@ -1,5 +1,6 @@
 //! What the command line offers, and its exit statuses: 0 done, 2 bad input, 1 anything else.
 
+mod advise;
 mod build;
 mod cards;
 mod grade;
@@ -110,6 +111,21 @@ enum Command {
         #[arg(long)]
         out: Option<PathBuf>,
     },
+    /// Search for plans that keep the tinted clear's film in its window for a hand that strays; without --out print
+    /// advice.json
+    Advise {
+        /// The job file (JSON): its gun, paint, panel and target, and how its hand strays
+        job: PathBuf,
+        /// Folder for advice.json, and for job.json with the surest plan
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// Colour difference to the target that counts as right, CIEDE2000
+        #[arg(long, default_value_t = 1.0)]
+        within: f64,
+        /// How far across a panel one reaches, mm
+        #[arg(long)]
+        reach: Option<f64>,
+    },
     /// List every key of a job file with its unit, limits and default
     Inputs,
 }
@@ -125,6 +141,7 @@ pub fn main() -> ExitCode {
         Some(Command::Gun { job, out }) => gun::gun(&job, out.as_deref()),
         Some(Command::Track { job, csv, coat, out }) => track::track(&job, csv.as_deref(), coat, out.as_deref()),
         Some(Command::Grade { jobs, lessons, out }) => grade::grade(&jobs, lessons.as_deref(), out.as_deref()),
+        Some(Command::Advise { job, out, within, reach }) => advise::advise(&job, out.as_deref(), within, reach),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),
     };

@@ -116,6 +116,14 @@ pub struct Paint {
     /// That rises e-fold over this time.
     #[serde(rename = "thickens_over_min")]
     pub thickens_over: Minutes,
+    /// Parts by volume in the mixing ratio: of the paint itself,
+    pub parts_paint: f64,
+    /// of hardener,
+    pub parts_hardener: f64,
+    /// and of thinner.
+    pub parts_thinner: f64,
+    /// Mixed beyond what is sprayed.
+    pub reserve: Fraction,
 }
 
 /// What the first paint lies on, as measured under untinted clear.

@@ -218,6 +218,34 @@ pub static INPUTS: &[Input] = &[
         [0.1, 60., 0.1, 1.],
         "The viscosity rises e-fold over this time: an assumption.",
     ),
+    number(
+        "paints[].parts_paint",
+        "Parts of paint",
+        Plain,
+        [0.1, 100., 0.1, 1.],
+        "Mixing ratio by volume as the product\u{2019}s data sheet gives it: the paint itself.",
+    ),
+    number(
+        "paints[].parts_hardener",
+        "Parts of hardener",
+        Plain,
+        [0., 100., 0.1, 0.],
+        "Mixing ratio by volume: the hardener. 0 where there is none, or what is sprayed comes mixed.",
+    ),
+    number(
+        "paints[].parts_thinner",
+        "Parts of thinner",
+        Plain,
+        [0., 100., 0.1, 0.],
+        "Mixing ratio by volume: the thinner.",
+    ),
+    number(
+        "paints[].reserve",
+        "Reserve",
+        Percent,
+        [0., 1., 0.05, 0.15],
+        "Mixed beyond what is sprayed: what stays in cup and gun, and a pass that must be done again. Common practice, no source.",
+    ),
     spectral("ground", "Ground", "What the first paint lies on, as measured under untinted clear."),
     // target
     number(

@@ -1,0 +1,55 @@
+//! Advice: from this gun, this paint and this panel to plans that keep the film in its window with the greatest chance, for
+//! a hand that strays as this one does. A plain search over what a painter can choose; every plan that is told of was
+//! rehearsed, with hands that the search has not seen. Several honest ones with their price, never one oracle.
+
+mod amounts;
+mod forgives;
+mod hands;
+mod search;
+mod settings;
+
+pub use amounts::{Amount, amounts, spreading};
+pub use forgives::{AtAngle, Forgives, forgives};
+pub use hands::{Steadiness, shares};
+pub use search::{Figures, Plan, Search};
+pub use settings::{Setting, Wishes, evenest_overlaps, ripple};
+
+use crate::job::Job;
+use serde::Serialize;
+
+/// Version of the advice.
+pub const VERSION: u64 = 1;
+
+/// All that is advised.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Advice {
+    /// Its version.
+    pub fanlap_advice: u64,
+    /// The film aimed at, um.
+    pub target_um: f64,
+    /// The films that differ from it by less than `within_de00`, um.
+    pub window_um: [f64; 2],
+    /// That difference, CIEDE2000.
+    pub within_de00: f64,
+    /// How far the hand strays, and where that is from.
+    pub hand: Steadiness,
+    /// How many settings were tried.
+    pub tried: usize,
+    /// Why there is no plan, if there is none.
+    pub none_because: Option<String>,
+    /// The job as it stands, by the same figures.
+    pub present: Figures,
+    /// Plans, the surest first.
+    pub plans: Vec<Plan>,
+    /// What this colour forgives.
+    pub forgives: Forgives,
+    /// Paint for the surest plan, by paint.
+    pub amounts: Vec<Amount>,
+}
+
+/// The whole advice on a job in one go; none where it has no tinted clear, no coat, or a target out of its reach.
+pub fn advise(job: &Job, wishes: &Wishes) -> Option<Advice> {
+    let mut search = Search::new(job, wishes)?;
+    while search.step() {}
+    Some(search.advice())
+}

@@ -1,0 +1,141 @@
+//! What a colour forgives: the films that would pass for the target, angle by angle, by a colour difference and by an eye;
+//! and what that means for a hand, found by rehearsing the plan with one error growing until more of the panel leaves the
+//! window.
+
+use super::hands::{film, within};
+use crate::appraisal::FilmColour;
+use crate::colour::ScreenSpace;
+use crate::job::Job;
+use crate::practice::Slip;
+use crate::report::appearance;
+use crate::units::{Degrees, Micrometres, Millimetres};
+use serde::Serialize;
+
+/// What a colour forgives.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Forgives {
+    /// Colour difference that counts as right, CIEDE2000.
+    pub within_de00: f64,
+    /// Angle by angle.
+    pub angles: Vec<AtAngle>,
+    /// From which distance the eye looks, m.
+    pub from_m: f64,
+    /// Spacing of the stripes that it looks for, mm.
+    pub stripes_mm: f64,
+    /// Nearer and farther, mm, until another twentieth of the panel leaves the window; none where nothing within what
+    /// was tried does.
+    pub distance_mm: [Option<f64>; 2],
+    /// Slower and faster, shares.
+    pub speed: [Option<f64>; 2],
+    /// Every second line aside, mm.
+    pub line_mm: Option<f64>,
+    /// Heel, degrees.
+    pub heel_deg: Option<f64>,
+    /// The wrist's turn at both ends, degrees.
+    pub arc_deg: Option<f64>,
+}
+
+/// The window at one angle.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct AtAngle {
+    /// Aspecular, degrees.
+    pub aspecular_deg: f64,
+    /// The least and the most film within the difference, um; none where the target cannot be met there.
+    pub window_um: Option<[f64; 2]>,
+    /// Stripes of the film above and below the target by this are just seen, um.
+    pub seen_um: Option<f64>,
+}
+
+/// Another share of the panel that leaves the window: then the error shows. A judgement.
+const LEAVES: f64 = 0.05;
+/// How often an error is halved.
+const HALVED: usize = 6;
+/// Cells of the trials, mm, at least.
+const TRIAL_CELL: f64 = 20.0;
+
+/// Of a job's target, paint and plan.
+pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
+    let stripes = job.coats.first().map_or(100.0, |coat| coat.spacing(&job.gun).0);
+    let angles = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0];
+    let angles =
+        angles.into_iter().filter_map(|angle| at_angle(job, angle, within_de00, Millimetres(stripes))).collect();
+    let trial = Trial::new(job, within_de00);
+    let most = |most: f64, of: &dyn Fn(f64) -> Slip| trial.as_ref().and_then(|trial| trial.until(most, of));
+    Forgives {
+        within_de00,
+        angles,
+        from_m: job.viewing.distance.0,
+        stripes_mm: stripes,
+        distance_mm: [-100.0, 200.0]
+            .map(|end| most(end, &|farther_mm| Slip { farther_mm, ..Slip::default() }).map(f64::abs)),
+        speed: [-0.6, 1.5].map(|end| most(end, &|faster| Slip { faster, ..Slip::default() }).map(f64::abs)),
+        line_mm: most(80.0, &|line_mm| Slip { line_mm, ..Slip::default() }),
+        heel_deg: most(40.0, &|heel_deg| Slip { heel_deg, ..Slip::default() }),
+        arc_deg: most(45.0, &|arc_deg| Slip { arc_deg, ..Slip::default() }),
+    }
+}
+
+/// None of an angle at which the ground was not measured.
+fn at_angle(job: &Job, angle: f64, within_de00: f64, stripes: Millimetres) -> Option<AtAngle> {
+    let mut job = job.clone();
+    let same = (job.viewing.aspecular.0 - angle).abs() < 1e-9;
+    job.viewing.aspecular = Degrees(angle);
+    job.ground.at(job.viewing.aspecular)?;
+    let base = job.under_tint(job.viewing.aspecular)?;
+    // a colour is a target at its own angle only; a film is one at all
+    if matches!(job.target, crate::appraisal::Target::Colour(_)) && !same {
+        return None;
+    }
+    let seen = appearance(&job, ScreenSpace::Srgb, Micrometres(100.0));
+    let window = seen.track().film_window(seen.target(), within_de00).map(|(low, high)| [low.0, high.0]);
+    let target = seen.target_film();
+    let (viewing, onlooker) = (job.viewing.viewing(), job.viewing.onlooker());
+    let colour = FilmColour::over(base, job.tinted_clear(), &viewing, Micrometres(2.0 * target.0 + 10.0));
+    let just = colour.stripe_threshold(target, &onlooker, stripes, job.viewing.distance).0;
+    Some(AtAngle { aspecular_deg: angle, window_um: window, seen_um: just.is_finite().then_some(just) })
+}
+
+/// A plan that is tried with one error.
+struct Trial {
+    job: Job,
+    window: (f64, f64),
+    faultless: f64,
+}
+
+impl Trial {
+    fn new(job: &Job, within_de00: f64) -> Option<Self> {
+        let tinted = job.tinted()?;
+        let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
+        let (low, high) = seen.track().film_window(seen.target(), within_de00)?;
+        let mut job = job.clone();
+        job.panel.cell.0 = job.panel.cell.0.max(TRIAL_CELL);
+        job.coats.retain(|coat| coat.paint == job.paints[tinted].name);
+        job.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
+        job.hand = Job::default().hand;
+        let mut trial = Self { job, window: (low.0, high.0), faultless: 0.0 };
+        trial.faultless = trial.share(&Slip::default());
+        Some(trial)
+    }
+
+    fn share(&self, slip: &Slip) -> f64 {
+        let mut job = self.job.clone();
+        for coat in 0..job.coats.len() {
+            job.coats[coat].track = Some(slip.sprayed(&self.job, coat));
+        }
+        within(&film(&job).1, self.window)
+    }
+
+    /// The size of an error at which it shows, between nothing and the most that is tried.
+    fn until(&self, most: f64, of: &dyn Fn(f64) -> Slip) -> Option<f64> {
+        let shows = |size: f64| self.share(&of(size)) < self.faultless - LEAVES;
+        if !shows(most) {
+            return None;
+        }
+        let (mut fine, mut shown) = (0.0, most);
+        for _ in 0..HALVED {
+            let middle = 0.5 * (fine + shown);
+            if shows(middle) { shown = middle } else { fine = middle }
+        }
+        Some(fine)
+    }
+}

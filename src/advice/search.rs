@@ -1,0 +1,399 @@
+//! The search for plans: first all settings with a faultless hand and the straying of a raster reckoned to it, then the
+//! best of them with some hands, at last the chosen few with hands that were not seen before. Step by step, so that a page
+//! stays alive and shows the best so far.
+
+use super::forgives::forgives;
+use super::hands::{film, within};
+use super::settings::{SPEED_STEP, strays};
+use super::{Advice, Setting, VERSION, Wishes, amounts};
+use crate::appraisal::{Spread, Zone, cells_in};
+use crate::colour::ScreenSpace;
+use crate::job::Job;
+use crate::maths::erf;
+use crate::rehearsal::{Rehearsal, Wetness};
+use crate::report::{appearance, wet};
+use crate::strokes::{Along, Coat, Reach};
+use crate::units::Micrometres;
+use serde::Serialize;
+
+/// Cells of the trials, mm, at least.
+const TRIAL_CELL: f64 = 16.0;
+/// Settings that go on to be tried with hands, and hands that try them.
+const TRIED: usize = 10;
+const HANDS: u32 = 6;
+/// Hands that prove a plan, with seeds that no trial has.
+const PROOFS: u32 = 20;
+const FIRST_PROOF: u32 = 1001;
+/// A quicker or thriftier plan may be worse than the surest by this share of the panel.
+const WORSE: f64 = 0.08;
+/// Student's t for the mean of [`PROOFS`] hands, 19 of 20 (two-sided, 19 degrees of freedom; handbook tables).
+const STUDENT: f64 = 2.093;
+
+/// What a rehearsal shows of a plan.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Figures {
+    /// Share of the panel in the window, mean of the hands.
+    pub in_window: f64,
+    /// That mean lies between these, 19 times of 20.
+    pub in_window_from_to: [f64; 2],
+    /// What one hand in ten does not reach.
+    pub in_window_tenth: f64,
+    /// With a faultless hand.
+    pub in_window_faultless: f64,
+    /// Unevenness of its film in the interior, standard deviation over mean.
+    pub unevenness_faultless: f64,
+    /// Mean of its film there, um.
+    pub mean_um: f64,
+    /// Trigger open, s.
+    pub spraying_s: f64,
+    /// With turns and flash-off, s.
+    pub total_s: f64,
+    /// Paint sprayed, mL, all paints.
+    pub sprayed_ml: f64,
+    /// Passes in all.
+    pub passes: usize,
+    /// Places that run.
+    pub runs: usize,
+    /// Share of the panel where the wet edge is lost.
+    pub edge_lost: f64,
+}
+
+/// One plan.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Plan {
+    /// What it is best at, of the plans that were proved.
+    pub best_at: Vec<&'static str>,
+    /// What is set.
+    pub setting: Setting,
+    /// In a sentence.
+    pub text: String,
+    /// The job's coats as it has them.
+    pub coats: Vec<Coat>,
+    /// What it costs and gives.
+    pub figures: Figures,
+}
+
+/// A setting that was tried.
+#[derive(Clone)]
+struct Tried {
+    setting: Setting,
+    uneven: f64,
+    /// The chance that a place is in the window, reckoned.
+    reckoned: f64,
+    spraying_s: f64,
+    total_s: f64,
+    /// With hands, once it was.
+    shares: Vec<f64>,
+}
+
+impl Tried {
+    fn share(&self) -> f64 {
+        mean_of(&self.shares)
+    }
+}
+
+/// A plan that is proved, or the job as it stands: with its shares, hand by hand.
+type Proof = (Job, Option<Setting>, Vec<f64>);
+
+/// The search.
+pub struct Search {
+    job: Job,
+    coarse: Job,
+    wishes: Wishes,
+    target: Micrometres,
+    window: (f64, f64),
+    waiting: Vec<Setting>,
+    count: usize,
+    tried: Vec<Tried>,
+    /// Those that are tried with hands.
+    best: Vec<Tried>,
+    proving: Vec<Proof>,
+    plans: Vec<Plan>,
+    present: Option<Figures>,
+    done: usize,
+}
+
+impl Search {
+    /// Of a job; none where it has no tinted clear, no coat of it, or a target out of its reach.
+    pub fn new(job: &Job, wishes: &Wishes) -> Option<Self> {
+        let tinted = job.tinted()?;
+        job.coats.iter().find(|coat| coat.paint == job.paints[tinted].name)?;
+        let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
+        let target = seen.target_film();
+        let (low, high) = seen.track().film_window(seen.target(), wishes.within)?;
+        let mut coarse = job.clone();
+        coarse.panel.cell.0 = coarse.panel.cell.0.max(TRIAL_CELL);
+        // only the tinted clear's film is judged
+        coarse.coats.retain(|coat| coat.paint == job.paints[tinted].name);
+        for coat in &mut coarse.coats {
+            coat.track = None;
+        }
+        coarse.hand = Job::default().hand;
+        let waiting = Setting::all(&coarse, wishes, target);
+        let present = (coarse.clone(), None, Vec::new());
+        Some(Self {
+            job: job.clone(),
+            coarse,
+            wishes: wishes.clone(),
+            target,
+            window: (low.0, high.0),
+            count: waiting.len(),
+            waiting,
+            tried: Vec::new(),
+            best: Vec::new(),
+            proving: vec![present],
+            plans: Vec::new(),
+            present: None,
+            done: 0,
+        })
+    }
+
+    /// One rehearsal; false when all is done.
+    pub fn step(&mut self) -> bool {
+        self.done += 1;
+        if let Some(setting) = self.waiting.pop() {
+            let tried = self.faultless(setting);
+            self.tried.extend(tried);
+            if self.waiting.is_empty() {
+                self.best = self.promising();
+            }
+            return true;
+        }
+        if let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < HANDS as usize) {
+            let job = self.wishes.hand.sprays(&tried.setting.of(&self.coarse), tried.shares.len() as u32 + 1);
+            tried.shares.push(within(&film(&job).1, self.window));
+            if self.best.iter().all(|tried| tried.shares.len() == HANDS as usize) {
+                let chosen = self.chosen();
+                self.proving.extend(chosen);
+            }
+            return true;
+        }
+        let Some((job, _, shares)) = self.proving.first_mut() else { return false };
+        if shares.len() < PROOFS as usize {
+            let seed = FIRST_PROOF + shares.len() as u32;
+            shares.push(within(&film(&self.wishes.hand.sprays(job, seed)).1, self.window));
+            return true;
+        }
+        let (job, setting, shares) = self.proving.remove(0);
+        let figures = self.figures(&job, &shares);
+        match setting {
+            None => self.present = Some(figures),
+            // what runs, or loses its wet edge, is no plan
+            Some(_) if figures.runs > 0 => {}
+            Some(setting) => {
+                let coats = setting.of(&self.job).coats;
+                let text = told(&setting, &coats, &self.job);
+                self.plans.push(Plan { best_at: Vec::new(), text, coats, setting, figures });
+            }
+        }
+        true
+    }
+
+    /// How far it has come, 0..1.
+    pub fn progress(&self) -> f64 {
+        let hands = TRIED * HANDS as usize + 5 * (PROOFS as usize + 1);
+        // a straying hand takes several times as long
+        let whole = (self.count + 4 * hands) as f64;
+        let tried = self.count - self.waiting.len();
+        let later = self.done.saturating_sub(self.count);
+        ((tried + 4 * later) as f64 / whole).min(1.0)
+    }
+
+    /// How many settings were tried so far, of how many.
+    pub fn tried(&self) -> (usize, usize) {
+        (self.count - self.waiting.len(), self.count)
+    }
+
+    /// The best so far.
+    pub fn advice(&self) -> Advice {
+        let plans = named(&self.plans);
+        let mut best = self.job.clone();
+        if let Some(plan) = plans.first() {
+            best.coats.clone_from(&plan.coats);
+        }
+        Advice {
+            fanlap_advice: VERSION,
+            target_um: self.target.0,
+            window_um: [self.window.0, self.window.1],
+            within_de00: self.wishes.within,
+            hand: self.wishes.hand,
+            tried: self.count - self.waiting.len(),
+            none_because: self.none_because(),
+            present: self.present.clone().unwrap_or_default(),
+            forgives: forgives(&best, self.wishes.within),
+            amounts: amounts(&best),
+            plans,
+        }
+    }
+
+    /// Why the search ended without a plan.
+    fn none_because(&self) -> Option<String> {
+        if !self.plans.is_empty() || !self.proving.is_empty() || !self.waiting.is_empty() {
+            return None;
+        }
+        let (slow, fast) = self.wishes.speed;
+        Some(match self.best.is_empty() {
+            true => format!(
+                "No coats from one to {:.0} lay {:.0} um with this gun at {slow:.0} to {fast:.0} mm/s from within reach: change the \
+                 fluid delivery, the distance or the target.",
+                self.wishes.coats, self.target.0
+            ),
+            false => "Every plan that lays the film runs: more and thinner coats, or longer flash-offs.".to_string(),
+        })
+    }
+
+    /// A setting with a faultless hand; the speed is put right where a crown lets the mean be off.
+    fn faultless(&self, setting: Setting) -> Option<Tried> {
+        let job = setting.of(&self.coarse);
+        let (rehearsal, mut film) = film(&job);
+        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
+        let spread = Spread::over(&film, &interior);
+        let speed = setting.speed_mm_per_s * spread.mean().0 / self.target.0;
+        let speed = (speed / SPEED_STEP).round() * SPEED_STEP;
+        if !setting.can(speed, &self.wishes) {
+            return None;
+        }
+        // the film goes as one over the speed
+        let by = setting.speed_mm_per_s / speed;
+        film.iter_mut().for_each(|film| *film *= by);
+        let sd = strays(&self.coarse, &setting, &self.wishes.hand);
+        let chance = |film: &f64| {
+            let s = std::f64::consts::SQRT_2 * (sd * film).max(1e-9);
+            0.5 * (erf((self.window.1 - film) / s) - erf((self.window.0 - film) / s))
+        };
+        let reckoned = film.iter().map(chance).sum::<f64>() / film.len().max(1) as f64;
+        Some(Tried {
+            uneven: uneven(&spread),
+            reckoned,
+            spraying_s: rehearsal.spraying().0 / by,
+            total_s: rehearsal.total().0 - rehearsal.spraying().0 * (1.0 - 1.0 / by),
+            setting: Setting { speed_mm_per_s: speed, ..setting },
+            shares: Vec::new(),
+        })
+    }
+
+    /// What goes on to be tried with hands: the best as reckoned, and the best of each kind of plan.
+    fn promising(&self) -> Vec<Tried> {
+        let mut order: Vec<&Tried> = self.tried.iter().collect();
+        order.sort_by(|a, b| b.reckoned.total_cmp(&a.reckoned));
+        let mut kinds: Vec<(usize, bool)> = Vec::new();
+        let mut chosen: Vec<Tried> = Vec::new();
+        for tried in &order {
+            let kind = (tried.setting.amounts.len(), tried.setting.along == Along::Length);
+            if !kinds.contains(&kind) {
+                kinds.push(kind);
+                chosen.push((*tried).clone());
+            }
+        }
+        let better = order.iter().filter(|tried| !chosen.iter().any(|one| one.setting == tried.setting));
+        let rest: Vec<Tried> = better.take(TRIED.saturating_sub(chosen.len())).map(|tried| (*tried).clone()).collect();
+        chosen.extend(rest);
+        chosen.truncate(TRIED);
+        chosen
+    }
+
+    /// The plans that are proved: the surest, and what is quicker, thriftier or evener and hardly worse.
+    fn chosen(&self) -> Vec<Proof> {
+        let Some(surest) = self.best.iter().max_by(|a, b| a.share().total_cmp(&b.share())) else { return Vec::new() };
+        let near = || self.best.iter().filter(|tried| tried.share() >= surest.share() - WORSE);
+        let least = |of: &dyn Fn(&Tried) -> f64| near().min_by(|a, b| of(a).total_cmp(&of(b)));
+        let candidates = [
+            Some(surest),
+            least(&|tried| tried.total_s),
+            least(&|tried| tried.spraying_s),
+            least(&|tried| tried.uneven),
+        ];
+        let mut taken: Vec<&Setting> = Vec::new();
+        for tried in candidates.into_iter().flatten() {
+            if !taken.contains(&&tried.setting) {
+                taken.push(&tried.setting);
+            }
+        }
+        taken.into_iter().map(|setting| (setting.of(&self.coarse), Some(setting.clone()), Vec::new())).collect()
+    }
+
+    fn figures(&self, job: &Job, shares: &[f64]) -> Figures {
+        let (mut rehearsal, film) = film(job);
+        while rehearsal.follow_next() {}
+        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
+        let spread = Spread::over(&film, &interior);
+        let mean = mean_of(shares);
+        let about = (shares.iter().map(|share| (share - mean) * (share - mean)).sum::<f64>()
+            / (shares.len().max(2) - 1) as f64)
+            .sqrt();
+        let off = STUDENT * about / (shares.len().max(1) as f64).sqrt();
+        let mut sorted = shares.to_vec();
+        sorted.sort_by(f64::total_cmp);
+        let wet = job.tinted().map(|paint| wet(job, &Wetness::of(&rehearsal), paint)).unwrap_or_default();
+        Figures {
+            in_window: mean,
+            in_window_from_to: [(mean - off).max(0.0), (mean + off).min(1.0)],
+            in_window_tenth: sorted.get(sorted.len() / 10).copied().unwrap_or(0.0),
+            in_window_faultless: within(&film, self.window),
+            unevenness_faultless: uneven(&spread),
+            mean_um: spread.mean().0,
+            spraying_s: rehearsal.spraying().0,
+            total_s: rehearsal.total().0,
+            sprayed_ml: sprayed(&rehearsal),
+            passes: rehearsal.passes().len(),
+            runs: wet.runs,
+            edge_lost: wet.edge_lost,
+        }
+    }
+}
+
+/// The plans by what they are best at, the surest first; one that is best at nothing is none.
+fn named(proved: &[Plan]) -> Vec<Plan> {
+    let mut plans = proved.to_vec();
+    let mut best = |name: &'static str, of: &dyn Fn(&Figures) -> f64| {
+        let first = plans.iter_mut().min_by(|a, b| of(&a.figures).total_cmp(&of(&b.figures)));
+        if let Some(plan) = first {
+            plan.best_at.push(name);
+        }
+    };
+    best("surest", &|figures| -figures.in_window);
+    best("quickest", &|figures| figures.total_s);
+    best("least paint", &|figures| figures.sprayed_ml);
+    best("evenest without a hand\u{2019}s straying", &|figures| figures.unevenness_faultless);
+    plans.retain(|plan| !plan.best_at.is_empty());
+    plans.sort_by(|a, b| b.figures.in_window.total_cmp(&a.figures.in_window));
+    plans
+}
+
+fn mean_of(values: &[f64]) -> f64 {
+    values.iter().sum::<f64>() / values.len().max(1) as f64
+}
+
+fn uneven(spread: &Spread) -> f64 {
+    spread.sd_um / spread.mean_um.max(1e-9)
+}
+
+fn sprayed(rehearsal: &Rehearsal) -> f64 {
+    rehearsal.accounts().iter().map(|account| account.sprayed.0).sum()
+}
+
+/// A plan in a sentence.
+fn told(setting: &Setting, coats: &[Coat], job: &Job) -> String {
+    let count = |amount: &f64| if *amount < 1.0 { "a half" } else { "a full" };
+    let coats_text = match setting.amounts.as_slice() {
+        [_] => "one full coat".to_string(),
+        all if all.iter().all(|amount| *amount == 1.0) => {
+            format!("{} full coats", ["", "one", "two", "three"][all.len()])
+        }
+        all => all.iter().map(count).collect::<Vec<_>>().join(", then ") + " coat",
+    };
+    let axis = if setting.along == Along::Length { "length" } else { "width" };
+    let mut text = format!(
+        "{}: {coats_text} along the {axis}, {:.0} % overlap ({:.0} mm from line to line) at {:.0} mm/s",
+        if setting.reach == Reach::BothSides { "From both sides" } else { "From one side" },
+        100.0 * setting.overlap,
+        coats.first().map_or(0.0, |coat| coat.spacing(&job.gun).0),
+        setting.speed_mm_per_s,
+    );
+    if setting.amounts.len() > 1 {
+        let beside = if setting.shift > 0.0 { "between the lines of the first" } else { "on the lines of the first" };
+        text += &format!(", the second coat {beside}");
+    }
+    text += &format!("; first line {:.0} mm outside", setting.margin_mm);
+    text + if setting.edge_pass { ", once around the rim before." } else { "." }
+}

@@ -1,0 +1,248 @@
+//! What a painter can choose, and which of it can be sprayed at all: coats, overlap, direction, edges, shift. The speed
+//! follows from the film that is meant. Does not rehearse.
+
+use super::Steadiness;
+use crate::gun::{Gun, Pattern};
+use crate::job::Job;
+use crate::job::inputs::input;
+use crate::maths::tan;
+use crate::strokes::{Along, Coat, Reach};
+use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond};
+use serde::Serialize;
+
+/// What the person can do and wants.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wishes {
+    /// Overlaps that are tried, least and most.
+    pub overlap: (f64, f64),
+    /// Speeds of a full coat that can be held, mm/s; a half coat goes twice as fast.
+    pub speed: (f64, f64),
+    /// How far across a panel a person reaches, mm.
+    pub reach: Millimetres,
+    /// Full coats at most.
+    pub coats: f64,
+    /// Colour difference to the target that counts as right, CIEDE2000.
+    pub within: f64,
+    /// How far the hand strays.
+    pub hand: Steadiness,
+}
+
+/// How far an arm reaches at the right distance and angle, mm: common practice, no source.
+const REACH_MM: f64 = 900.0;
+
+impl Wishes {
+    /// Usual ranges, three coats, a difference of 1, and the hand of the job or an assumed one.
+    pub fn of(job: &Job) -> Self {
+        let usual = |path: &str| input(path).and_then(|input| input.range()?.usual).expect("a usual range");
+        Self {
+            overlap: usual("coats[].overlap"),
+            speed: usual("coats[].speed_mm_per_s"),
+            reach: Millimetres(REACH_MM),
+            coats: 3.0,
+            within: 1.0,
+            hand: Steadiness::of(job),
+        }
+    }
+}
+
+/// One way to spray the tinted clear.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Setting {
+    /// Coat by coat: 1 is a full one, 0.5 a half one.
+    pub amounts: Vec<f64>,
+    /// Share of the fan that the next pass covers again.
+    pub overlap: f64,
+    /// Speed of a full coat.
+    pub speed_mm_per_s: f64,
+    /// Which way the passes run.
+    pub along: Along,
+    /// From one side, or each half from its own.
+    pub reach: Reach,
+    /// The next coat's lines lie this share of the spacing beside those of the one before.
+    pub shift: f64,
+    /// The outermost lines lie at least this far outside.
+    pub margin_mm: f64,
+    /// One pass around the rim first.
+    pub edge_pass: bool,
+}
+
+/// Coats that are tried.
+const PROGRAMMES: [&[f64]; 5] = [&[1.0], &[0.5, 1.0], &[1.0, 1.0], &[0.5, 1.0, 1.0], &[1.0, 1.0, 1.0]];
+/// From one overlap that is tried to the next.
+const OVERLAP_STEP: f64 = 0.05;
+/// How far outside the panel the first line may lie, shares of the fan.
+const MARGINS: [f64; 2] = [0.25, 0.5];
+/// Speeds are told in steps of this, mm/s.
+pub(super) const SPEED_STEP: f64 = 5.0;
+
+impl Setting {
+    /// All settings that a person can spray, the film on average as it is meant.
+    pub fn all(job: &Job, wishes: &Wishes, target: Micrometres) -> Vec<Self> {
+        let Some(like) = template(job) else { return Vec::new() };
+        let overlaps = overlaps(&job.gun, wishes);
+        let mut all = Vec::new();
+        for amounts in PROGRAMMES.into_iter().filter(|amounts| amounts.iter().sum::<f64>() <= wishes.coats + 1e-9) {
+            for along in [Along::Length, Along::Width] {
+                let Some(reach) = reached(job, wishes, along) else { continue };
+                for &overlap in &overlaps {
+                    for shift in if amounts.len() > 1 { vec![0.0, 0.5] } else { vec![0.0] } {
+                        for (margin, edge_pass) in MARGINS.into_iter().flat_map(|m| [(m, false), (m, true)]) {
+                            let margin_mm = (margin * job.gun.width_at(like.distance).0).round();
+                            let amounts = amounts.to_vec();
+                            let setting = Self {
+                                amounts,
+                                overlap,
+                                speed_mm_per_s: 0.0,
+                                along,
+                                reach,
+                                shift,
+                                margin_mm,
+                                edge_pass,
+                            };
+                            all.extend(setting.sprayable(job, wishes, target));
+                        }
+                    }
+                }
+            }
+        }
+        all
+    }
+
+    /// With the speed that lays the film meant, if a person can go that fast and that slow.
+    fn sprayable(self, job: &Job, wishes: &Wishes, target: Micrometres) -> Option<Self> {
+        let coats = Self { speed_mm_per_s: 1.0, ..self.clone() }.coats(job);
+        let at_one: f64 = coats.iter().map(|coat| job.planned_film(coat).0).sum();
+        let speed = at_one / target.0;
+        self.can(speed, wishes).then_some(Self { speed_mm_per_s: speed, ..self })
+    }
+
+    /// Whether the speed is one that a person holds.
+    pub(super) fn can(&self, speed: f64, wishes: &Wishes) -> bool {
+        (wishes.speed.0..=wishes.speed.1).contains(&speed)
+    }
+
+    /// Its coats, otherwise like the job's first tinted one.
+    pub fn coats(&self, job: &Job) -> Vec<Coat> {
+        let Some(like) = template(job) else { return Vec::new() };
+        let coat = |(i, amount): (usize, &f64)| Coat {
+            amount: Fraction(*amount),
+            overlap: Fraction(self.overlap),
+            speed: MillimetresPerSecond(self.speed_mm_per_s),
+            along: self.along,
+            reach: self.reach,
+            reach_overlap: Millimetres(0.0),
+            margin: Millimetres(self.margin_mm),
+            shift: Fraction((self.shift * i as f64).fract()),
+            edge_pass: self.edge_pass,
+            track: None,
+            ..like.clone()
+        };
+        self.amounts.iter().enumerate().map(coat).collect()
+    }
+
+    /// The job with these coats in the place of its tinted ones; the hand is faultless.
+    pub fn of(&self, job: &Job) -> Job {
+        let tinted = job.tinted().map(|paint| job.paints[paint].name.clone()).unwrap_or_default();
+        let first = job.coats.iter().position(|coat| coat.paint == tinted).unwrap_or(job.coats.len());
+        let mut changed = job.clone();
+        changed.coats.retain(|coat| coat.paint != tinted);
+        changed.coats.splice(first..first, self.coats(job));
+        changed
+    }
+}
+
+/// The coat that gives what is not sought: distance, lead, flash-off.
+fn template(job: &Job) -> Option<&Coat> {
+    let tinted = &job.paints[job.tinted()?].name;
+    job.coats.iter().find(|coat| coat.paint == *tinted)
+}
+
+/// From which sides a panel is reached across the passes; none if not even from both.
+fn reached(job: &Job, wishes: &Wishes, along: Along) -> Option<Reach> {
+    let across = if along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
+    match across / wishes.reach.0 {
+        times if times <= 1.0 => Some(Reach::OneSide),
+        times if times <= 2.0 => Some(Reach::BothSides),
+        _ => None,
+    }
+}
+
+/// A plain net of overlaps, and those at which this gun's passes lie most evenly.
+fn overlaps(gun: &Gun, wishes: &Wishes) -> Vec<f64> {
+    let (least, most) = wishes.overlap;
+    let steps = ((most - least) / OVERLAP_STEP + 1e-9) as usize;
+    let mut all: Vec<f64> = (0..=steps).map(|i| least + OVERLAP_STEP * i as f64).collect();
+    all.extend(evenest_overlaps(gun, wishes.overlap).into_iter().map(|overlap| (100.0 * overlap).round() / 100.0));
+    all.sort_by(f64::total_cmp);
+    all.dedup_by(|a, b| (*a - *b).abs() < 0.009);
+    all
+}
+
+/// Places of one spacing at which the film is read.
+const READ: usize = 48;
+/// From one overlap to the next where the evenest are sought.
+const FINE: f64 = 0.001;
+
+/// The film of an endless raster of passes over its mean, at places from line to line.
+fn raster(pattern: &Pattern, spacing: f64) -> Vec<f64> {
+    let reach = (1.0 / spacing).ceil() as i64 + 1;
+    let film = |i: usize| {
+        let x = spacing * (i as f64 + 0.5) / READ as f64;
+        (-reach..=reach).map(|n| pattern.line(x + spacing * n as f64)).sum::<f64>()
+    };
+    let film: Vec<f64> = (0..READ).map(film).collect();
+    let mean = film.iter().sum::<f64>() / READ as f64;
+    film.into_iter().map(|film| film / mean).collect()
+}
+
+/// How uneven an endless raster of passes is: standard deviation over mean of its film.
+pub fn ripple(gun: &Gun, overlap: f64) -> f64 {
+    uneven(&Pattern::of(gun), overlap)
+}
+
+fn uneven(pattern: &Pattern, overlap: f64) -> f64 {
+    // u runs from -1 to 1 over the fan
+    let film = raster(pattern, 2.0 * (1.0 - overlap));
+    (film.iter().map(|film| (film - 1.0) * (film - 1.0)).sum::<f64>() / film.len() as f64).sqrt()
+}
+
+/// The overlaps within a range at which the raster of a gun's passes is evenest: the minima of its ripple.
+pub fn evenest_overlaps(gun: &Gun, (least, most): (f64, f64)) -> Vec<f64> {
+    let pattern = Pattern::of(gun);
+    let steps = ((most - least) / FINE + 1e-9) as usize;
+    let at = |i: usize| least + FINE * i as f64;
+    let values: Vec<f64> = (0..=steps).map(|i| uneven(&pattern, at(i))).collect();
+    (1..steps).filter(|i| values[*i] <= values[i - 1] && values[*i] < values[i + 1]).map(at).collect()
+}
+
+/// How far the film of a raster strays, standard deviation over mean, when every pass strays by itself: speed, line,
+/// distance, and the angle as a shift of the line. The variances of passes and of coats add up.
+pub(super) fn strays(job: &Job, setting: &Setting, hand: &Steadiness) -> f64 {
+    let Some(like) = template(job) else { return 0.0 };
+    let pattern = Pattern::of(&job.gun);
+    let half = 0.5 * job.gun.width_at(like.distance).0;
+    let (distance, spacing) = (like.distance.0, 2.0 * (1.0 - setting.overlap));
+    let angle = crate::units::Degrees(hand.angle_deg);
+    let line =
+        ((hand.line_mm * hand.line_mm) + (distance * tan(angle.radians())) * (distance * tan(angle.radians()))).sqrt();
+    let (by_line, step) = (line / half, 0.02);
+    let transfer = |z: f64| job.gun.transfer_at(Millimetres(z)).0;
+    let reach = (1.0 / spacing).ceil() as i64 + 1;
+    let (mut variance, mut mean) = (0.0, 0.0);
+    for i in 0..READ {
+        let x = spacing * (i as f64 + 0.5) / READ as f64;
+        for n in -reach..=reach {
+            let u = x + spacing * n as f64;
+            let film =
+                |u: f64, z: f64| pattern.line(u * distance / z) * distance / z * transfer(z) / transfer(distance);
+            let slope = (film(u + step, distance) - film(u - step, distance)) / (2.0 * step);
+            let nearer = 0.5 * (film(u, distance + 1.0) - film(u, distance - 1.0));
+            let parts = [hand.speed * film(u, distance), by_line * slope, hand.distance_mm * nearer];
+            variance += parts.iter().map(|part| part * part).sum::<f64>();
+            mean += film(u, distance);
+        }
+    }
+    let of_a_coat = (variance / READ as f64).sqrt() / (mean / READ as f64);
+    let whole: f64 = setting.amounts.iter().sum();
+    of_a_coat * setting.amounts.iter().map(|amount| amount * amount).sum::<f64>().sqrt() / whole
+}

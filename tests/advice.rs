@@ -1,0 +1,206 @@
+//! Advice: the overlaps at which a raster is evenest against closed forms, plans against the textbook's settings with hands
+//! that the search has not seen, what a colour forgives against closed forms, and amounts against handbook figures.
+
+use fanlap::advice::{Setting, Wishes, advise, amounts, evenest_overlaps, forgives, ripple, shares, spreading};
+use fanlap::job::{Files, Job};
+use fanlap::rehearsal::rehearse;
+use fanlap::strokes::{Along, Reach};
+
+fn job(panel: &str, gun: &str) -> Job {
+    let text = format!(
+        r#"{{ "fanlap_job": 1, "panel": {{ {panel} }}, "gun": {{ {gun} }},
+              "coats": [ {{ "overlap": 0.5, "margin_mm": 120, "lead_mm": 120 }}, {{ "overlap": 0.5, "margin_mm": 120, "lead_mm": 120 }} ] }}"#
+    );
+    Job::read(&text, &Files::none()).unwrap()
+}
+
+fn near(what: &str, is: f64, wanted: f64, within: f64) {
+    assert!((is - wanted).abs() <= within, "{what}: {is}, wanted {wanted} within {within}");
+}
+
+#[test]
+fn ripple_is_that_of_the_closed_form() {
+    // standard deviation over mean of an endless raster of passes (1 - u^2)^m, computed by the Fourier closed form
+    // T(x) = (G/p)(1 + 2 sum ghat(n/p) cos(2 pi n x/p)), ghat by Bessel functions (Abramowitz and Stegun 9.1.20)
+    for (m, expected) in [
+        (1.0, [0.447, 0.085, 0.112, 0.020, 0.028]),
+        (2.0, [0.655, 0.312, 0.041, 0.042, 0.0026]),
+        (3.5, [0.852, 0.545, 0.110, 0.010, 0.005]),
+    ] {
+        let job = job("", &format!("\"pass_exponent\": {m}"));
+        for (overlap, wanted) in [0.0, 0.25, 0.5, 0.6, 0.75].into_iter().zip(expected) {
+            near(&format!("m {m}, overlap {overlap}"), ripple(&job.gun, overlap), wanted, 2e-3);
+        }
+    }
+}
+
+#[test]
+fn the_known_best_overlaps_come_out_when_only_overlap_is_free() {
+    // 1 - pi/j, j the zeros of the Bessel function of order m + 1/2 (Abramowitz and Stegun, table 10.6); for m = 1 also
+    // "between 0.29 and 0.31" (abstract of "Coating uniformity with a uniform robotic spray gun velocity")
+    for (m, expected) in [(1.0, [0.3008, 0.593]), (1.5, [0.388, 0.627]), (2.0, [0.455, 0.655]), (3.0, [0.550, 0.698])] {
+        let job = job("", &format!("\"pass_exponent\": {m}"));
+        let found = evenest_overlaps(&job.gun, (0.2, 0.72));
+        for wanted in expected {
+            let off = found.iter().map(|overlap| (overlap - wanted).abs()).fold(1.0, f64::min);
+            assert!(off < 6e-3, "m {m}: {found:?}, wanted {wanted}");
+        }
+    }
+    // and the plan takes one of them when the hand is steady and only the overlap is free
+    let job = job("\"length_mm\": 900, \"width_mm\": 700, \"cell_mm\": 10", "\"pass_exponent\": 1.5");
+    let mut wishes = Wishes::of(&job);
+    (wishes.overlap, wishes.speed, wishes.coats) = ((0.3, 0.5), (100.0, 2000.0), 1.0);
+    (wishes.hand.distance_mm, wishes.hand.line_mm, wishes.hand.speed, wishes.hand.angle_deg) = (0.1, 0.1, 0.001, 0.1);
+    let advice = advise(&job, &wishes).unwrap();
+    near("overlap", advice.plans[0].setting.overlap, 0.388, 0.012);
+}
+
+/// The textbook's: two coats at 50 %, half a fan outside, the film right on average.
+fn textbook(job: &Job, wishes: &Wishes) -> Job {
+    let reach = if job.panel.width.0 <= wishes.reach.0 { Reach::OneSide } else { Reach::BothSides };
+    let setting = Setting {
+        amounts: vec![1.0, 1.0],
+        overlap: 0.5,
+        speed_mm_per_s: 1.0,
+        along: Along::Length,
+        reach,
+        shift: 0.0,
+        margin_mm: 0.5 * job.gun.fan_width.0,
+        edge_pass: false,
+    };
+    let at_one: f64 = setting.coats(job).iter().map(|coat| job.planned_film(coat).0).sum();
+    let fanlap::appraisal::Target::Film(target) = job.target else { panic!("a film is aimed at") };
+    let mut job = Setting { speed_mm_per_s: at_one / target.0, ..setting }.of(job);
+    job.panel.cell.0 = job.panel.cell.0.max(16.0);
+    job
+}
+
+#[test]
+fn advice_beats_the_textbook_with_hands_it_has_not_seen_and_keeps_its_promises() {
+    let (mut advised, mut plain) = (0.0, 0.0);
+    for (panel, gun) in [
+        ("\"length_mm\": 900, \"width_mm\": 600, \"cell_mm\": 10", "\"pass_exponent\": 1.5"),
+        (
+            "\"length_mm\": 1000, \"width_mm\": 700, \"crown_along_mm\": 25, \"crown_across_mm\": 20, \"cell_mm\": 10",
+            "\"pass_exponent\": 2.4",
+        ),
+        ("\"length_mm\": 700, \"width_mm\": 500, \"cell_mm\": 10", "\"pass_exponent\": 3.5, \"fan_width_mm\": 220"),
+    ] {
+        let job = job(panel, gun);
+        let wishes = Wishes::of(&job);
+        let advice = advise(&job, &wishes).unwrap();
+        let best = &advice.plans[0];
+        assert!(best.best_at.contains(&"surest") && best.figures.runs == 0, "{best:?}");
+        let mut planned = best.setting.of(&job);
+        planned.panel.cell.0 = 16.0;
+        let window = (advice.window_um[0], advice.window_um[1]);
+        let mean = |job: &Job| {
+            let all = shares(job, &wishes.hand, window, 5001..5017);
+            all.iter().sum::<f64>() / all.len() as f64
+        };
+        let (with, without) = (mean(&planned), mean(&textbook(&job, &wishes)));
+        assert!(with > without - 0.01, "{panel} {gun}: {with} against {without}");
+        (advised, plain) = (advised + with, plain + without);
+        // two means of 20 and 16 hands, each known as well as the interval says
+        let [low, high] = best.figures.in_window_from_to;
+        near("promised", with, best.figures.in_window, 1.6 * (high - low) / 2.0 + 0.005);
+        // every plan is one that a person can spray
+        for plan in &advice.plans {
+            let setting = &plan.setting;
+            assert!((wishes.speed.0..=wishes.speed.1).contains(&setting.speed_mm_per_s), "{plan:?}");
+            assert!((0.49..=0.76).contains(&setting.overlap), "{plan:?}");
+            near("mean film", plan.figures.mean_um, 35.0, 0.5);
+            assert!(setting.of(&job).checked().is_ok());
+        }
+    }
+    assert!(advised > plain + 0.1, "{advised} against {plain} of 3");
+}
+
+#[test]
+fn where_no_plan_can_be_sprayed_the_reason_is_said() {
+    let mut job = job("\"length_mm\": 600, \"width_mm\": 400, \"cell_mm\": 10", "");
+    job.gun.fluid.0 = 20.0;
+    let advice = advise(&job, &Wishes::of(&job)).unwrap();
+    assert!(advice.plans.is_empty() && advice.none_because.unwrap().contains("fluid delivery"));
+    job.coats.clear();
+    assert!(advise(&job, &Wishes::of(&job)).is_none());
+}
+
+#[test]
+fn what_a_colour_forgives_a_hand_is_what_closed_forms_say() {
+    let mut job = job("\"length_mm\": 900, \"width_mm\": 600, \"cell_mm\": 10", "\"transfer_falls_over_mm\": null");
+    job = Setting { amounts: vec![1.0], ..setting_like(&job) }.of(&job);
+    let forgives = forgives(&job, 1.0);
+    let window = forgives.angles.iter().find(|angle| angle.aspecular_deg == 45.0).unwrap().window_um.unwrap();
+    let film = rehearse(&job).film(0);
+    let mean = film.iter().sum::<f64>() / film.len() as f64;
+    // a film that is even within 1 % leaves the window as a whole, between its thinnest and its thickest place
+    near("too fast", forgives.speed[1].unwrap(), mean / window[0] - 1.0, 0.03);
+    near("too slow", forgives.speed[0].unwrap(), 1.0 - mean / window[1], 0.03);
+    assert!(forgives.line_mm.unwrap() > 1.0 && forgives.line_mm.unwrap() < 80.0, "{forgives:?}");
+    // a wider window forgives more, at every angle and for every error
+    let wider = fanlap::advice::forgives(&job, 2.0);
+    assert!(wider.speed[1] > forgives.speed[1] && wider.line_mm > forgives.line_mm);
+    for (one, other) in forgives.angles.iter().zip(&wider.angles) {
+        let ([a, b], [c, d]) = (one.window_um.unwrap(), other.window_um.unwrap());
+        assert!(c < a && b < d, "{one:?} {other:?}");
+    }
+}
+
+fn setting_like(job: &Job) -> Setting {
+    let coat = &job.coats[0];
+    let one = Setting {
+        amounts: vec![1.0],
+        overlap: 0.75,
+        speed_mm_per_s: 1.0,
+        along: coat.along,
+        reach: Reach::OneSide,
+        shift: 0.0,
+        margin_mm: 125.0,
+        edge_pass: false,
+    };
+    let at_one = job.planned_film(&one.coats(job)[0]).0;
+    Setting { speed_mm_per_s: at_one / 35.0, ..one }
+}
+
+#[test]
+fn amounts_are_those_that_are_sprayed_and_spreading_rates_those_of_the_handbook() {
+    // 65 % solids at 125 um cover 5.2 m2/L, at 5 mil 208.5 ft2/gal: general coating guides; exact by the definition
+    near("m2/L", spreading(0.65, 125.0), 5.2, 1e-9);
+    let ft2_per_gal = spreading(0.65, 5.0 * 25.4) * 3.785_411_784 / 0.092_903_04;
+    near("ft2/gal", ft2_per_gal, 208.52, 0.03);
+    let mut job = job("\"length_mm\": 900, \"width_mm\": 600, \"cell_mm\": 10", "");
+    (job.paints[0].parts_paint, job.paints[0].parts_hardener, job.paints[0].parts_thinner) = (2.0, 1.0, 0.3);
+    job.paints[0].reserve.0 = 0.2;
+    job.coats[1].amount.0 = 0.5;
+    let all = amounts(&job);
+    assert_eq!(all.len(), 1);
+    let amount = &all[0];
+    let sprayed = rehearse(&job).accounts()[0].sprayed.0;
+    near("sprayed", amount.sprayed_ml, sprayed, 1e-6 * sprayed);
+    near("a half coat", amount.coats_ml[1] / amount.coats_ml[0], 0.5, 1e-9);
+    near("mixed", amount.mixed_ml, 1.2 * sprayed, 1e-6 * sprayed);
+    near("parts", amount.parts_ml.iter().sum::<f64>(), amount.mixed_ml, 1e-9 * sprayed);
+    near("hardener", amount.parts_ml[1] / amount.parts_ml[0], 0.5, 1e-12);
+}
+
+#[test]
+fn the_command_line_advises_as_the_core() {
+    let folder = tempfile::tempdir().unwrap();
+    let job = job("\"length_mm\": 600, \"width_mm\": 400, \"cell_mm\": 10", "");
+    std::fs::write(folder.path().join("job.json"), job.text()).unwrap();
+    let run = |arguments: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fanlap"));
+        let run = command.args(arguments).current_dir(folder.path()).output().unwrap();
+        (run.status.code().unwrap(), String::from_utf8(run.stdout).unwrap(), String::from_utf8(run.stderr).unwrap())
+    };
+    let (status, _, err) = run(&["advise", "job.json", "--out", "out"]);
+    assert_eq!(status, 0, "{err}");
+    let text = std::fs::read_to_string(folder.path().join("out/advice.json")).unwrap();
+    let advice = advise(&job, &Wishes::of(&job)).unwrap();
+    assert_eq!(text, serde_json::to_string_pretty(&advice).unwrap() + "\n");
+    let planned = std::fs::read_to_string(folder.path().join("out/job.json")).unwrap();
+    assert_eq!(Job::read(&planned, &Files::none()).unwrap().coats, advice.plans[0].coats);
+    let (status, _, err) = run(&["advise", "job.json", "--within", "50"]);
+    assert!(status == 2 && err.contains("--within: given 50; allowed is 0.1 to 10"), "{err}");
+}
