@@ -10,18 +10,18 @@ mod settings;
 
 pub use amounts::{Amount, amounts, spreading};
 pub use forgives::{AtAngle, Forgives, forgives};
-pub use hands::{Steadiness, shares};
+pub use hands::{From, Steadiness, shares};
 pub use search::{Figures, Plan, Search};
 pub use settings::{Setting, Wishes, evenest_overlaps, ripple};
 
 use crate::job::Job;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Version of the advice.
 pub const VERSION: u64 = 1;
 
 /// All that is advised.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Advice {
     /// Its version.
     pub fanlap_advice: u64,

@@ -14,7 +14,7 @@
 //! ```
 //!
 //! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film wet`;
-//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings practice`; `causes advice`; `web`. Everything but `web` has
+//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings practice`; `causes advice`; `sheet`; `web`. Everything but `web` has
 //! never heard of a browser.
 
 pub mod advice;
@@ -33,6 +33,7 @@ pub mod picture;
 pub mod practice;
 pub mod rehearsal;
 pub mod report;
+pub mod sheet;
 pub mod strokes;
 pub mod units;
 pub mod wet;

@@ -90,7 +90,7 @@ fn advice_beats_the_textbook_with_hands_it_has_not_seen_and_keeps_its_promises()
         let wishes = Wishes::of(&job);
         let advice = advise(&job, &wishes).unwrap();
         let best = &advice.plans[0];
-        assert!(best.best_at.contains(&"surest") && best.figures.runs == 0, "{best:?}");
+        assert!(best.best_at.contains(&"surest".to_string()) && best.figures.runs == 0, "{best:?}");
         let mut planned = best.setting.of(&job);
         planned.panel.cell.0 = 16.0;
         let window = (advice.window_um[0], advice.window_um[1]);

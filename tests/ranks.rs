@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The modules of the crate by rank, as the crate's own page lists them; a module knows only lower ranks.
-const RANKS: [&[&str]; 10] = [
+const RANKS: [&[&str]; 11] = [
     &["units", "maths", "error"],
     &["gun", "panel", "colour"],
     &["strokes", "film", "wet"],
@@ -15,6 +15,7 @@ const RANKS: [&[&str]; 10] = [
     &["report", "words", "picture"],
     &["cards", "findings", "practice"],
     &["causes", "advice"],
+    &["sheet"],
     &["web"],
 ];
 /// Modules of one rank of which the first knows the second: a report is said in words and drawn in pictures.

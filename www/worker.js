@@ -1,10 +1,34 @@
-// Looks for causes beside the page, so that the page never waits: one rehearsal a step, dropped when another job comes.
-import init, { Explaining } from "./pkg/fanlap.js";
+// Looks for causes, or for plans, beside the page, so that the page never waits: one rehearsal a step. The search for causes
+// is dropped when another job comes; that for plans is stopped with its worker.
+import init, { Advising, Explaining } from "./pkg/fanlap.js";
 
 const ready = init();
 let present = 0;
 
-self.onmessage = async ({ data: { serial, job } }) => {
+self.onmessage = ({ data }) => (data.advise ? advise(data) : explain(data));
+
+async function advise({ advise, within, reach, hand }) {
+  await ready;
+  try {
+    const search = new Advising(advise, within, reach, hand);
+    let told = 0;
+    let proved = 0;
+    while (search.step()) {
+      if (search.proved() > proved) {
+        proved = search.proved();
+        self.postMessage({ progress: Math.min(search.progress(), 0.99), advice: search.advice() });
+      } else if (search.progress() > told + 0.01) {
+        told = search.progress();
+        self.postMessage({ progress: Math.min(told, 0.99) });
+      }
+    }
+    self.postMessage({ progress: 1, advice: search.advice() });
+  } catch (error) {
+    self.postMessage({ progress: 1, failed: String(error) });
+  }
+}
+
+async function explain({ serial, job }) {
   present = serial;
   await ready;
   if (serial !== present || !job) return;
@@ -28,4 +52,4 @@ self.onmessage = async ({ data: { serial, job } }) => {
   } finally {
     search?.free();
   }
-};
+}

@@ -2,10 +2,10 @@
 //! theoretical spreading rate stands beside it.
 
 use crate::job::Job;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// One paint's amounts, mL ready to spray.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Amount {
     /// Its name.
     pub paint: String,

@@ -6,13 +6,15 @@ use super::hands::{film, within};
 use crate::appraisal::FilmColour;
 use crate::colour::ScreenSpace;
 use crate::job::Job;
+use crate::job::inputs::{System, Unit};
 use crate::practice::Slip;
 use crate::report::appearance;
 use crate::units::{Degrees, Micrometres, Millimetres};
-use serde::Serialize;
+use crate::words::shown;
+use serde::{Deserialize, Serialize};
 
 /// What a colour forgives.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Forgives {
     /// Colour difference that counts as right, CIEDE2000.
     pub within_de00: f64,
@@ -36,7 +38,7 @@ pub struct Forgives {
 }
 
 /// The window at one angle.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct AtAngle {
     /// Aspecular, degrees.
     pub aspecular_deg: f64,
@@ -72,6 +74,25 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
         line_mm: most(80.0, &|line_mm| Slip { line_mm, ..Slip::default() }),
         heel_deg: most(40.0, &|heel_deg| Slip { heel_deg, ..Slip::default() }),
         arc_deg: most(45.0, &|arc_deg| Slip { arc_deg, ..Slip::default() }),
+    }
+}
+
+impl Forgives {
+    /// What it means for a hand, in a sentence.
+    pub fn text(&self, system: System) -> String {
+        let or_more = |value: Option<f64>, unit: Unit| {
+            value.map_or("more than was tried".to_string(), |value| shown(unit, value, system))
+        };
+        let [nearer, farther] = self.distance_mm.map(|value| or_more(value, Unit::Millimetre));
+        let [slower, faster] = self.speed.map(|value| or_more(value, Unit::Percent));
+        format!(
+            "Until another twentieth of the panel leaves the window: {nearer} nearer or {farther} farther, {slower} slower or {faster} \
+             faster, every second line {} aside, a heel of {}, a wrist that turns by {} at the ends. One error at a time; a hand \
+             that strays to and fro may do so about as far.",
+            or_more(self.line_mm, Unit::Millimetre),
+            or_more(self.heel_deg, Unit::Degree),
+            or_more(self.arc_deg, Unit::Degree),
+        )
     }
 }
 

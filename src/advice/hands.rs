@@ -5,10 +5,10 @@ use crate::job::Job;
 use crate::practice::{NOVICE, Performance};
 use crate::rehearsal::Rehearsal;
 use crate::units::{Degrees, Fraction, Millimetres};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// How far a hand strays, standard deviations.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Steadiness {
     /// Of the distance, mm.
     pub distance_mm: f64,
@@ -23,7 +23,7 @@ pub struct Steadiness {
 }
 
 /// Where a hand's steadiness is known from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum From {
     /// The job's own hand.

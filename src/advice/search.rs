@@ -14,7 +14,7 @@ use crate::rehearsal::{Rehearsal, Wetness};
 use crate::report::{appearance, wet};
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::Micrometres;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 16.0;
@@ -30,7 +30,7 @@ const WORSE: f64 = 0.08;
 const STUDENT: f64 = 2.093;
 
 /// What a rehearsal shows of a plan.
-#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Figures {
     /// Share of the panel in the window, mean of the hands.
     pub in_window: f64,
@@ -59,10 +59,10 @@ pub struct Figures {
 }
 
 /// One plan.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Plan {
     /// What it is best at, of the plans that were proved.
-    pub best_at: Vec<&'static str>,
+    pub best_at: Vec<String>,
     /// What is set.
     pub setting: Setting,
     /// In a sentence.
@@ -197,6 +197,11 @@ impl Search {
         let tried = self.count - self.waiting.len();
         let later = self.done.saturating_sub(self.count);
         ((tried + 4 * later) as f64 / whole).min(1.0)
+    }
+
+    /// How many plans were proved.
+    pub fn proved(&self) -> usize {
+        self.plans.len()
     }
 
     /// How many settings were tried so far, of how many.
@@ -348,7 +353,7 @@ fn named(proved: &[Plan]) -> Vec<Plan> {
     let mut best = |name: &'static str, of: &dyn Fn(&Figures) -> f64| {
         let first = plans.iter_mut().min_by(|a, b| of(&a.figures).total_cmp(&of(&b.figures)));
         if let Some(plan) = first {
-            plan.best_at.push(name);
+            plan.best_at.push(name.to_string());
         }
     };
     best("surest", &|figures| -figures.in_window);

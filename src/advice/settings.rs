@@ -8,7 +8,7 @@ use crate::job::inputs::input;
 use crate::maths::tan;
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// What the person can do and wants.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,7 +46,7 @@ impl Wishes {
 }
 
 /// One way to spray the tinted clear.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Setting {
     /// Coat by coat: 1 is a full one, 0.5 a half one.
     pub amounts: Vec<f64>,

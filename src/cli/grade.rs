@@ -55,8 +55,7 @@ impl Row {
     /// File, lesson, kind, whether it is done, what is not, what was foreseen, what is next.
     fn cells(&self) -> [String; 7] {
         let broken = self.mark.checks.iter().flatten().filter(|check| !check.kept);
-        let broken: Vec<String> =
-            broken.map(|check| format!("{} {:.3} (allowed {})", check.name, check.is, check.allowed)).collect();
+        let broken: Vec<String> = broken.map(fanlap::practice::Check::text).collect();
         let unrecorded = self.mark.checks.iter().filter(|checks| checks.is_empty()).count();
         let broken = if unrecorded > 0 { format!("{unrecorded} coats not recorded") } else { broken.join("; ") };
         let next = self.mark.next.as_ref().map_or(String::new(), |next| next.text.clone());

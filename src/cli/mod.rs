@@ -7,6 +7,7 @@ mod grade;
 mod gun;
 mod rehearse;
 mod serve;
+mod sheet;
 mod tint;
 mod track;
 
@@ -126,6 +127,17 @@ enum Command {
         #[arg(long)]
         reach: Option<f64>,
     },
+    /// Write the booth sheet of a job, a page to print, without scripts
+    Sheet {
+        /// The job file (JSON)
+        job: PathBuf,
+        /// Folder for sheet.html; without it the sheet is printed
+        #[arg(long)]
+        out: Option<PathBuf>,
+        /// US units
+        #[arg(long)]
+        us: bool,
+    },
     /// List every key of a job file with its unit, limits and default
     Inputs,
 }
@@ -142,6 +154,7 @@ pub fn main() -> ExitCode {
         Some(Command::Track { job, csv, coat, out }) => track::track(&job, csv.as_deref(), coat, out.as_deref()),
         Some(Command::Grade { jobs, lessons, out }) => grade::grade(&jobs, lessons.as_deref(), out.as_deref()),
         Some(Command::Advise { job, out, within, reach }) => advise::advise(&job, out.as_deref(), within, reach),
+        Some(Command::Sheet { job, out, us }) => sheet::sheet(&job, out.as_deref(), us),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),
     };

@@ -5,7 +5,7 @@
 use super::performance::{Performance, across, nearest, performance, plan, told_of};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
-use crate::maths::{cos, tan};
+use crate::maths::cos;
 use crate::rehearsal::Rehearsal;
 use crate::strokes::{Along, Line, Sample, Track};
 use crate::units::{Degrees, Seconds};
@@ -184,8 +184,7 @@ fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performan
             let off = off_by_turning(&track.samples);
             for sample in all {
                 // the gun over the place that it sprays
-                let aimed = sample.along(along) - tan(sample.lean.radians()) * sample.distance.0;
-                set(sample, along, Some(aimed), None);
+                set(sample, along, Some(sample.aimed_along(along)), None);
                 sample.distance.0 -= off * rise(sample);
                 (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0));
             }

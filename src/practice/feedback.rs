@@ -27,6 +27,8 @@ pub enum Told {
     None,
 }
 
+/// A place foreseen among the outermost fifth of the panel's film is well foreseen: a judgement.
+const WELL: f64 = 0.8;
 /// Trials that are all told of, and those of which one in two is.
 const FADES_AFTER: u32 = 4;
 const FADED_BY: u32 = 12;
@@ -98,6 +100,10 @@ pub struct Foreseen {
     pub thin: Option<f64>,
     /// The mean said, over the true one, less 1.
     pub mean_off: Option<f64>,
+    /// Where it is thickest, mm on the plan.
+    pub thickest_mm: [f64; 2],
+    /// Where it is thinnest.
+    pub thinnest_mm: [f64; 2],
 }
 
 impl Foreseen {
@@ -105,10 +111,12 @@ impl Foreseen {
     pub fn text(&self) -> String {
         let percent = |share: f64| format!("{:.0} %", 100.0 * share);
         let mut said = Vec::new();
-        said.extend(
-            self.thick.map(|share| format!("Your thickest place is thicker than {} of the panel.", percent(share))),
-        );
-        said.extend(self.thin.map(|share| format!("Your thinnest is thinner than {} of it.", percent(share))));
+        let place = |share: f64, most: &str, more: &str| {
+            let well = if share >= WELL { "Well foreseen" } else { "Not foreseen" };
+            format!("{well}: where you said it is {most} it is {more} than {} of the panel.", percent(share))
+        };
+        said.extend(self.thick.map(|share| place(share, "thickest", "thicker")));
+        said.extend(self.thin.map(|share| place(share, "thinnest", "thinner")));
         said.extend(self.mean_off.map(|off| {
             let way = if off > 0.0 { "too much" } else { "too little" };
             if off.abs() < 0.005 {
@@ -128,9 +136,16 @@ impl Prediction {
         let at = |[x, y]: [f64; 2]| film_at(patch, film, DVec2::new(x, y)).0;
         let share = |of: &dyn Fn(f64) -> bool| film.iter().filter(|film| of(**film)).count() as f64 / count;
         let mean = film.iter().sum::<f64>() / count;
+        let place = |better: &dyn Fn(f64, f64) -> bool| {
+            let cell = (0..film.len()).reduce(|best, i| if better(film[i], film[best]) { i } else { best });
+            let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns).to_array();
+            cell.map_or([0.0; 2], centre)
+        };
         Foreseen {
             thick: self.thick_mm.map(at).map(|there| share(&|film| film < there)),
             thin: self.thin_mm.map(at).map(|there| share(&|film| film > there)),
+            thickest_mm: place(&|a, b| a > b),
+            thinnest_mm: place(&|a, b| a < b),
             mean_off: self.mean_um.filter(|_| mean > 0.0).map(|said| said / mean - 1.0),
         }
     }

@@ -48,6 +48,19 @@ pub struct Check {
     pub allowed: f64,
     /// Whether it was kept.
     pub kept: bool,
+    /// Both are shares.
+    pub share: bool,
+}
+
+impl Check {
+    /// In words: what is, and what is allowed.
+    pub fn text(&self) -> String {
+        let (factor, unit, digits) = if self.share { (100.0, " %", 1) } else { (1.0, "", 0) };
+        let number = |value: f64| crate::words::digits_of(value * factor, digits);
+        let most = self.kept == (self.is <= self.allowed);
+        let limit = if most { "at most" } else { "at least" };
+        format!("{} {}{unit}, {limit} {}{unit}", self.name, number(self.is), number(self.allowed))
+    }
 }
 
 /// What an attempt at a lesson is worth.
@@ -104,7 +117,7 @@ impl Attempt {
 }
 
 fn at_most(name: &'static str, is: f64, allowed: f64) -> Check {
-    Check { name, is, allowed, kept: is <= allowed }
+    Check { name, is, allowed, kept: is <= allowed, share: false }
 }
 
 impl Lesson {
@@ -165,21 +178,31 @@ impl Lesson {
             Task::Spray { .. } => {
                 for coat in 0..job.coats.len() {
                     let told = told(coat);
-                    let made = told.as_ref().map_or_else(Vec::new, |told| self.checks_of(&job, coat, told));
+                    let made = match &told {
+                        Some(told) => self.checks_of(&job, coat, told)?,
+                        None => Vec::new(),
+                    };
                     let done = !made.is_empty() && made.iter().all(|check| check.kept);
-                    off = off.max(told.as_ref().map_or(0.0, |(_, next)| next.error));
+                    let error = told.as_ref().map_or(0.0, |(_, next)| next.error);
+                    off = off.max(self.whole_film(&job)?.unwrap_or(error));
                     next = next.or_else(|| told.filter(|_| !done).map(|(_, next)| next));
                     checks.push(made);
                 }
                 checks.extend(self.limits.in_window.map(|least| {
                     let is = in_window(&job);
-                    vec![Check { name: "share of the panel in the window", is, allowed: least, kept: is >= least }]
+                    vec![Check {
+                        name: "share of the panel in the window",
+                        is,
+                        allowed: least,
+                        kept: is >= least,
+                        share: true,
+                    }]
                 }));
             }
             Task::Plan { .. } => {
                 off = apart(&job, &self.sprayed_by(&self.set_up()?, &Slip::default())?);
                 let allowed = self.limits.film.unwrap_or(f64::INFINITY);
-                checks.push(vec![at_most("film off the plan's", off, allowed)]);
+                checks.push(vec![Check { share: true, ..at_most("film off the plan's", off, allowed) }]);
             }
             Task::Find { hand, .. } => {
                 let right = attempt.answer == Some(self.answer(hand)?);
@@ -195,15 +218,37 @@ impl Lesson {
         Ok(Mark { passed, checks, off, foreseen, next: next.filter(|_| !passed || self.other_hand().is_some()) })
     }
 
-    fn checks_of(&self, job: &Job, coat: usize, (performance, next): &(Performance, NextStep)) -> Vec<Check> {
+    /// How far the whole film is off the plan's, where the lines are the learner's to choose: those that were reached say
+    /// nothing of it.
+    fn whole_film(&self, job: &Job) -> Result<Option<f64>, Problem> {
+        if self.open.is_empty() {
+            return Ok(None);
+        }
+        Ok(Some(apart(job, &self.sprayed_by(&self.set_up()?, &Slip::default())?)))
+    }
+
+    fn checks_of(
+        &self,
+        job: &Job,
+        coat: usize,
+        (performance, next): &(Performance, NextStep),
+    ) -> Result<Vec<Check>, Problem> {
+        let error = self.whole_film(job)?.unwrap_or(next.error);
         let (coat, limits) = (&job.coats[coat], &self.limits);
         let worst = |of: &dyn Fn(&SprayedPass) -> f64| performance.passes.iter().map(of).fold(0.0, f64::max);
         let missing = (performance.left_out.len() + performance.to_come) as f64;
-        let mut checks = vec![at_most("lines not sprayed", missing, 0.0)];
-        checks.extend(limits.film.map(|allowed| at_most("film off the plan's", next.error, allowed)));
+        // where the lines are the learner's to choose, the film tells whether there are enough
+        let chosen = !self.open.is_empty();
+        let mut checks = Vec::new();
+        if !chosen {
+            checks.push(at_most("lines not sprayed", missing, 0.0));
+        }
+        checks
+            .extend(limits.film.map(|allowed| Check { share: true, ..at_most("film off the plan's", error, allowed) }));
         let meant = (coat.actual_speed().0, coat.distance.0);
         checks.extend(limits.speed.map(|allowed| {
-            at_most("speed off, share", worst(&|pass| (pass.speed_mm_per_s.mean / meant.0 - 1.0).abs()), allowed)
+            let off = worst(&|pass| (pass.speed_mm_per_s.mean / meant.0 - 1.0).abs());
+            Check { share: true, ..at_most("speed off", off, allowed) }
         }));
         checks.extend(limits.distance_mm.map(|allowed| {
             at_most("distance off, mm", worst(&|pass| (pass.distance_mm.mean - meant.1).abs()), allowed)
@@ -214,9 +259,9 @@ impl Lesson {
         checks.extend(limits.outside_mm.map(|allowed| {
             let least = performance.passes.iter().map(|pass| pass.opened_before_mm.min(pass.closed_after_mm));
             let is = least.fold(f64::INFINITY, f64::min);
-            Check { name: "trigger outside the edge, mm", is, allowed, kept: is >= allowed }
+            Check { name: "trigger outside the edge, mm", is, allowed, kept: is >= allowed, share: false }
         }));
-        checks
+        Ok(checks)
     }
 }
 

@@ -144,10 +144,10 @@ fn one(
 ) -> (SprayedPass, f64) {
     let looks = &samples[pass.looks.clone()];
     let span = if along == Along::Length { job.panel.length.0 } else { job.panel.width.0 };
-    let (first, last) = (looks[0].along(along), looks[looks.len() - 1].along(along));
+    let (first, last) = (looks[0].aimed_along(along), looks[looks.len() - 1].aimed_along(along));
     let sense = if last >= first { 1.0 } else { -1.0 };
     // where nothing lies over the panel the whole pass is told
-    let over = |sample: &Sample| (0.0..=span).contains(&sample.along(along));
+    let over = |sample: &Sample| (0.0..=span).contains(&sample.aimed_along(along));
     let any = looks.windows(2).any(|pair| over(&pair[0]) && over(&pair[1]));
     let steps: Vec<&[Sample]> = looks.windows(2).filter(|pair| !any || (over(&pair[0]) && over(&pair[1]))).collect();
     let range = |of: &dyn Fn(&Sample) -> f64| ranged(&steps, of);
@@ -159,7 +159,7 @@ fn one(
         line: line.map(|line| line + 1),
         off_line_mm: line.map_or(0.0, |line| middle - across(&plan[line], along)),
         distance_mm: range(&|sample| sample.distance.0),
-        speed_mm_per_s: speed(&steps),
+        speed_mm_per_s: speed(&steps, along),
         heel_deg: range(&|sample| sample.heel.0),
         drag_deg: range(&|sample| sample.lean.0 * sense),
         opened_before_mm: before,
@@ -181,11 +181,13 @@ fn ranged(steps: &[&[Sample]], of: &dyn Fn(&Sample) -> f64) -> Range {
     Range { mean, least, most }
 }
 
-fn speed(steps: &[&[Sample]]) -> Range {
+fn speed(steps: &[&[Sample]], along: Along) -> Range {
     let (mut way, mut time, mut stretch) = (0.0, 0.0, (0.0, 0.0));
     let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
     for pair in steps {
-        let (length, seconds) = ((pair[1].place - pair[0].place).length(), pair[1].time.0 - pair[0].time.0);
+        let aside = pair[1].across(along) - pair[0].across(along);
+        let ahead = pair[1].aimed_along(along) - pair[0].aimed_along(along);
+        let (length, seconds) = ((ahead * ahead + aside * aside).sqrt(), pair[1].time.0 - pair[0].time.0);
         (way, time) = (way + length, time + seconds);
         stretch = (stretch.0 + length, stretch.1 + seconds);
         if stretch.0 >= STRETCH_MM && stretch.1 > 0.0 {

@@ -4,7 +4,7 @@
 use super::hand::tilted;
 use super::{Along, Line, MOST_TILT, Moment, Side, Stroke};
 use crate::gun::Pose;
-use crate::maths::asin;
+use crate::maths::{asin, tan};
 use crate::panel::Panel;
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::DVec2;
@@ -133,6 +133,11 @@ impl Sample {
     /// How far along the passes it is, mm.
     pub fn along(&self, along: Along) -> f64 {
         if along == Along::Length { self.place.x } else { self.place.y }
+    }
+
+    /// How far along the passes the place is that it sprays at, mm: a leaning gun sprays beside where it stands.
+    pub fn aimed_along(&self, along: Along) -> f64 {
+        self.along(along) - tan(self.lean.radians()) * self.distance.0
     }
 
     /// How far across the passes it is, mm.

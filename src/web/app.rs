@@ -2,6 +2,7 @@
 //! through a frame. Knows the core and the short words of `dom`; draws nothing itself.
 
 use super::axis::Axis;
+use super::booth::Booth;
 use super::dom;
 use super::findings::Findings;
 use super::gun_test::Fitted;
@@ -45,6 +46,15 @@ pub enum Place {
     Rehearsal,
     /// It is sprayed by hand.
     Practice,
+    /// It is planned for the booth, and taken along.
+    Sheet,
+}
+
+impl Place {
+    /// Whether the panel is on show there.
+    pub fn shows_panel(self) -> bool {
+        matches!(self, Self::Rehearsal | Self::Practice)
+    }
 }
 
 /// A place that is looked at closely.
@@ -80,6 +90,8 @@ pub struct App {
     pub sprayed: Option<Sprayed>,
     /// The gun in the hand.
     pub practice: Practice,
+    /// Advice and the booth sheet.
+    pub booth: Booth,
     /// What belongs to the learner.
     pub learner: Learner,
     /// The tint as one's own cards show it.
@@ -104,6 +116,8 @@ pub struct App {
     pub time: Seconds,
     /// Whether time runs.
     pub playing: bool,
+    /// Whether the countdown is shown.
+    pub counting: bool,
     /// How fast: 1, 4 or 16.
     pub rate: f64,
     /// Place of the section line, mm from the left edge, or from the near edge where it is turned.
@@ -210,6 +224,7 @@ impl App {
             behind: false,
             sprayed: None,
             practice: Practice::default(),
+            booth: Booth::default(),
             learner: super::progress::restore(),
             tint: None,
             findings: Findings::due(),
@@ -222,6 +237,7 @@ impl App {
             view: View::Paint,
             time: Seconds(0.0),
             playing: false,
+            counting: false,
             rate: 1.0,
             section,
             probe: None,
@@ -312,7 +328,7 @@ impl App {
         self.job = job;
         super::lesson::changed(self);
         self.stale.result();
-        if self.place == Place::SprayOuts {
+        if !self.place.shows_panel() {
             // the panel is not on show: it is rehearsed when it is
             (self.behind, self.full) = (true, Full::Shown);
             return;
@@ -431,21 +447,26 @@ impl App {
         practice::put_down(self);
         self.probe = self.probe.filter(|_| place != Place::Practice);
         self.place = place;
-        self.playing &= place != Place::SprayOuts && !other;
-        if (self.behind || other) && place != Place::SprayOuts {
+        self.playing &= place.shows_panel() && !other;
+        if (self.behind || other) && place.shows_panel() {
             self.held = None;
             self.catch_up();
         }
-        self.behind |= other && place == Place::SprayOuts;
+        self.behind |= other && !place.shows_panel();
         let body = dom::document().body().expect("a page has a body");
         let name = match place {
             Place::SprayOuts => "cards",
             Place::Rehearsal => "rehearsal",
             Place::Practice => "practice",
+            Place::Sheet => "sheet",
         };
         dom::set(&body, "data-place", name);
-        let places =
-            [("to-cards", Place::SprayOuts), ("to-rehearsal", Place::Rehearsal), ("to-practice", Place::Practice)];
+        let places = [
+            ("to-cards", Place::SprayOuts),
+            ("to-rehearsal", Place::Rehearsal),
+            ("to-practice", Place::Practice),
+            ("to-sheet", Place::Sheet),
+        ];
         for (id, of) in places {
             let button = dom::by_id(id);
             let _ = if of == place {

@@ -225,6 +225,14 @@ pub fn sync_within(app: &App, within: &Element) {
     }
 }
 
+/// Forgets what is half typed: another job is open.
+pub fn forget_typed() {
+    let body = dom::document().body().expect("a page has a body");
+    for root in dom::all(&body, ".control[data-typed]") {
+        let _ = root.remove_attribute("data-typed");
+    }
+}
+
 /// Brings the header in step with the job.
 pub fn sync_header(app: &App) {
     let (undo, redo) = (dom::by_id("undo"), dom::by_id("redo"));

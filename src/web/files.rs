@@ -41,6 +41,8 @@ struct Kept {
     #[serde(default)]
     practice: bool,
     #[serde(default)]
+    sheet: bool,
+    #[serde(default)]
     tracks: Vec<Track>,
     #[serde(default)]
     attempt: Option<lesson::State>,
@@ -61,6 +63,7 @@ pub fn keep(app: &App) {
         section: app.section,
         cards: app.place == Place::SprayOuts,
         practice: app.place == Place::Practice,
+        sheet: app.place == Place::Sheet,
         tracks: app.practice.tracks.clone(),
         attempt: app.practice.lesson.as_ref().map(|trying| trying.state.clone()),
     };
@@ -113,6 +116,7 @@ pub fn restore() -> Option<App> {
     app.place = match (kept.cards, kept.practice) {
         (true, _) => Place::SprayOuts,
         (_, true) => Place::Practice,
+        _ if kept.sheet => Place::Sheet,
         _ => Place::Rehearsal,
     };
     Some(app)
@@ -181,8 +185,11 @@ fn copy(fragment: &str) {
 
 /// A name for a file of this job.
 pub fn name(app: &App, ending: &str) -> String {
-    let plain: String =
-        app.job.title.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
+    named(&app.job.title, ending)
+}
+
+fn named(title: &str, ending: &str) -> String {
+    let plain: String = title.to_lowercase().chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
     let words: Vec<&str> = plain.split_whitespace().collect();
     format!("{}{ending}", words.join("-"))
 }
@@ -210,9 +217,15 @@ pub fn save(app: &App) {
     offer(&js_sys::Array::of1(&app.kept().text().into()), "application/json", &name(app, ".json"));
 }
 
-/// Saves a text that belongs to this job.
-pub fn text(app: &App, text: &str, ending: &str) {
-    offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, ending));
+/// Saves a text under a title.
+pub fn text(text: &str, title: &str, ending: &str) {
+    offer(&js_sys::Array::of1(&text.into()), "application/json", &named(title, ending));
+}
+
+/// Saves the booth sheet as a document of its own.
+pub fn sheet(app: &App) {
+    let text = crate::sheet::document(&app.job, app.system);
+    offer(&js_sys::Array::of1(&text.into()), "text/html", &name(app, "-booth-sheet.html"));
 }
 
 /// Saves a table.

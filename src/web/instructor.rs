@@ -84,11 +84,12 @@ pub fn listen() {
             }
         });
     });
+    dom::on(&dom::by_id("author-task"), "change", |_| with(|app| app.stale.column = true));
     dom::on(&dom::by_id("projector"), "click", |_| with(projector));
     dom::on(&dom::by_id("author-save"), "click", |_| {
         with(|app| {
             if let Some(lesson) = authored(app) {
-                files::text(app, &lesson.text(), "-lesson.json");
+                files::text(&lesson.text(), &lesson.title, "-lesson.json");
             }
         });
     });
@@ -106,7 +107,9 @@ fn projector(app: &mut App) {
     let root = dom::document().document_element().expect("a page has a root");
     let on = !root.class_list().contains("projector");
     dom::class(&root, "projector", on);
-    dom::set(&dom::by_id("projector"), "aria-pressed", if on { "true" } else { "false" });
+    let button = dom::by_id("projector");
+    dom::set(&button, "aria-pressed", if on { "true" } else { "false" });
+    dom::say(&button, if on { "Leave the projector view" } else { "For the projector" });
     app.measure();
 }
 
@@ -152,6 +155,7 @@ fn put_in(app: &mut App) {
     app.practice.lesson = None;
     app.practice.tracks.resize_with((coat + 1).max(app.practice.tracks.len()), Default::default);
     app.practice.tracks[coat] = track;
+    app.practice.judged_anew = false;
     app.practice.put_in = Some(PutIn { channel, secret: chosen().is_none(), guess: None });
     app.resprayed();
 }
@@ -165,11 +169,17 @@ fn authored(app: &mut App) -> Option<Lesson> {
         dom::say(&trouble, "A lesson needs a title and a goal.");
         return None;
     }
-    let Some(channel) = chosen() else {
-        dom::say(&trouble, "Choose above the error that the lesson is about: it must not pass.");
-        return None;
-    };
-    let slip = Slip::of(channel, dom::input("error-size").value().parse().unwrap_or(0.0));
+    // the error that is put in; without one, the job as it stands must not pass at another speed
+    let put_in = app.practice.put_in;
+    let channel = chosen().or(put_in.map(|put_in| put_in.channel)).unwrap_or(Channel::Speed);
+    let usual = Slip::sizes(&app.job, app.practice.coat, channel).usual;
+    let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
+    let slip = Slip::of(channel, size);
+    let mut job = app.job.clone();
+    if put_in.is_some() {
+        // as much as is seen
+        job.coats.truncate(app.practice.coat + 1);
+    }
     let aid = |id: &str| if dom::input(id).checked() { Aid::On } else { Aid::Off };
     let find = dom::select("author-task").value() == "find";
     let told: Told = serde_json::from_value(dom::select("author-told").value().into()).unwrap_or(Told::End);
@@ -185,7 +195,7 @@ fn authored(app: &mut App) -> Option<Lesson> {
             .map(|why| why.trim().to_string())
             .filter(|w| !w.is_empty())
             .collect(),
-        job: app.job.value(),
+        job: job.value(),
         task: if find { Task::Find { hand: slip, mistaken_for: other } } else { Task::Spray { slip } },
         open: Vec::<Gap>::new(),
         taken_up_at_mm: None,
@@ -195,12 +205,12 @@ fn authored(app: &mut App) -> Option<Lesson> {
             LessonLimits { film: Some(film), ..LessonLimits::default() }
         },
         shown: LessonShown {
-            lines: aid("practice-lines"),
-            pacer: aid("practice-pacer"),
-            clicks: aid("practice-clicks"),
-            film: aid("practice-film"),
+            lines: aid("author-lines-shown"),
+            pacer: aid("author-pacer-shown"),
+            clicks: aid("author-clicks-shown"),
+            film: aid("author-film-shown"),
         },
-        told,
+        told: if find { Told::End } else { told },
         predict: dom::input("author-predict").checked(),
         seed: 0,
     };
@@ -255,5 +265,8 @@ pub fn sync(app: &App) {
     let secret = put_in.is_some_and(|put_in| put_in.secret && put_in.guess.is_none());
     dom::say(&dom::by_id("error-state"), if secret { "One error was drawn; nobody is told which." } else { "" });
     let limit = dom::by_id("author-film-box");
-    limit.set_hidden(dom::select("author-task").value() == "find");
+    let find = dom::select("author-task").value() == "find";
+    limit.set_hidden(find);
+    dom::by_id("author-told-box").set_hidden(find);
+    dom::by_id("author-shown").set_hidden(find);
 }

@@ -221,11 +221,16 @@ pub fn listen() {
         app.seek(Seconds(0.0));
         app.play(true);
     });
-    click("practice-spray", other_hand_sprays);
+    click("practice-spray", |app| {
+        if app.practice.lesson.as_ref().is_some_and(|trying| trying.state.counted) {
+            again(app);
+        }
+        other_hand_sprays(app);
+    });
     click("practice-test", |app| begin(app, true));
     click("practice-save", |app| {
         if let Some(trying) = &app.practice.lesson {
-            files::text(app, &attempt(app, trying).text(), "-attempt.json");
+            files::text(&attempt(app, trying).text(), &trying.lesson.title, "-attempt.json");
         }
     });
     click("practice-forget", |app| {
@@ -234,7 +239,7 @@ pub fn listen() {
         progress::keep_own(app);
         app.stale.column = true;
     });
-    click("predict-show", |app| foretold(app, dom::input("predict-mean").value().trim().parse().ok()));
+    click("predict-show", show_film);
     click("predict-skip", |app| foretold(app, None));
     dom::on(&dom::by_id("practice-lesson"), "change", |_| {
         let number: Option<usize> = dom::select("practice-lesson").value().parse().ok();
@@ -269,6 +274,13 @@ fn begin(app: &mut App, test: bool) {
     app.practice.lesson = Some(Attempting::new(app, lesson, test));
     app.held = None;
     app.change(job);
+    super::controls::forget_typed();
+    let _ = dom::by_id("practice-why-box").remove_attribute("open");
+    dom::input("predict-mean").set_value("");
+    dom::say(&dom::by_id("predict-trouble"), "");
+    for column in ["settings", "settings-main"] {
+        dom::by_id(column).set_scroll_top(0);
+    }
     if sprays {
         other_hand_sprays(app);
     }
@@ -292,10 +304,23 @@ fn other_hand_sprays(app: &mut App) {
     match trying.lesson.sprayed_by(&app.job, &hand) {
         Ok(job) => {
             app.practice.tracks = job.coats.into_iter().filter_map(|coat| coat.track).collect();
+            app.practice.judged_anew = false;
             app.resprayed();
         }
         Err(problem) => app.trouble("It was not sprayed", &problem.to_string()),
     }
+}
+
+/// Shows the film if everything was said.
+fn show_film(app: &mut App) {
+    let mean: Option<f64> = dom::input("predict-mean").value().trim().replace(',', ".").parse().ok();
+    let Some(trying) = &app.practice.lesson else { return };
+    let missing = match asked(&trying.state.said) {
+        "" if mean.is_some_and(|mean| mean.is_finite() && mean > 0.0) => return foretold(app, mean),
+        "" => "the mean film as a number".to_string(),
+        place => format!("the {place} place"),
+    };
+    dom::say(&dom::by_id("predict-trouble"), &format!("Still missing: {missing}. Or skip it."));
 }
 
 fn foretold(app: &mut App, mean: Option<f64>) {
@@ -378,6 +403,24 @@ fn options(app: &App) {
     select.set_value(&number.map_or(String::new(), |number| number.to_string()));
 }
 
+/// Whether an attempt is over that cannot be changed, or is somebody else's: nothing is taken back.
+pub fn is_over(app: &App) -> bool {
+    app.practice.lesson.as_ref().is_some_and(|trying| trying.state.test || trying.state.counted)
+}
+
+/// Whether the error in a film is what the lesson asks for.
+pub fn finds(app: &App) -> bool {
+    app.practice.lesson.as_ref().is_some_and(Attempting::finds)
+}
+
+/// How far what was chosen in a lesson is from what is meant: the mean film that it lays; none where nothing is chosen.
+pub fn chosen(app: &App) -> Option<(f64, f64)> {
+    let trying = app.practice.lesson.as_ref().filter(|trying| !trying.lesson.open.is_empty())?;
+    let meant = trying.lesson.set_up().ok()?;
+    let film = |job: &crate::job::Job| job.coats.iter().map(|coat| job.planned_film(coat).0).sum::<f64>();
+    Some((film(&app.job), film(&meant)))
+}
+
 /// Whether the passes are told of just now.
 pub fn tells_of_passes(app: &App) -> bool {
     match &app.practice.lesson {
@@ -415,7 +458,11 @@ pub fn sync(app: &App) {
     let open = if lesson.open.is_empty() { "All settings are locked" } else { "All other settings are locked" };
     dom::say(&dom::by_id("practice-locked"), &format!("{open} until the lesson is left."));
     dom::by_id("practice-spray").set_hidden(!matches!(lesson.task, Task::Plan { .. }));
-    dom::by_id("practice-example").set_hidden(state.test || lesson.other_hand().is_some() || !lesson.open.is_empty());
+    // lines that miss the panel would be sprayed into the air there
+    let whole = crate::strokes::lines(&app.job.panel, &app.job.gun, &app.job.coats[0]).len()
+        == crate::practice::plan(&app.job, 0).len();
+    let example = whole && !state.test && lesson.other_hand().is_none() && lesson.open.is_empty();
+    dom::by_id("practice-example").set_hidden(!example);
     dom::by_id("practice-test").set_hidden(state.test || trying.finds());
     let own = app.learner.own.iter().any(|own| own.title == lesson.title);
     dom::by_id("practice-forget").set_hidden(!own);
@@ -424,7 +471,9 @@ pub fn sync(app: &App) {
     if asks {
         let text = match asked(&state.said) {
             "" => "Both places are marked; a third press begins anew. What is the mean film?".to_string(),
-            place => format!("Before it is shown: press where you think the film is {place}."),
+            place => {
+                format!("Before the film is shown: press where you think it is {place}. Play shows the gun alone.")
+            }
         };
         dom::say(&dom::by_id("predict-text"), &text);
         let unit = crate::job::inputs::Unit::Micrometre.shown(app.system).0;
@@ -442,7 +491,8 @@ fn foreseen(trying: &Attempting) -> String {
 fn marked(trying: &Attempting) -> String {
     let Some(mark) = &trying.mark else { return String::new() };
     if trying.state.test {
-        return "The test is in the record below.".to_string();
+        return "The test is over and in the record below. Again begins practice, or choose another lesson."
+            .to_string();
     }
     if !trying.tells() && trying.told() != Told::Every {
         let band = if let Told::Bandwidth(band) = trying.told() { Some(band) } else { None };
@@ -457,8 +507,5 @@ fn marked(trying: &Attempting) -> String {
         return "Done: everything is within its limits.".to_string();
     }
     let broken = mark.checks.iter().flatten().filter(|check| !check.kept);
-    let words: Vec<String> = broken
-        .map(|check| format!("{} {}, allowed {}", check.name, digits_of(check.is, 2), digits_of(check.allowed, 2)))
-        .collect();
-    format!("Not yet: {}.", words.join("; "))
+    format!("Not yet: {}.", broken.map(crate::practice::Check::text).collect::<Vec<_>>().join("; "))
 }

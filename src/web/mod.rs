@@ -3,11 +3,13 @@
 
 mod app;
 mod axis;
+mod booth;
 mod buttons;
 mod car;
 mod chance;
 mod clicks;
 mod controls;
+mod countdown;
 mod dom;
 mod fields;
 mod files;
@@ -93,6 +95,14 @@ fn frame(now: f64) {
 
 /// Draws and says what is stale.
 fn show(app: &mut App, stale: app::Stale) {
+    if app.place == app::Place::Sheet {
+        if stale.places || stale.column {
+            booth::sync(app);
+            controls::sync_header(app);
+            files::keep(app);
+        }
+        return;
+    }
     if app.place == app::Place::SprayOuts {
         if stale.places || stale.column {
             spray_outs::sync(app);
@@ -111,6 +121,7 @@ fn show(app: &mut App, stale: app::Stale) {
     if stale.film || stale.drawing {
         stage::draw(app);
         timeline::draw(app);
+        countdown::sync(app);
     }
     if stale.column {
         controls::sync(app);
@@ -186,6 +197,8 @@ pub fn start() {
     lesson::listen();
     instructor::listen();
     progress::listen();
+    booth::listen();
+    countdown::listen();
     with(|app| {
         fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });

@@ -324,7 +324,9 @@ pub(super) fn take_back(app: &mut App) {
 /// Clears what was recorded, or brings it back.
 fn clear(app: &mut App) {
     let back = if app.practice.any() { Vec::new() } else { std::mem::take(&mut app.practice.cleared) };
-    app.practice.cleared = std::mem::replace(&mut app.practice.tracks, back);
+    let gone = std::mem::replace(&mut app.practice.tracks, back);
+    // another attempt at a lesson is not made of an earlier one
+    app.practice.cleared = if app.practice.lesson.is_some() { Vec::new() } else { gone };
     (app.practice.began, app.practice.live, app.held) = (None, None, None);
     (app.practice.put_in, app.practice.judged_anew) = (None, false);
     lesson::again(app);
@@ -334,7 +336,9 @@ fn clear(app: &mut App) {
 /// Shows the plan's result beside what was sprayed, or lets go of it.
 fn compare(app: &mut App) {
     if app.held.take().is_none() {
-        let job = app.job.clone();
+        // as many coats as were sprayed
+        let mut job = app.job.clone();
+        job.coats.truncate(by_hand(app).coats.len());
         let shown = Shown::new(rehearse(&job), app.space);
         app.held = Some(Held { job, shown, change: false, divider: 0.5 });
         app.seek(app.shown.rehearsal.total());

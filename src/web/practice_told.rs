@@ -4,7 +4,7 @@
 use super::app::{App, Place};
 use super::dom;
 use super::layout::{Layout, Room};
-use super::lesson::{self, Help, shown as shown_help};
+use super::lesson::{self, Help, Veil, shown as shown_help};
 use super::pen::{Align, INK, PAPER, Pen};
 use super::practice::{along, distance, here, plan};
 use crate::job::inputs::Unit;
@@ -41,8 +41,14 @@ pub fn draw(pen: &Pen, app: &App) {
     }
     if let Some(trying) = &app.practice.lesson {
         let said = &trying.state.said;
-        for (place, name) in [(said.thick_mm, "thickest"), (said.thin_mm, "thinnest")] {
+        for (place, name) in [(said.thick_mm, "thickest?"), (said.thin_mm, "thinnest?")] {
             if let Some(place) = place {
+                foretold(pen, layout.on_stage(DVec2::from_array(place)), name);
+            }
+        }
+        let truth = trying.mark.as_ref().and_then(|mark| mark.foreseen).filter(|_| lesson::veil(app).is_none());
+        if let Some(truth) = truth.filter(|truth| truth.thick.is_some()) {
+            for (place, name) in [(truth.thickest_mm, "thickest"), (truth.thinnest_mm, "thinnest")] {
                 foretold(pen, layout.on_stage(DVec2::from_array(place)), name);
             }
         }
@@ -170,11 +176,15 @@ pub fn sync(app: &App) {
     super::progress::sync(app);
     dom::by_id("practice-hand").set_hidden(app.practice.out_of_hand());
     let body = dom::document().body().expect("a page has a body");
-    dom::class(&body, "veiled", lesson::veil(app).is_some());
+    let veil = lesson::veil(app);
+    dom::class(&body, "veiled", veil.is_some());
+    // before it is foreseen the gun alone is played
+    let told = app.practice.lesson.is_none() || matches!(veil, None | Some(Veil::Foretelling));
+    dom::class(&body, "untold", !told);
     let any = app.practice.any();
     for (id, off) in [
-        ("practice-back", !any || app.practice.out_of_hand()),
-        ("practice-clear", !any && app.practice.cleared.is_empty()),
+        ("practice-back", !any || app.practice.out_of_hand() || lesson::is_over(app)),
+        ("practice-clear", (!any && app.practice.cleared.is_empty()) || lesson::finds(app)),
         ("practice-compare", !any || lesson::veil(app).is_some()),
     ] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
@@ -203,6 +213,11 @@ pub fn sync(app: &App) {
 
 /// The film in a sentence or two; how much of the panel has the target's colour once all is sprayed.
 fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
+    // where a plan was chosen, the one that is meant is the measure
+    if let Some((laid, meant)) = lesson::chosen(app) {
+        let um = |film: f64| shown(Unit::Micrometre, film, app.system);
+        return format!("What you chose lays {} on average, where {} is meant.", um(laid), um(meant));
+    }
     let off = digits_of(100.0 * next.error, 1);
     let more = if performance.to_come == 1 { "line is" } else { "lines are" };
     let rest = match performance.to_come {

@@ -100,8 +100,14 @@ fn told<'a>(attempts: impl Iterator<Item = &'a Marked>) -> String {
     let last = all.iter().rev().take(SHOWN).rev();
     let texts: Vec<String> = last
         .map(|marked| {
-            let off = digits_of(100.0 * marked.off, 0);
-            if marked.passed { format!("{off} \u{2713}") } else { off }
+            // an error that was named has no film of the learner's
+            let off = if marked.off > 0.0 { digits_of(100.0 * marked.off, 0) } else { String::new() };
+            let mark = match (marked.passed, marked.off > 0.0) {
+                (true, _) => "\u{2713}",
+                (false, true) => "",
+                (false, false) => "\u{2717}",
+            };
+            format!("{off} {mark}").trim().to_string()
         })
         .collect();
     if texts.is_empty() { "\u{2013}".to_string() } else { texts.join(", ") }

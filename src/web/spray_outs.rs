@@ -349,6 +349,7 @@ pub fn listen() {
     go("to-cards", Place::SprayOuts);
     go("to-rehearsal", Place::Rehearsal);
     go("to-practice", Place::Practice);
+    go("to-sheet", Place::Sheet);
     dom::on(&dom::by_id("cards-rehearse"), "click", move |_| with(rehearse_with));
 }
 

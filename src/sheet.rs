@@ -1,0 +1,253 @@
+//! The booth sheet: one page to print and take along, with the panel and its numbered lines to scale, what is set, how long
+//! a pass takes, the sticker to aim at, what to mix, what to watch. A document of its own, without scripts, that reads the
+//! same in grey. Says what a rehearsal shows; decides nothing that the product's data sheet decides.
+
+mod drawing;
+mod likely;
+
+pub use likely::{Edge, LikelyError, edges, likely_errors};
+
+use crate::advice::{Amount, amounts};
+use crate::appraisal::Target;
+use crate::cards::Looks;
+use crate::colour::ScreenSpace;
+use crate::job::Job;
+use crate::job::inputs::{System, Unit};
+use crate::rehearsal::{Rehearsal, rehearse_film};
+use crate::report::appearance;
+use crate::strokes::{Along, Coat, Reach, lines};
+use crate::units::Micrometres;
+use crate::words::{clock, digits_of, shown};
+
+/// A hand's width, mm: 80 to 100 between people (common practice, no source).
+const HAND_MM: f64 = 90.0;
+/// Beats of a pass, for a metronome or a count.
+const BEATS: f64 = 4.0;
+
+/// How the sheet is laid out, on screen and on paper; A4 and Letter both hold it.
+pub const STYLE: &str = include_str!("../www/sheet.css");
+
+/// The sheet as a document of its own.
+pub fn document(job: &Job, system: System) -> String {
+    let title = safe(&job.title);
+    format!(
+        "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>{title}</title>\
+         <style>body {{ margin: 0; background: #fff; }}\n{STYLE}</style></head><body>\n{}\n</body></html>\n",
+        body(job, system)
+    )
+}
+
+/// The sheet itself.
+pub fn body(job: &Job, system: System) -> String {
+    if job.coats.is_empty() {
+        return "<article class=\"sheet\"><p>This job has no coats yet: there is nothing to take along.</p></article>"
+            .to_string();
+    }
+    let rehearsal = rehearse_film(&faultless(job));
+    let parts = [
+        head(job),
+        format!(
+            "<div class=\"wide\"><div>{}</div><div>{}{}</div></div>",
+            drawing::panel(job, system),
+            settings(job, system),
+            aim(job, system)
+        ),
+        coats(job, &rehearsal, system),
+        format!(
+            "<div class=\"three\"><div>{}</div><div>{}</div><div>{}</div></div>",
+            mixed(job, system),
+            schedule(job, &rehearsal),
+            watched(job, &rehearsal, system)
+        ),
+        errors(job, system),
+        cautions(),
+    ];
+    format!("<article class=\"sheet\">{}</article>", parts.join("\n"))
+}
+
+/// The plan, sprayed as it is meant.
+fn faultless(job: &Job) -> Job {
+    let mut plan = job.clone();
+    plan.hand = Job::default().hand;
+    plan.coats.iter_mut().for_each(|coat| coat.track = None);
+    plan
+}
+
+/// A text that is no markup.
+fn safe(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+fn row(cells: &[String]) -> String {
+    format!("<tr>{}</tr>", cells.iter().map(|cell| format!("<td>{cell}</td>")).collect::<String>())
+}
+
+fn table(headings: &[&str], rows: &[String]) -> String {
+    let head: String = headings.iter().map(|heading| format!("<th scope=\"col\">{heading}</th>")).collect();
+    let head = if headings.is_empty() { String::new() } else { format!("<thead><tr>{head}</tr></thead>") };
+    format!("<table>{head}<tbody>{}</tbody></table>", rows.concat())
+}
+
+fn head(job: &Job) -> String {
+    format!("<header><h1>{}</h1><span>Booth sheet</span></header>", safe(&job.title))
+}
+
+fn settings(job: &Job, system: System) -> String {
+    let mm = |value: f64| shown(Unit::Millimetre, value, system);
+    let (gun, coat) = (&job.gun, &job.coats[0]);
+    let same = |of: &dyn Fn(&Coat) -> f64| job.coats.iter().all(|other| (of(other) - of(coat)).abs() < 1e-9);
+    let all = |of: &dyn Fn(&Coat) -> f64, text: String| if same(of) { text } else { "see the coats".to_string() };
+    let side = if coat.reach == Reach::BothSides { "each half from its own side" } else { "all from the near side" };
+    let rows = [
+        ("Gun distance", all(&|coat| coat.distance.0, mm(coat.distance.0))),
+        ("Fan width there", all(&|coat| coat.distance.0, mm(gun.width_at(coat.distance).0))),
+        ("Fluid delivery", shown(Unit::MillilitrePerMinute, gun.fluid.0, system)),
+        ("Overlap", all(&|coat| coat.overlap.0, shown(Unit::Percent, coat.overlap.0, system))),
+        ("Trigger opens and closes", all(&|coat| coat.lead.0, format!("{} outside", mm(coat.lead.0)))),
+        ("Order", side.to_string()),
+    ];
+    let rows: Vec<String> =
+        rows.iter().map(|(name, value)| row(&[name.to_string(), format!("<b>{value}</b>")])).collect();
+    format!("<h2>Set</h2>{}", table(&[], &rows))
+}
+
+/// The sticker and the window.
+fn aim(job: &Job, system: System) -> String {
+    if job.tinted().is_none() {
+        return String::new();
+    }
+    let um = |value: f64| shown(Unit::Micrometre, value, system);
+    let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
+    let film = seen.target_film();
+    let sticker = Looks::of(job, ScreenSpace::Srgb).sticker(film);
+    let (name, field) = job.cards.sticker.gauge();
+    let lab = sticker[field].lab;
+    let number = |value: f64| digits_of(value, 1);
+    let mut rows = vec![
+        row(&["Film".to_string(), format!("<b>{}</b>", um(film.0))]),
+        row(&[
+            format!("Sticker, {name} field"),
+            format!("<b>L* {}, a* {}, b* {}</b>", number(lab.l), number(lab.a), number(lab.b)),
+        ]),
+    ];
+    if let Some((low, high)) = seen.track().film_window(seen.target(), 1.0) {
+        rows.insert(1, row(&["Within 1 \u{394}E".to_string(), format!("<b>{} to {}</b>", um(low.0), um(high.0))]));
+    }
+    let from = match (job.cards.chosen, &job.target) {
+        (Some(coats), Target::Film(_)) => format!(" The card with {} coats.", digits_of(coats, 1)),
+        (_, Target::Colour(_)) => " The film nearest to the car\u{2019}s colour.".to_string(),
+        _ => String::new(),
+    };
+    format!(
+        "<h2>Aim at</h2>{}<p class=\"small\">Spray until the car\u{2019}s sticker looks like the card\u{2019}s.{from}</p>",
+        table(&[], &rows)
+    )
+}
+
+fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
+    let mm = |value: f64| shown(Unit::Millimetre, value, system);
+    let rows: Vec<String> = (job.coats.iter().enumerate())
+        .map(|(i, coat)| {
+            let count = lines(&job.panel, &job.gun, coat).iter().filter(|line| !line.rim).count();
+            let span = if coat.along == Along::Length { job.panel.length.0 } else { job.panel.width.0 };
+            let speed = coat.actual_speed().0;
+            let seconds = span / speed;
+            let film = rehearsal.film_of_coat(i);
+            let mean = film.iter().sum::<f64>() / film.len().max(1) as f64;
+            let spacing = coat.spacing(&job.gun).0;
+            let full =
+                if coat.amount.0 == 1.0 { String::new() } else { format!(", {} coat", digits_of(coat.amount.0, 2)) };
+            row(&[
+                format!("<b>{}</b> {}{full}", i + 1, safe(&coat.paint)),
+                format!("{count}{}", if coat.edge_pass { " + rim" } else { "" }),
+                format!("{} ({} hands)", mm(spacing), digits_of(spacing / HAND_MM, 1)),
+                mm(coat.distance.0),
+                shown(Unit::MillimetrePerSecond, speed, system),
+                format!("<b>{} s</b>", digits_of(seconds, 1)),
+                digits_of(60.0 * BEATS / seconds, 0),
+                shown(Unit::Micrometre, mean, system),
+                format!("{} min", digits_of(coat.flash.0, 1)),
+            ])
+        })
+        .collect();
+    let headings =
+        ["Coat", "Lines", "From line to line", "Distance", "Speed", "Edge to edge", "Beats/min", "Film", "Flash-off"];
+    let shifted = job.coats.iter().any(|coat| coat.shift.0 != job.coats[0].shift.0);
+    let beside = if shifted { " The dashed lines are those of a coat that lies beside the first." } else { "" };
+    format!(
+        "<h2>Coats</h2>{}<p class=\"small\">Beats/min: a metronome so set beats four times from edge to edge. A hand is {} wide.{beside}</p>",
+        table(&headings, &rows),
+        mm(HAND_MM)
+    )
+}
+
+fn mixed(job: &Job, system: System) -> String {
+    let ml = |value: f64| volume(value, system);
+    let one = |amount: &Amount| {
+        let paint = job.paints.iter().find(|paint| paint.name == amount.paint);
+        let parts =
+            paint.map(|paint| [paint.parts_paint, paint.parts_hardener, paint.parts_thinner]).unwrap_or_default();
+        let mut text = format!("<p><b>{}: mix {}</b>", safe(&amount.paint), ml(amount.mixed_ml));
+        let coats: Vec<String> = amount.coats_ml.iter().map(|coat| ml(*coat)).collect();
+        text += &format!(", for {} sprayed and {:.0} % in reserve.", coats.join(" + "), 100.0 * amount.reserve);
+        if parts[1] + parts[2] > 0.0 {
+            let ratio: Vec<String> = parts.iter().map(|part| digits_of(*part, 2)).collect();
+            let [paint, hardener, thinner] = amount.parts_ml.map(ml);
+            text += &format!(" {}: paint {paint}, hardener {hardener}, thinner {thinner}.", ratio.join(" : "));
+        } else {
+            text += " No mixing ratio is given: take the data sheet\u{2019}s.";
+        }
+        if let Some(rate) = amount.spreading_m2_per_l {
+            text += &format!(" In theory a litre covers {} m\u{b2} at this film.", digits_of(rate, 1));
+        }
+        text + "</p>"
+    };
+    format!("<h2>Mix</h2>{}", amounts(job).iter().map(one).collect::<String>())
+}
+
+/// mL or US fluid ounces, with digits that can be poured.
+fn volume(ml: f64, system: System) -> String {
+    match system {
+        System::Metric => format!("{} mL", digits_of((ml / 5.0).ceil() * 5.0, 0)),
+        System::Us => format!("{} fl oz", digits_of(ml / 29.573_529_562_5, 1)),
+    }
+}
+
+/// When what begins: coats, flash-off, changes of the gun.
+fn schedule(job: &Job, rehearsal: &Rehearsal) -> String {
+    let mut rows = Vec::new();
+    for (i, (times, coat)) in rehearsal.coats().iter().zip(&job.coats).enumerate() {
+        if i > 0 && job.coats[i - 1].paint != coat.paint {
+            rows.push(row(&[clock(times.start.0), format!("gun with {}", safe(&coat.paint))]));
+        }
+        rows.push(row(&[
+            clock(times.start.0),
+            format!("coat {}, {} s", i + 1, digits_of(times.end.0 - times.start.0, 0)),
+        ]));
+        rows.push(row(&[clock(times.end.0), format!("flash-off, {} min", digits_of(coat.flash.0, 1))]));
+    }
+    rows.push(row(&[clock(rehearsal.total().0), "done".to_string()]));
+    format!("<h2>Time</h2>{}", table(&[], &rows))
+}
+
+fn watched(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
+    let items: String = edges(job, rehearsal).iter().map(|edge| format!("<li>{}</li>", edge.text(system))).collect();
+    format!("<h2>At the edges</h2><ul>{items}</ul>")
+}
+
+fn errors(job: &Job, system: System) -> String {
+    let items: String =
+        likely_errors(job).iter().take(3).map(|error| format!("<li>{}</li>", error.text(job, system))).collect();
+    if items.is_empty() {
+        return String::new();
+    }
+    format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>")
+}
+
+fn cautions() -> String {
+    "<p class=\"caution\"><b>Two-pack paints contain isocyanates.</b> Air-fed breathing protection, extraction, skin and eye \
+     protection. Solvents burn, air under pressure injures. The product\u{2019}s data sheet, local rules and licensed practice \
+     decide; nothing here was checked on a painted panel.</p>"
+        .to_string()
+}

@@ -1,0 +1,111 @@
+//! The panel to scale in lines alone: the numbered lines in their order, arrows, and where the painter stands. Knows no film.
+
+use super::safe;
+use crate::job::Job;
+use crate::job::inputs::{System, Unit};
+use crate::strokes::{Line, Reach, lines};
+use crate::words::shown;
+use glam::DVec2;
+use std::fmt::Write;
+
+/// Room around the panel for lines outside and for numbers, mm of the panel.
+const ROOM: f64 = 0.13;
+
+/// The drawing; y of the panel runs upwards, away from the painter.
+pub(super) fn panel(job: &Job, system: System) -> String {
+    let size = DVec2::new(job.panel.length.0, job.panel.width.0);
+    let planned = lines(&job.panel, &job.gun, &job.coats[0]);
+    let out =
+        planned.iter().flat_map(|line| [line.from, line.to]).fold(DVec2::ZERO, |out, at| out.max(-at).max(at - size));
+    let unit = size.max_element() / 100.0;
+    let room = out + DVec2::splat(ROOM * 0.5 * size.max_element());
+    let at = |place: DVec2| DVec2::new(place.x + room.x, size.y - place.y + room.y);
+    let whole = size + 2.0 * room + DVec2::new(0.0, 6.0 * unit);
+    let mut svg = format!(
+        "<svg viewBox=\"0 0 {:.0} {:.0}\" role=\"img\" aria-label=\"The panel with its numbered lines\">",
+        whole.x, whole.y
+    );
+    let corner = at(DVec2::new(0.0, size.y));
+    let _ = write!(
+        svg,
+        "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{:.1}\" fill=\"#eee\" stroke=\"#000\" stroke-width=\"{:.1}\"/>",
+        corner.x,
+        corner.y,
+        size.x,
+        size.y,
+        0.4 * unit
+    );
+    if let Some(other) = job.coats.iter().find(|coat| coat.shift.0 != job.coats[0].shift.0) {
+        for line in lines(&job.panel, &job.gun, other).iter().filter(|line| !line.rim) {
+            stroke(&mut svg, [line.from, line.to].map(at), 0.2 * unit, Some(1.5 * unit));
+        }
+    }
+    let through = planned.iter().filter(|line| !line.rim);
+    for (i, line) in through.enumerate() {
+        numbered(&mut svg, line, i + 1, unit, &at);
+    }
+    if planned.iter().any(|line| line.rim) {
+        let inset = corner + DVec2::splat(unit);
+        let _ = write!(
+            svg,
+            "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{:.1}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{:.1}\" \
+             stroke-dasharray=\"{:.1}\"/>",
+            inset.x,
+            inset.y,
+            size.x - 2.0 * unit,
+            size.y - 2.0 * unit,
+            0.3 * unit,
+            2.0 * unit
+        );
+    }
+    let mm = |value: f64| shown(Unit::Millimetre, value, system);
+    let from = if job.coats[0].reach == Reach::BothSides {
+        "near side; then from the far side"
+    } else {
+        "near side: you stand here"
+    };
+    let foot = at(DVec2::new(size.x / 2.0, 0.0)) + DVec2::new(0.0, room.y + 3.5 * unit);
+    text(&mut svg, foot, &format!("{} x {}, {from}", mm(size.x), mm(size.y)), 3.0 * unit, "middle");
+    svg + "</svg>"
+}
+
+fn stroke(svg: &mut String, [from, to]: [DVec2; 2], width: f64, dash: Option<f64>) {
+    let dash = dash.map_or(String::new(), |dash| format!(" stroke-dasharray=\"{dash:.1}\""));
+    let _ = write!(
+        svg,
+        "<line x1=\"{:.1}\" y1=\"{:.1}\" x2=\"{:.1}\" y2=\"{:.1}\" stroke=\"#000\" stroke-width=\"{width:.1}\"{dash}/>",
+        from.x, from.y, to.x, to.y
+    );
+}
+
+/// A line with its number where it begins and an arrow where it is going.
+fn numbered(svg: &mut String, line: &Line, number: usize, unit: f64, at: &dyn Fn(DVec2) -> DVec2) {
+    let (from, to) = (at(line.from), at(line.to));
+    stroke(svg, [from, to], 0.35 * unit, None);
+    let way = (to - from).normalize();
+    let tip = from + (to - from) * 0.5 + way * 1.2 * unit;
+    let side = way.perp() * 0.9 * unit;
+    let back = tip - way * 2.2 * unit;
+    let _ = write!(
+        svg,
+        "<path d=\"M{:.1} {:.1}L{:.1} {:.1}L{:.1} {:.1}Z\"/>",
+        tip.x,
+        tip.y,
+        (back + side).x,
+        (back + side).y,
+        (back - side).x,
+        (back - side).y
+    );
+    let label = from - way * 2.2 * unit + DVec2::new(0.0, 1.0 * unit);
+    text(svg, label, &number.to_string(), 2.8 * unit, "middle");
+}
+
+fn text(svg: &mut String, at: DVec2, words: &str, size: f64, anchor: &str) {
+    let _ = write!(
+        svg,
+        "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{size:.1}\" text-anchor=\"{anchor}\">{}</text>",
+        at.x,
+        at.y,
+        safe(words)
+    );
+}

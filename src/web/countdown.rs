@@ -1,0 +1,85 @@
+//! The rehearsal by the clock: what the gun does now, how long it still does, and what comes then, in large type over the
+//! figure while time runs. For the rehearsal, not for the booth. Computes no film.
+
+use super::app::{App, Place};
+use super::{dom, with};
+use crate::rehearsal::Doing;
+use crate::words::{clock, digits_of};
+
+/// Listens to its buttons.
+pub fn listen() {
+    dom::on(&dom::by_id("countdown-begin"), "click", |_| with(begin));
+    dom::on(&dom::by_id("countdown-close"), "click", |_| {
+        with(|app| {
+            app.counting = false;
+            sync(app);
+            let _ = dom::by_id("figure").focus();
+        });
+    });
+}
+
+/// From the start, in real time.
+fn begin(app: &mut App) {
+    app.go(Place::Rehearsal);
+    app.seek(crate::units::Seconds(0.0));
+    (app.counting, app.rate) = (true, 1.0);
+    dom::select("speed").set_value("1");
+    app.play(true);
+    let _ = dom::by_id("figure").focus();
+}
+
+/// Brings it in step with the time.
+pub fn sync(app: &App) {
+    let shown = app.counting && app.place == Place::Rehearsal && !app.shown.rehearsal.passes().is_empty();
+    dom::by_id("countdown").set_hidden(!shown);
+    if !shown {
+        return;
+    }
+    let (now, left, then) = told(app);
+    dom::say(&dom::by_id("countdown-now"), &now);
+    // tenths only where a second is long
+    let left = left.max(0.0);
+    let text =
+        if left < 10.0 { format!("{} s", digits_of((left * 10.0).ceil() / 10.0, 1)) } else { clock(left.ceil()) };
+    dom::say(&dom::by_id("countdown-left"), &text);
+    dom::say(&dom::by_id("countdown-then"), &then);
+}
+
+/// What is done now, for how long still, and what comes then.
+fn told(app: &App) -> (String, f64, String) {
+    let rehearsal = &app.shown.rehearsal;
+    let (passes, coats, time) = (rehearsal.passes(), rehearsal.coats(), app.time.0);
+    let of_coat = |pass: usize| {
+        let coat = passes[pass].coat;
+        let first = passes.iter().position(|other| other.coat == coat).unwrap_or(0);
+        (coat, pass - first + 1, passes.iter().filter(|other| other.coat == coat).count())
+    };
+    let flash = |coat: usize| format!("flash-off, {} min", digits_of(app.job.coats[coat].flash.0, 1));
+    match app.doing() {
+        Doing::Spraying(pass) => {
+            let (coat, number, count) = of_coat(pass);
+            let then =
+                if number < count { format!("then pass {}", number + 1) } else { format!("then {}", flash(coat)) };
+            let ends = clock(coats[coat].end.0 - time);
+            let now = format!("Coat {}, pass {number} of {count}", coat + 1);
+            (now, passes[pass].end.0 - time, format!("{then}; the coat ends in {ends}"))
+        }
+        Doing::Turning(pass) => {
+            // after that pass, on the way to the next
+            let next = (pass + 1).min(passes.len() - 1);
+            let (coat, number, _) = of_coat(next);
+            (format!("Coat {}, turn", coat + 1), passes[next].start.0 - time, format!("then pass {number}"))
+        }
+        Doing::Flashing(coat) => {
+            let then = match app.job.coats.get(coat + 1) {
+                None => "then done".to_string(),
+                Some(next) if next.paint != app.job.coats[coat].paint => {
+                    format!("then the gun with {}, coat {}", next.paint, coat + 2)
+                }
+                Some(_) => format!("then coat {}", coat + 2),
+            };
+            (format!("Flash-off after coat {}", coat + 1), coats[coat].flashed.0 - time, then)
+        }
+        Doing::Done => ("Done".to_string(), 0.0, String::new()),
+    }
+}
