@@ -93,7 +93,7 @@ pub struct LikelyError {
     pub channel: Channel,
     /// How large, in the unit of its kind.
     pub size: f64,
-    /// Share of the panel that leaves the window by it, or its mean film's change where the target has none.
+    /// Share of the panel that leaves the window by it, the window laid around the plan's mean.
     pub takes: f64,
 }
 
@@ -107,17 +107,23 @@ pub fn likely_errors(job: &Job) -> Vec<LikelyError> {
     plan.panel.cell.0 = plan.panel.cell.0.max(TRIAL_CELL);
     plan.coats.retain(|coat| coat.paint == job.paints[tinted].name);
     plan.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
-    let right = |slip: &Slip| {
+    let sprayed = |slip: &Slip| {
         let mut sprayed = plan.clone();
         for coat in 0..plan.coats.len() {
             sprayed.coats[coat].track = Some(slip.sprayed(&plan, coat));
         }
         let mut rehearsal = Rehearsal::plan(&sprayed);
         while rehearsal.lay_next() {}
-        let film = rehearsal.film(tinted);
-        film.iter().filter(|film| (low.0..=high.0).contains(*film)).count() as f64 / film.len().max(1) as f64
+        rehearsal.film(tinted)
     };
-    let meant = right(&Slip::default());
+    // a plan whose mean is not the target's is held to itself: the window lies around its own mean
+    let film = sprayed(&Slip::default());
+    let by = film.iter().sum::<f64>() / film.len().max(1) as f64 / seen.target_film().0.max(1e-9);
+    let within = |film: &[f64]| {
+        let inside = film.iter().filter(|film| (low.0 * by..=high.0 * by).contains(*film)).count();
+        inside as f64 / film.len().max(1) as f64
+    };
+    let meant = within(&film);
     let sizes = [
         (Channel::Distance, BAD * hand.distance_mm),
         (Channel::Line, BAD * hand.line_mm),
@@ -127,7 +133,7 @@ pub fn likely_errors(job: &Job) -> Vec<LikelyError> {
     ];
     let mut errors: Vec<LikelyError> = sizes
         .into_iter()
-        .map(|(channel, size)| LikelyError { channel, size, takes: meant - right(&Slip::of(channel, size)) })
+        .map(|(channel, size)| LikelyError { channel, size, takes: meant - within(&sprayed(&Slip::of(channel, size))) })
         .collect();
     errors.sort_by(|a, b| b.takes.total_cmp(&a.takes));
     errors
@@ -164,6 +170,6 @@ impl LikelyError {
             ),
         };
         let takes = (100.0 * self.takes.max(0.0)).round();
-        format!("{look} {takes} % of the panel leaves the window.")
+        format!("{look} {takes} % of the panel goes farther from the plan\u{2019}s film than the window allows.")
     }
 }

@@ -3,6 +3,7 @@
 //!
 //! Needs Chromium and chromedriver; `bash tests/run` installs them.
 
+mod booth;
 mod driver;
 mod findings;
 mod opens;

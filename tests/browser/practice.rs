@@ -406,9 +406,17 @@ fn an_error_is_put_in_for_the_class_and_named() {
     page.wait_until("document.querySelector('#error-state').textContent.startsWith('One error was drawn')");
     page.find("#error-take-out").click();
     page.wait_until("document.querySelector('#guess').hidden");
+    let size = || {
+        let size =
+            page.execute("return parseFloat(getComputedStyle(document.querySelector('#practice-body')).fontSize);");
+        size.as_f64().unwrap()
+    };
+    let before = size();
     page.find("#projector").click();
-    let size = page.execute("return parseFloat(getComputedStyle(document.querySelector('#practice-body')).fontSize);");
-    assert!(size.as_f64().unwrap() >= 18.0, "{size}");
+    assert!(size() > 1.2 * before, "{} after {before}", size());
+    let below =
+        page.execute("return document.querySelector('#transport').getBoundingClientRect().bottom - innerHeight;");
+    assert!(below.as_f64().unwrap() <= 0.5, "the timeline is {below} px below the window");
     page.find("#projector").click();
     page.assert_no_errors();
 }

@@ -1,0 +1,105 @@
+//! The booth sheet's place: the sheet is the core's, plans are searched for and taken, the search can be stopped, the sheet
+//! is one page of paper, and the rehearsal can be counted down.
+
+use crate::driver::Page;
+use crate::rehearsal::present_job;
+use fanlap::job::inputs::System;
+use std::time::Duration;
+
+fn booth() -> Page {
+    let page = Page::open("/?nosw");
+    page.set_media(&[("prefers-reduced-motion", "reduce")]);
+    page.find("#to-sheet").click();
+    page.wait_until("document.body.dataset.place === 'sheet' && document.querySelector('#booth-sheet .sheet')");
+    page
+}
+
+/// The words of the sheet, without the spaces between.
+fn words(page: &Page) -> String {
+    let text = page.execute("return document.querySelector('#booth-sheet').textContent;");
+    text.as_str().unwrap().split_whitespace().collect()
+}
+
+#[test]
+fn the_sheet_is_the_cores_and_one_page_of_paper() {
+    let page = booth();
+    let body = fanlap::sheet::body(&present_job(&page), System::Metric);
+    let mut plain = String::new();
+    let mut within = false;
+    for letter in body.chars() {
+        match letter {
+            '<' => within = true,
+            '>' => within = false,
+            letter if !within => plain.push(letter),
+            _ => {}
+        }
+    }
+    let plain: String = plain.split_whitespace().collect();
+    assert_eq!(words(&page), plain.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&"));
+    // A4 and Letter, in inches
+    for (width, height) in [(8.27, 11.69), (8.5, 11.0)] {
+        let print = serde_json::json!({ "paperWidth": width, "paperHeight": height, "printBackground": true, "preferCSSPageSize": false });
+        let pdf = page.devtools("Page.printToPDF", print)["data"].as_str().unwrap().to_string();
+        let pdf = base64::Engine::decode(&base64::engine::general_purpose::STANDARD, pdf).unwrap();
+        let pdf = String::from_utf8_lossy(&pdf).to_string();
+        let pages = pdf.matches("/Type /Page\n").count() + pdf.matches("/Type /Page ").count();
+        assert_eq!(pages, 1, "{width} x {height}");
+    }
+    page.execute("document.querySelector('#units input[value=us]').click()");
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('fl oz')");
+    for (width, height) in [(1366, 768), (1920, 1080), (1024, 768), (390, 844)] {
+        page.set_viewport(width, height);
+        page.wait_until(&format!("innerWidth === {width}"));
+        assert_eq!(page.execute("return document.documentElement.scrollWidth - innerWidth;"), 0, "{width}");
+    }
+    page.assert_no_errors();
+}
+
+#[test]
+fn plans_are_searched_for_taken_and_undone() {
+    let page = booth();
+    page.execute("document.querySelector('#advice-within').value = 'one'");
+    page.find("#advice-search").click();
+    page.wait_until("document.querySelector('#advice-trouble').textContent.includes('is not a number from 0.1 to 10')");
+    page.execute("document.querySelector('#advice-within').value = '1'");
+    page.find("#advice-search").click();
+    page.wait_until("document.querySelector('#advice-search').textContent === 'Stop'");
+    page.find("#advice-search").click();
+    page.wait_until("document.querySelector('#advice-progress').hidden");
+    page.find("#advice-search").click();
+    let done = "document.querySelector('#advice-plans li') && document.querySelector('#advice-progress').hidden";
+    page.wait_until_within(done, Duration::from_secs(180));
+    let before = present_job(&page);
+    page.execute("document.querySelector('#advice-plans li [data-part=take]').click()");
+    page.wait_until("document.querySelector('#advice-plans li [data-part=take]').textContent === 'This is the plan'");
+    let taken = present_job(&page);
+    let advice = fanlap::advice::advise(&before, &fanlap::advice::Wishes::of(&before)).unwrap();
+    assert_eq!(taken.coats, advice.plans[0].coats, "the page advises as the core");
+    let named = page.execute("return document.querySelector('#advice-plans li [data-part=text]').textContent;");
+    assert_eq!(named, advice.plans[0].text.as_str());
+    let forgives = serde_json::to_string(&advice.forgives.text(System::Metric)).unwrap();
+    page.wait_until(&format!("document.querySelector('#forgives-text').textContent === {forgives}"));
+    page.find("#undo").click();
+    page.wait_until("document.querySelector('#advice-plans li [data-part=take]').textContent === 'Take this plan'");
+    assert_eq!(present_job(&page), before);
+    // the place is kept over a reload
+    page.goto("/?nosw");
+    page.wait_until("document.body.dataset.place === 'sheet'");
+    page.assert_no_errors();
+}
+
+#[test]
+fn the_rehearsal_is_counted_down() {
+    let page = booth();
+    page.find("#countdown-begin").click();
+    page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 15'");
+    page.wait_until("document.querySelector('#countdown-then').textContent.startsWith('then pass 2')");
+    let left = "parseFloat(document.querySelector('#countdown-left').textContent)";
+    page.execute(&format!("window.first = {left}"));
+    page.wait_until(&format!("{left} < window.first"));
+    page.find("#to-end").click();
+    page.wait_until("document.querySelector('#countdown-now').textContent === 'Done'");
+    page.find("#countdown-close").click();
+    page.wait_until("document.querySelector('#countdown').hidden");
+    page.assert_no_errors();
+}

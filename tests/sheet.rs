@@ -1,0 +1,94 @@
+//! The booth sheet: what is on it, that it fits the job, that it reads the same in grey and runs nothing.
+
+use fanlap::job::inputs::System;
+use fanlap::job::{Files, Job};
+use fanlap::practice::Channel;
+use fanlap::rehearsal::rehearse_film;
+use fanlap::sheet::{body, document, edges, likely_errors};
+
+fn job(more: &str) -> Job {
+    let text = format!(
+        r#"{{ "fanlap_job": 1, "title": "Panel <one> & only", "panel": {{ "length_mm": 900, "width_mm": 600, "cell_mm": 10 }},
+              "paints": [ {{ "name": "tinted", "parts_paint": 2, "parts_hardener": 1, "parts_thinner": 0.2, "reserve": 0.2 }} ],
+              "coats": [ {{ "overlap": 0.6, "speed_mm_per_s": 450, "lead_mm": 120, "margin_mm": 100 {more} }},
+                         {{ "overlap": 0.6, "speed_mm_per_s": 450, "lead_mm": 120, "margin_mm": 100, "amount": 0.5, "shift": 0.5 }} ] }}"#
+    );
+    Job::read(&text, &Files::none()).unwrap()
+}
+
+#[test]
+fn it_holds_what_is_taken_along() {
+    let sheet = document(&job(""), System::Metric);
+    for words in [
+        "Panel &lt;one&gt; &amp; only",
+        "180 mm",
+        "60 %",
+        // 900 mm at 450 mm/s, and at twice that for the half coat; four beats of a pass
+        "<b>2 s</b>",
+        "<b>1 s</b>",
+        ">120<",
+        ">240<",
+        "100 mm (1.1 hands)",
+        "flash-off, 10 min",
+        "2 : 1 : 0.2",
+        "20 % in reserve",
+        "Sticker",
+        "35 \u{b5}m",
+        "isocyanates",
+        "Air-fed",
+        "data sheet",
+    ] {
+        assert!(sheet.contains(words), "{words} is missing");
+    }
+    // every line of the first coat has its number, and the other coat lies dashed beside it
+    let lines = fanlap::strokes::lines(&job("").panel, &job("").gun, &job("").coats[0]).len();
+    assert!(sheet.contains(&format!(">{lines}</text>")) && !sheet.contains(&format!(">{}</text>", lines + 1)));
+    assert!(sheet.contains("stroke-dasharray"));
+    let us = document(&job(""), System::Us);
+    assert!(us.contains("7.1 in") && us.contains("fl oz") && !us.contains(" mL"), "US units");
+}
+
+#[test]
+fn it_reads_the_same_in_grey_and_runs_nothing() {
+    let sheet = document(&job(""), System::Metric);
+    assert!(!sheet.contains("<script") && !sheet.contains("http") && !sheet.contains(" style=\""));
+    for colour in sheet.match_indices('#').filter_map(|(i, _)| sheet.get(i + 1..i + 4)) {
+        let digits: Vec<char> = colour.chars().collect();
+        let hex = digits.iter().all(char::is_ascii_hexdigit);
+        assert!(!hex || digits.iter().all(|digit| *digit == digits[0]), "#{colour} is a colour");
+    }
+}
+
+#[test]
+fn edges_and_likely_errors_are_those_of_the_panel() {
+    let mut bare = job("");
+    bare.coats.truncate(1);
+    let mut narrow = bare.clone();
+    (narrow.coats[0].margin.0, narrow.coats[0].shift.0) = (0.0, 0.5);
+    let of = |job: &Job| edges(job, &rehearse_film(job));
+    for (edge, less) in of(&bare).iter().zip(of(&narrow)) {
+        assert_eq!(edge.name, less.name);
+        assert!(edge.off > -0.1, "{edge:?}");
+        // all lines moved half a spacing away from the near edge and none outside it: that edge starves, no other does
+        assert_eq!(less.off < edge.off - 0.05, edge.name == "near", "{less:?} {edge:?}");
+    }
+    let errors = likely_errors(&bare);
+    assert!(errors.windows(2).all(|pair| pair[0].takes >= pair[1].takes) && errors[0].takes > 0.05, "{errors:?}");
+    assert!(errors.iter().any(|error| error.channel == Channel::Speed));
+}
+
+#[test]
+fn a_job_without_coats_has_a_sheet_that_says_so() {
+    assert!(body(&Job::default(), System::Metric).contains("no coats yet"));
+}
+
+#[test]
+fn the_command_line_writes_it() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("job.json"), job("").text()).unwrap();
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fanlap"));
+    let run = command.args(["sheet", "job.json", "--out", "out"]).current_dir(folder.path()).output().unwrap();
+    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+    let sheet = std::fs::read_to_string(folder.path().join("out/sheet.html")).unwrap();
+    assert_eq!(sheet, document(&job(""), System::Metric));
+}
