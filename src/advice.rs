@@ -41,8 +41,8 @@ pub struct Advice {
     pub present: Figures,
     /// Plans, the surest first.
     pub plans: Vec<Plan>,
-    /// What this colour forgives.
-    pub forgives: Forgives,
+    /// What this colour forgives; none while plans are still being proved.
+    pub forgives: Option<Forgives>,
     /// Paint for the surest plan, by paint.
     pub amounts: Vec<Amount>,
 }

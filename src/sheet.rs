@@ -17,7 +17,7 @@ use crate::rehearsal::{Rehearsal, rehearse_film};
 use crate::report::appearance;
 use crate::strokes::{Along, Coat, Reach, lines};
 use crate::units::Micrometres;
-use crate::words::{clock, digits_of, shown};
+use crate::words::{clock, digits_of, shown, volume};
 
 /// A hand's width, mm: 80 to 100 between people (common practice, no source).
 const HAND_MM: f64 = 90.0;
@@ -204,14 +204,6 @@ fn mixed(job: &Job, system: System) -> String {
         text + "</p>"
     };
     format!("<h2>Mix</h2>{}", amounts(job).iter().map(one).collect::<String>())
-}
-
-/// mL or US fluid ounces, with digits that can be poured.
-fn volume(ml: f64, system: System) -> String {
-    match system {
-        System::Metric => format!("{} mL", digits_of((ml / 5.0).ceil() * 5.0, 0)),
-        System::Us => format!("{} fl oz", digits_of(ml / 29.573_529_562_5, 1)),
-    }
 }
 
 /// When what begins: coats, flash-off, changes of the gun.

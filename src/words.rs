@@ -29,6 +29,14 @@ pub fn digits_of(value: f64, digits: usize) -> String {
     text.replace('-', "\u{2212}")
 }
 
+/// Paint that is poured: mL in steps of 5, or US fluid ounces.
+pub fn volume(ml: f64, system: System) -> String {
+    match system {
+        System::Metric => format!("{} mL", digits_of((ml / 5.0).ceil() * 5.0, 0)),
+        System::Us => format!("{} fl oz", digits_of(ml / 29.573_529_562_5, 1)),
+    }
+}
+
 /// A duration as m:ss.
 pub fn clock(seconds: f64) -> String {
     let whole = (seconds + 1e-6).floor().max(0.0) as u64;

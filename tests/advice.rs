@@ -198,9 +198,40 @@ fn the_command_line_advises_as_the_core() {
     assert_eq!(status, 0, "{err}");
     let text = std::fs::read_to_string(folder.path().join("out/advice.json")).unwrap();
     let advice = advise(&job, &Wishes::of(&job)).unwrap();
+    assert!(advice.forgives.is_some());
     assert_eq!(text, serde_json::to_string_pretty(&advice).unwrap() + "\n");
     let planned = std::fs::read_to_string(folder.path().join("out/job.json")).unwrap();
     assert_eq!(Job::read(&planned, &Files::none()).unwrap().coats, advice.plans[0].coats);
     let (status, _, err) = run(&["advise", "job.json", "--within", "50"]);
     assert!(status == 2 && err.contains("--within: given 50; allowed is 0.1 to 10"), "{err}");
+}
+
+#[test]
+fn the_steadiness_of_a_hand_is_measured_from_its_passes() {
+    use fanlap::advice::{From, Steadiness};
+    use fanlap::practice::{Slip, performance};
+    let mut job = job("\"length_mm\": 900, \"width_mm\": 600, \"cell_mm\": 10", "");
+    job.coats.truncate(1);
+    let measured = |slip: &Slip| {
+        let mut sprayed = job.clone();
+        sprayed.coats[0].track = Some(slip.sprayed(&job, 0));
+        Steadiness::measured(&sprayed, 0, &performance(&sprayed, 0).unwrap()).unwrap()
+    };
+    let still = measured(&Slip::default());
+    assert_eq!(still.from, From::Measured);
+    assert!(still.distance_mm < 0.1 && still.line_mm < 0.1 && still.speed < 0.01, "{still:?}");
+    // every pass the same off: the root of the mean square is that
+    near("distance", measured(&Slip { farther_mm: 20.0, ..Slip::default() }).distance_mm, 20.0, 0.1);
+    near("speed", measured(&Slip { faster: 0.2, ..Slip::default() }).speed, 0.2, 0.01);
+    // a straying hand is found to stray more the more it does
+    let of = |scatter: f64| measured(&Slip { scatter, seed: 3, ..Slip::default() });
+    let (little, much) = (of(0.5), of(1.0));
+    assert!(little.line_mm > 3.0 && much.line_mm > 1.5 * little.line_mm, "{little:?} {much:?}");
+    assert!(much.speed > little.speed && much.distance_mm > little.distance_mm && much.angle_deg > little.angle_deg);
+    // two passes tell nothing
+    let mut few = job.clone();
+    few.coats[0].track = Some(Slip::default().sprayed(&job, 0));
+    let mut told = performance(&few, 0).unwrap();
+    told.passes.truncate(2);
+    assert!(Steadiness::measured(&few, 0, &told).is_none());
 }

@@ -2,8 +2,8 @@
 //! and what that means for a hand, found by rehearsing the plan with one error growing until more of the panel leaves the
 //! window.
 
-use super::hands::{film, within};
-use crate::appraisal::FilmColour;
+use super::hands::film;
+use crate::appraisal::{FilmColour, share_within};
 use crate::colour::ScreenSpace;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
@@ -143,7 +143,7 @@ impl Trial {
         for coat in 0..job.coats.len() {
             job.coats[coat].track = Some(slip.sprayed(&self.job, coat));
         }
-        within(&film(&job).1, self.window)
+        share_within(&film(&job).1, self.window)
     }
 
     /// The size of an error at which it shows, between nothing and the most that is tried.

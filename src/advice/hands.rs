@@ -1,9 +1,10 @@
 //! How steady a hand is, and what many hands of that steadiness lay: a job is rehearsed once for each seed. Draws nothing
 //! by chance that the seed does not say.
 
+use crate::appraisal::share_within;
 use crate::job::Job;
 use crate::practice::{NOVICE, Performance};
-use crate::rehearsal::Rehearsal;
+use crate::rehearsal::{Rehearsal, rehearse_film};
 use crate::units::{Degrees, Fraction, Millimetres};
 use serde::{Deserialize, Serialize};
 
@@ -61,7 +62,8 @@ impl Steadiness {
         }
     }
 
-    /// As passes sprayed by hand show it, against what was meant; none of less than three passes.
+    /// As passes sprayed by hand show it, against what was meant; none of less than three passes. No more than the job
+    /// file takes of a straying hand.
     pub fn measured(job: &Job, coat: usize, performance: &Performance) -> Option<Self> {
         let passes = &performance.passes;
         if passes.len() < 3 {
@@ -103,18 +105,12 @@ impl Steadiness {
 
 /// The film of the job's tinted clear, um, cell by cell.
 pub(super) fn film(job: &Job) -> (Rehearsal, Vec<f64>) {
-    let mut rehearsal = Rehearsal::plan(job);
-    while rehearsal.lay_next() {}
+    let rehearsal = rehearse_film(job);
     let film = job.tinted().map(|paint| rehearsal.film(paint)).unwrap_or_default();
     (rehearsal, film)
 }
 
-/// Share of the cells whose film is within a window.
-pub(super) fn within(film: &[f64], (low, high): (f64, f64)) -> f64 {
-    film.iter().filter(|film| (low..=high).contains(*film)).count() as f64 / film.len().max(1) as f64
-}
-
 /// Share of the panel in the window, hand by hand.
 pub fn shares(job: &Job, hand: &Steadiness, window: (f64, f64), seeds: impl Iterator<Item = u32>) -> Vec<f64> {
-    seeds.map(|seed| within(&film(&hand.sprays(job, seed)).1, window)).collect()
+    seeds.map(|seed| share_within(&film(&hand.sprays(job, seed)).1, window)).collect()
 }

@@ -2,17 +2,18 @@
 //! best of them with some hands, at last the chosen few with hands that were not seen before. Step by step, so that a page
 //! stays alive and shows the best so far.
 
-use super::forgives::forgives;
-use super::hands::{film, within};
+use super::forgives::{Forgives, forgives};
+use super::hands::film;
 use super::settings::{SPEED_STEP, strays};
 use super::{Advice, Setting, VERSION, Wishes, amounts};
-use crate::appraisal::{Spread, Zone, cells_in};
+use crate::appraisal::{Spread, Zone, cells_in, share_within};
 use crate::colour::ScreenSpace;
 use crate::job::Job;
+use crate::job::inputs::System;
 use crate::maths::erf;
 use crate::rehearsal::{Rehearsal, Wetness};
 use crate::report::{appearance, wet};
-use crate::strokes::{Along, Coat, Reach};
+use crate::strokes::{Along, Coat};
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
 
@@ -44,13 +45,13 @@ pub struct Figures {
     pub unevenness_faultless: f64,
     /// Mean of its film there, um.
     pub mean_um: f64,
-    /// Trigger open, s.
+    /// Trigger open for the tinted clear, s.
     pub spraying_s: f64,
     /// With turns and flash-off, s.
     pub total_s: f64,
-    /// Paint sprayed, mL, all paints.
+    /// Tinted clear sprayed, mL.
     pub sprayed_ml: f64,
-    /// Passes in all.
+    /// Passes of it in all.
     pub passes: usize,
     /// Places that run.
     pub runs: usize,
@@ -110,6 +111,8 @@ pub struct Search {
     proving: Vec<Proof>,
     plans: Vec<Plan>,
     present: Option<Figures>,
+    /// Of the surest plan, when all are proved.
+    forgives: Option<Forgives>,
     done: usize,
 }
 
@@ -144,6 +147,7 @@ impl Search {
             proving: vec![present],
             plans: Vec::new(),
             present: None,
+            forgives: None,
             done: 0,
         })
     }
@@ -161,28 +165,34 @@ impl Search {
         }
         if let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < HANDS as usize) {
             let job = self.wishes.hand.sprays(&tried.setting.of(&self.coarse), tried.shares.len() as u32 + 1);
-            tried.shares.push(within(&film(&job).1, self.window));
+            tried.shares.push(share_within(&film(&job).1, self.window));
             if self.best.iter().all(|tried| tried.shares.len() == HANDS as usize) {
                 let chosen = self.chosen();
                 self.proving.extend(chosen);
             }
             return true;
         }
-        let Some((job, _, shares)) = self.proving.first_mut() else { return false };
+        let Some((job, _, shares)) = self.proving.first_mut() else {
+            let more = self.forgives.is_none();
+            if more {
+                self.forgives = Some(forgives(&self.surest(), self.wishes.within));
+            }
+            return more;
+        };
         if shares.len() < PROOFS as usize {
             let seed = FIRST_PROOF + shares.len() as u32;
-            shares.push(within(&film(&self.wishes.hand.sprays(job, seed)).1, self.window));
+            shares.push(share_within(&film(&self.wishes.hand.sprays(job, seed)).1, self.window));
             return true;
         }
         let (job, setting, shares) = self.proving.remove(0);
         let figures = self.figures(&job, &shares);
         match setting {
             None => self.present = Some(figures),
-            // what runs, or loses its wet edge, is no plan
+            // what runs is no plan; a lost wet edge is told of
             Some(_) if figures.runs > 0 => {}
             Some(setting) => {
                 let coats = setting.of(&self.job).coats;
-                let text = told(&setting, &coats, &self.job);
+                let text = setting.text(&self.job, System::Metric);
                 self.plans.push(Plan { best_at: Vec::new(), text, coats, setting, figures });
             }
         }
@@ -204,18 +214,9 @@ impl Search {
         self.plans.len()
     }
 
-    /// How many settings were tried so far, of how many.
-    pub fn tried(&self) -> (usize, usize) {
-        (self.count - self.waiting.len(), self.count)
-    }
-
     /// The best so far.
     pub fn advice(&self) -> Advice {
         let plans = named(&self.plans);
-        let mut best = self.job.clone();
-        if let Some(plan) = plans.first() {
-            best.coats.clone_from(&plan.coats);
-        }
         Advice {
             fanlap_advice: VERSION,
             target_um: self.target.0,
@@ -225,10 +226,19 @@ impl Search {
             tried: self.count - self.waiting.len(),
             none_because: self.none_because(),
             present: self.present.clone().unwrap_or_default(),
-            forgives: forgives(&best, self.wishes.within),
-            amounts: amounts(&best),
+            forgives: self.forgives.clone(),
+            amounts: amounts(&self.surest()),
             plans,
         }
+    }
+
+    /// The job as the surest plan has it; as it stands where there is none.
+    fn surest(&self) -> Job {
+        let mut surest = self.job.clone();
+        if let Some(plan) = named(&self.plans).first() {
+            surest.coats.clone_from(&plan.coats);
+        }
+        surest
     }
 
     /// Why the search ended without a plan.
@@ -239,7 +249,7 @@ impl Search {
         let (slow, fast) = self.wishes.speed;
         Some(match self.best.is_empty() {
             true => format!(
-                "No coats from one to {:.0} lay {:.0} um with this gun at {slow:.0} to {fast:.0} mm/s from within reach: change the \
+                "No coats from one to {:.0} lay {:.0} \u{b5}m with this gun at {slow:.0} to {fast:.0} mm/s from within reach: change the \
                  fluid delivery, the distance or the target.",
                 self.wishes.coats, self.target.0
             ),
@@ -334,7 +344,7 @@ impl Search {
             in_window: mean,
             in_window_from_to: [(mean - off).max(0.0), (mean + off).min(1.0)],
             in_window_tenth: sorted.get(sorted.len() / 10).copied().unwrap_or(0.0),
-            in_window_faultless: within(&film, self.window),
+            in_window_faultless: share_within(&film, self.window),
             unevenness_faultless: uneven(&spread),
             mean_um: spread.mean().0,
             spraying_s: rehearsal.spraying().0,
@@ -375,30 +385,4 @@ fn uneven(spread: &Spread) -> f64 {
 
 fn sprayed(rehearsal: &Rehearsal) -> f64 {
     rehearsal.accounts().iter().map(|account| account.sprayed.0).sum()
-}
-
-/// A plan in a sentence.
-fn told(setting: &Setting, coats: &[Coat], job: &Job) -> String {
-    let count = |amount: &f64| if *amount < 1.0 { "a half" } else { "a full" };
-    let coats_text = match setting.amounts.as_slice() {
-        [_] => "one full coat".to_string(),
-        all if all.iter().all(|amount| *amount == 1.0) => {
-            format!("{} full coats", ["", "one", "two", "three"][all.len()])
-        }
-        all => all.iter().map(count).collect::<Vec<_>>().join(", then ") + " coat",
-    };
-    let axis = if setting.along == Along::Length { "length" } else { "width" };
-    let mut text = format!(
-        "{}: {coats_text} along the {axis}, {:.0} % overlap ({:.0} mm from line to line) at {:.0} mm/s",
-        if setting.reach == Reach::BothSides { "From both sides" } else { "From one side" },
-        100.0 * setting.overlap,
-        coats.first().map_or(0.0, |coat| coat.spacing(&job.gun).0),
-        setting.speed_mm_per_s,
-    );
-    if setting.amounts.len() > 1 {
-        let beside = if setting.shift > 0.0 { "between the lines of the first" } else { "on the lines of the first" };
-        text += &format!(", the second coat {beside}");
-    }
-    text += &format!("; first line {:.0} mm outside", setting.margin_mm);
-    text + if setting.edge_pass { ", once around the rim before." } else { "." }
 }

@@ -4,10 +4,11 @@
 use super::Steadiness;
 use crate::gun::{Gun, Pattern};
 use crate::job::Job;
-use crate::job::inputs::input;
+use crate::job::inputs::{System, Unit, input};
 use crate::maths::tan;
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond};
+use crate::words::shown;
 use serde::{Deserialize, Serialize};
 
 /// What the person can do and wants.
@@ -138,6 +139,33 @@ impl Setting {
             ..like.clone()
         };
         self.amounts.iter().enumerate().map(coat).collect()
+    }
+
+    /// In a sentence.
+    pub fn text(&self, job: &Job, system: System) -> String {
+        let mm = |value: f64| shown(Unit::Millimetre, value, system);
+        let count = |amount: &f64| if *amount < 1.0 { "a half" } else { "a full" };
+        let coats = match self.amounts.as_slice() {
+            [_] => "one full coat".to_string(),
+            all if all.iter().all(|amount| *amount == 1.0) => {
+                format!("{} full coats", ["", "one", "two", "three"][all.len()])
+            }
+            all => all.iter().map(count).collect::<Vec<_>>().join(", then ") + " coat",
+        };
+        let axis = if self.along == Along::Length { "length" } else { "width" };
+        let mut text = format!(
+            "{}: {coats} along the {axis}, {} overlap ({} from line to line) at {}",
+            if self.reach == Reach::BothSides { "From both sides" } else { "From one side" },
+            shown(Unit::Percent, self.overlap, system),
+            mm(self.coats(job).first().map_or(0.0, |coat| coat.spacing(&job.gun).0)),
+            shown(Unit::MillimetrePerSecond, self.speed_mm_per_s, system),
+        );
+        if self.amounts.len() > 1 {
+            let beside = if self.shift > 0.0 { "between" } else { "on" };
+            text += &format!(", the second coat {beside} the lines of the first");
+        }
+        text += &format!("; first line {} outside", mm(self.margin_mm));
+        text + if self.edge_pass { ", once around the rim before." } else { "." }
     }
 
     /// The job with these coats in the place of its tinted ones; the hand is faultless.

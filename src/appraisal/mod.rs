@@ -84,6 +84,11 @@ impl Spread {
     }
 }
 
+/// Share of the cells whose film, um, lies within a window, its ends included.
+pub fn share_within(film: &[f64], (low, high): (f64, f64)) -> f64 {
+    film.iter().filter(|film| (low..=high).contains(*film)).count() as f64 / film.len().max(1) as f64
+}
+
 /// Film at a place on the plan, straight between cell centres, held outside the outermost ones.
 pub fn film_at(patch: &Patch, film: &[f64], place: DVec2) -> Micrometres {
     let last = DVec2::new(patch.columns as f64 - 1.0, patch.rows as f64 - 1.0);

@@ -149,9 +149,4 @@ impl Prediction {
             mean_off: self.mean_um.filter(|_| mean > 0.0).map(|said| said / mean - 1.0),
         }
     }
-
-    /// Whether all three were said.
-    pub fn complete(&self) -> bool {
-        self.thick_mm.is_some() && self.thin_mm.is_some() && self.mean_um.is_some()
-    }
 }

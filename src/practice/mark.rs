@@ -3,11 +3,12 @@
 
 use super::performance::{Performance, SprayedPass, performance};
 use super::{Channel, Foreseen, Lesson, NextStep, Prediction, Slip, Task, next_step};
+use crate::appraisal::share_within;
 use crate::colour::ScreenSpace;
 use crate::error::Problem;
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
-use crate::rehearsal::Rehearsal;
+use crate::rehearsal::rehearse_film;
 use crate::report::appearance;
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
@@ -48,6 +49,8 @@ pub struct Check {
     pub allowed: f64,
     /// Whether it was kept.
     pub kept: bool,
+    /// No less is allowed; otherwise no more.
+    pub at_least: bool,
     /// Both are shares.
     pub share: bool,
 }
@@ -57,8 +60,7 @@ impl Check {
     pub fn text(&self) -> String {
         let (factor, unit, digits) = if self.share { (100.0, " %", 1) } else { (1.0, "", 0) };
         let number = |value: f64| crate::words::digits_of(value * factor, digits);
-        let most = self.kept == (self.is <= self.allowed);
-        let limit = if most { "at most" } else { "at least" };
+        let limit = if self.at_least { "at least" } else { "at most" };
         format!("{} {}{unit}, {limit} {}{unit}", self.name, number(self.is), number(self.allowed))
     }
 }
@@ -117,7 +119,11 @@ impl Attempt {
 }
 
 fn at_most(name: &'static str, is: f64, allowed: f64) -> Check {
-    Check { name, is, allowed, kept: is <= allowed, share: false }
+    Check { name, is, allowed, kept: is <= allowed, at_least: false, share: false }
+}
+
+fn at_least(name: &'static str, is: f64, allowed: f64) -> Check {
+    Check { name, is, allowed, kept: is >= allowed, at_least: true, share: false }
 }
 
 impl Lesson {
@@ -190,13 +196,7 @@ impl Lesson {
                 }
                 checks.extend(self.limits.in_window.map(|least| {
                     let is = in_window(&job);
-                    vec![Check {
-                        name: "share of the panel in the window",
-                        is,
-                        allowed: least,
-                        kept: is >= least,
-                        share: true,
-                    }]
+                    vec![Check { share: true, ..at_least("panel in the window", is, least) }]
                 }));
             }
             Task::Plan { .. } => {
@@ -212,7 +212,7 @@ impl Lesson {
         }
         let passed = checks.iter().all(|made| !made.is_empty() && made.iter().all(|check| check.kept));
         let foreseen = attempt.prediction.as_ref().map(|said| {
-            let film = last_film(&job);
+            let film = rehearse_film(&job);
             said.against(film.patch(), &film.film(painted(&job)))
         });
         Ok(Mark { passed, checks, off, foreseen, next: next.filter(|_| !passed || self.other_hand().is_some()) })
@@ -259,7 +259,7 @@ impl Lesson {
         checks.extend(limits.outside_mm.map(|allowed| {
             let least = performance.passes.iter().map(|pass| pass.opened_before_mm.min(pass.closed_after_mm));
             let is = least.fold(f64::INFINITY, f64::min);
-            Check { name: "trigger outside the edge, mm", is, allowed, kept: is >= allowed, share: false }
+            at_least("trigger outside the edge, mm", is, allowed)
         }));
         Ok(checks)
     }
@@ -270,26 +270,18 @@ fn painted(job: &Job) -> usize {
     job.tinted().unwrap_or(0)
 }
 
-/// The film of a job, without its account.
-fn last_film(job: &Job) -> Rehearsal {
-    let mut rehearsal = Rehearsal::plan(job);
-    while rehearsal.lay_next() {}
-    rehearsal
-}
-
 /// Share of the panel whose colour is within 1 dE of the target.
 fn in_window(job: &Job) -> f64 {
-    let film = last_film(job).film(painted(job));
+    let film = rehearse_film(job).film(painted(job));
     let most = film.iter().copied().fold(1.0, f64::max);
     let appearance = appearance(job, ScreenSpace::Srgb, Micrometres(most));
     let Some((low, high)) = appearance.track().film_window(appearance.target(), 1.0) else { return 0.0 };
-    let inside = film.iter().filter(|film| (low.0..=high.0).contains(*film)).count();
-    inside as f64 / film.len().max(1) as f64
+    share_within(&film, (low.0, high.0))
 }
 
 /// How far a job's film lies from another's of the same panel: root mean square over the other's mean.
 fn apart(job: &Job, meant: &Job) -> f64 {
-    let (film, meant) = (last_film(job).film(painted(job)), last_film(meant).film(painted(meant)));
+    let (film, meant) = (rehearse_film(job).film(painted(job)), rehearse_film(meant).film(painted(meant)));
     let mean = meant.iter().sum::<f64>() / meant.len().max(1) as f64;
     super::correct::off(&film, &meant) / mean.max(1e-9)
 }

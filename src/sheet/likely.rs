@@ -2,11 +2,12 @@
 //! hand makes, takes the most of the panel out of the window. Found by rehearsing, like everything that is said.
 
 use crate::advice::Steadiness;
+use crate::appraisal::share_within;
 use crate::colour::ScreenSpace;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::practice::{Channel, Slip};
-use crate::rehearsal::Rehearsal;
+use crate::rehearsal::{Rehearsal, rehearse_film};
 use crate::report::appearance;
 use crate::units::Micrometres;
 use crate::words::shown;
@@ -112,17 +113,12 @@ pub fn likely_errors(job: &Job) -> Vec<LikelyError> {
         for coat in 0..plan.coats.len() {
             sprayed.coats[coat].track = Some(slip.sprayed(&plan, coat));
         }
-        let mut rehearsal = Rehearsal::plan(&sprayed);
-        while rehearsal.lay_next() {}
-        rehearsal.film(tinted)
+        rehearse_film(&sprayed).film(tinted)
     };
     // a plan whose mean is not the target's is held to itself: the window lies around its own mean
     let film = sprayed(&Slip::default());
     let by = film.iter().sum::<f64>() / film.len().max(1) as f64 / seen.target_film().0.max(1e-9);
-    let within = |film: &[f64]| {
-        let inside = film.iter().filter(|film| (low.0 * by..=high.0 * by).contains(*film)).count();
-        inside as f64 / film.len().max(1) as f64
-    };
+    let within = |film: &[f64]| share_within(film, (low.0 * by, high.0 * by));
     let meant = within(&film);
     let sizes = [
         (Channel::Distance, BAD * hand.distance_mm),

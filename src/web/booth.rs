@@ -8,7 +8,7 @@ use crate::advice::{Advice, Forgives, From, Plan, Search, Steadiness, Wishes};
 use crate::job::inputs::{System, Unit};
 use crate::job::{Files, Job};
 use crate::practice::performance;
-use crate::words::{clock, digits_of, shown};
+use crate::words::{clock, digits_of, shown, volume};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOptions, WorkerType};
@@ -18,12 +18,14 @@ use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOption
 pub struct Booth {
     /// Job and units of the sheet that is shown.
     sheet_of: Option<(Job, System)>,
-    /// Paints whose mixing is shown.
-    mixing: usize,
+    /// Names of the paints whose mixing is shown.
+    mixing: Vec<String>,
     /// The search that is under way, 0..1.
     progress: Option<f64>,
-    /// Plans so far, of which job, and what that colour forgives.
-    advice: Option<(Job, Advice)>,
+    /// The job that the search is of.
+    of: Option<Job>,
+    /// Its plans so far, and what that colour forgives.
+    advice: Option<Advice>,
     /// Why it failed.
     failed: Option<String>,
 }
@@ -146,6 +148,7 @@ fn search(app: &mut App) {
     let _ = worker.post_message(&message);
     WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
     (app.booth.progress, app.booth.advice, app.booth.failed) = (Some(0.0), None, None);
+    app.booth.of = Some(app.job.clone());
     app.stale.column = true;
 }
 
@@ -164,7 +167,7 @@ fn told(app: &mut App, data: &JsValue) {
         return;
     }
     if let Some(advice) = get("advice").as_string().and_then(|text| serde_json::from_str(&text).ok()) {
-        app.booth.advice = Some((app.job.clone(), advice));
+        app.booth.advice = Some(advice);
     }
     app.booth.failed = get("failed").as_string();
     app.booth.progress = get("progress").as_f64();
@@ -176,7 +179,7 @@ fn told(app: &mut App, data: &JsValue) {
 
 /// Takes a plan's coats for the job; undo takes it back.
 fn take(app: &mut App, i: usize) {
-    let Some(plan) = app.booth.advice.as_ref().and_then(|(_, advice)| advice.plans.get(i)) else { return };
+    let Some(plan) = app.booth.advice.as_ref().and_then(|advice| advice.plans.get(i)) else { return };
     let mut job = app.job.clone();
     job.coats.clone_from(&plan.coats);
     match job.checked() {
@@ -207,23 +210,42 @@ pub fn sync(app: &mut App) {
     dom::set(&bar, "value", &running.unwrap_or(0.0).to_string());
     dom::say(&dom::by_id("advice-state"), &state(app));
     let advice = app.booth.advice.as_ref();
-    let plans = advice.map_or(&[][..], |(_, advice)| &advice.plans);
+    let plans = advice.map_or(&[][..], |advice| &advice.plans);
     let list = dom::by_id("advice-plans");
     dom::keep(&list, plans.len(), || dom::template("advice-plan"));
     for (i, (item, plan)) in dom::all(&list, "li").iter().zip(plans).enumerate() {
         one(app, item, i, plan);
     }
-    let forgives = dom::by_id("advice-forgives");
-    forgives.set_hidden(advice.is_none());
-    if let Some((_, advice)) = advice {
-        forgiving(app, &advice.forgives);
+    let forgives = advice.and_then(|advice| advice.forgives.as_ref());
+    dom::by_id("advice-forgives").set_hidden(forgives.is_none());
+    if let Some(forgives) = forgives {
+        forgiving(app, forgives);
     }
+}
+
+/// Whether the plans are for the job as it is now, whatever its coats are.
+fn fits(app: &App) -> bool {
+    let same = |of: &Job| {
+        let now = &app.job;
+        (&of.gun, &of.panel, &of.target) == (&now.gun, &now.panel, &now.target)
+            && of
+                .paints
+                .iter()
+                .map(|paint| (&paint.name, &paint.absorption))
+                .eq(now.paints.iter().map(|paint| (&paint.name, &paint.absorption)))
+            && of
+                .paints
+                .iter()
+                .map(|paint| paint.solids_by_volume)
+                .eq(now.paints.iter().map(|paint| paint.solids_by_volume))
+    };
+    app.booth.of.as_ref().is_some_and(same)
 }
 
 /// The mixing ratios of the paints that are sprayed.
 fn mixing(app: &mut App) {
     let body = dom::by_id("booth-mix");
-    if app.booth.mixing != app.job.paints.len() {
+    if !app.job.paints.iter().map(|paint| &paint.name).eq(&app.booth.mixing) {
         body.set_inner_html("");
         for (i, paint) in app.job.paints.iter().enumerate() {
             let heading = dom::plain("h3");
@@ -233,7 +255,7 @@ fn mixing(app: &mut App) {
                 ["parts_paint", "parts_hardener", "parts_thinner", "reserve"].map(|key| format!("paints[{i}].{key}"));
             controls::add(&body, &paths.each_ref().map(String::as_str));
         }
-        app.booth.mixing = app.job.paints.len();
+        app.booth.mixing = app.job.paints.iter().map(|paint| paint.name.clone()).collect();
     }
     controls::sync_within(app, &body);
 }
@@ -270,7 +292,7 @@ fn state(app: &App) -> String {
     if let Some(why) = &booth.failed {
         return why.clone();
     }
-    let Some((of, advice)) = &booth.advice else {
+    let Some(advice) = &booth.advice else {
         let idle = "Searches what can be sprayed from within reach, then proves the best with hands it has not seen.";
         return if booth.progress.is_some() {
             "Trying what can be sprayed \u{2026}".to_string()
@@ -283,10 +305,7 @@ fn state(app: &App) -> String {
     }
     let percent = |share: f64| digits_of(100.0 * share, 0);
     let [low, high] = advice.present.in_window_from_to;
-    let besides = match (
-        booth.progress.is_some(),
-        (&of.gun, &of.panel, &of.paints) == (&app.job.gun, &app.job.panel, &app.job.paints),
-    ) {
+    let besides = match (booth.progress.is_some(), fits(app)) {
         (true, _) => " More are being proved.",
         (_, false) => " The job was changed since: search again.",
         _ => "",
@@ -306,7 +325,8 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
     let name =
         best.chars().next().map_or(String::new(), |first| first.to_uppercase().to_string() + &best[first.len_utf8()..]);
     dom::say(&part("name"), &name);
-    dom::say(&part("text"), &plan.text);
+    let of = app.booth.of.as_ref().unwrap_or(&app.job);
+    dom::say(&part("text"), &plan.setting.text(of, app.system));
     let figures = &plan.figures;
     let percent = |share: f64| format!("{} %", digits_of(100.0 * share, 0));
     let [low, high] = figures.in_window_from_to;
@@ -316,7 +336,7 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
         String::new()
     };
     let text = format!(
-        "{} of the panel in the window ({} to {}; one hand in ten below {}; faultless {}). {} passes, {} sprayed, {} in all, {} mL{lost}.",
+        "{} of the panel in the window ({} to {}; one hand in ten below {}; faultless {}). {} passes, {} sprayed, {} in all, {}{lost}.",
         percent(figures.in_window),
         digits_of(100.0 * low, 0),
         digits_of(100.0 * high, 0),
@@ -325,14 +345,14 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
         figures.passes,
         clock(figures.spraying_s),
         clock(figures.total_s),
-        digits_of(figures.sprayed_ml, 0),
+        volume(figures.sprayed_ml, app.system),
     );
     dom::say(&part("figures"), &text);
     let button = part("take");
     dom::set(&button, "data-plan", &i.to_string());
     let taken = app.job.coats == plan.coats;
     dom::say(&button, if taken { "This is the plan" } else { "Take this plan" });
-    button.unchecked_into::<HtmlButtonElement>().set_disabled(taken);
+    button.unchecked_into::<HtmlButtonElement>().set_disabled(taken || !fits(app));
 }
 
 fn forgiving(app: &App, forgives: &Forgives) {

@@ -1,5 +1,5 @@
-//! The rehearsal by the clock: what the gun does now, how long it still does, and what comes then, in large type over the
-//! figure while time runs. For the rehearsal, not for the booth. Computes no film.
+//! The rehearsal by the clock: what the gun does now, how long it still does, and what comes then, in large type beside
+//! the figure while time runs. For the rehearsal, not for the booth. Computes no film.
 
 use super::app::{App, Place};
 use super::{dom, with};

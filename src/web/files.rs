@@ -334,6 +334,7 @@ pub fn when_chosen(id: &'static str, f: fn(&mut App, &str, &str)) {
 
 /// Takes the text of an opened file: a job, a lesson or an attempt at one. The present job stays if it is refused.
 pub fn opened(app: &mut App, name: &str, text: &str) {
+    dom::by_id("notice").set_hidden(true);
     let read = if text.contains("\"fanlap_lesson\"") {
         Lesson::read(name, text).map(|lesson| lesson::come_in(app, lesson))
     } else if text.contains("\"fanlap_attempt\"") {
@@ -348,10 +349,7 @@ pub fn opened(app: &mut App, name: &str, text: &str) {
         })
     };
     match read {
-        Ok(()) => {
-            super::controls::paints(app);
-            super::dom::by_id("notice").set_hidden(true);
-        }
+        Ok(()) => super::controls::paints(app),
         Err(problem) => {
             app.trouble(&format!("{name} was not opened"), &format!("{problem} Your present job is untouched."))
         }

@@ -227,7 +227,11 @@ pub fn listen() {
         }
         other_hand_sprays(app);
     });
-    click("practice-test", |app| begin(app, true));
+    click("practice-test", |app| {
+        if let Some(trying) = app.practice.lesson.take() {
+            begin(app, trying.lesson, true);
+        }
+    });
     click("practice-save", |app| {
         if let Some(trying) = &app.practice.lesson {
             files::text(&attempt(app, trying).text(), &trying.lesson.title, "-attempt.json");
@@ -257,15 +261,11 @@ pub fn choose(app: &mut App, lesson: Option<Lesson>) {
         (app.stale.film, app.stale.column, app.stale.drawing) = (true, true, true);
         return;
     };
-    app.practice = Practice::default();
-    app.practice.lesson = Some(Attempting::new(app, lesson, false));
-    begin(app, false);
+    begin(app, lesson, false);
 }
 
-/// Begins an attempt at the present lesson: its set-up, nothing sprayed.
-fn begin(app: &mut App, test: bool) {
-    let Some(trying) = app.practice.lesson.take() else { return };
-    let lesson = trying.lesson;
+/// Begins an attempt at a lesson: its set-up, nothing sprayed.
+fn begin(app: &mut App, lesson: Lesson, test: bool) {
     let job = lesson.begun().expect("it was read");
     app.practice = Practice::default();
     app.practice.distance = lesson.taken_up_at_mm;
@@ -366,6 +366,13 @@ pub fn come_back(app: &mut App, attempt: &Attempt) {
     recognise(app, Some(State { title, trial, test, said, foretold, answer, counted: true }));
     app.go(Place::Practice);
     other_hand_sprays(app);
+    if app.practice.lesson.is_none() {
+        let why = format!(
+            "Open the lesson \u{201c}{}\u{201d} first, then the attempt. Its recording is shown without a mark.",
+            attempt.lesson
+        );
+        app.trouble("The lesson of this attempt is not here", &why);
+    }
 }
 
 /// A job that is changed is no longer the lesson's; what its hand sprayed is not what is set now.

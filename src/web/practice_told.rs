@@ -235,8 +235,7 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
     let over = colour && performance.to_come == 0 && app.practice.coat + 1 == app.job.coats.len();
     let Some((low, high)) = app.shown.window.filter(|_| over) else { return off };
     let film = &app.shown.finished;
-    let inside = film.iter().filter(|film| (low..=high).contains(*film)).count();
-    let share = 100.0 * inside as f64 / film.len().max(1) as f64;
+    let share = 100.0 * crate::appraisal::share_within(film, (low, high));
     format!("{off} {} % of the panel is within 1 \u{394}E of the target.", digits_of(share, 0))
 }
 

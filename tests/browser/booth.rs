@@ -67,7 +67,8 @@ fn plans_are_searched_for_taken_and_undone() {
     page.find("#advice-search").click();
     page.wait_until("document.querySelector('#advice-progress').hidden");
     page.find("#advice-search").click();
-    let done = "document.querySelector('#advice-plans li') && document.querySelector('#advice-progress').hidden";
+    let done =
+        "document.querySelector('#advice-progress').hidden && !document.querySelector('#advice-forgives').hidden";
     page.wait_until_within(done, Duration::from_secs(180));
     let before = present_job(&page);
     page.execute("document.querySelector('#advice-plans li [data-part=take]').click()");
@@ -77,11 +78,19 @@ fn plans_are_searched_for_taken_and_undone() {
     assert_eq!(taken.coats, advice.plans[0].coats, "the page advises as the core");
     let named = page.execute("return document.querySelector('#advice-plans li [data-part=text]').textContent;");
     assert_eq!(named, advice.plans[0].text.as_str());
-    let forgives = serde_json::to_string(&advice.forgives.text(System::Metric)).unwrap();
+    let forgives = serde_json::to_string(&advice.forgives.unwrap().text(System::Metric)).unwrap();
     page.wait_until(&format!("document.querySelector('#forgives-text').textContent === {forgives}"));
     page.find("#undo").click();
     page.wait_until("document.querySelector('#advice-plans li [data-part=take]').textContent === 'Take this plan'");
     assert_eq!(present_job(&page), before);
+    // in US units, and of another job that they were not sought for
+    page.execute("document.querySelector('#units input[value=us]').click()");
+    let us = serde_json::to_string(&advice.plans[0].setting.text(&before, System::Us)).unwrap();
+    page.wait_until(&format!("document.querySelector('#advice-plans li [data-part=text]').textContent === {us}"));
+    page.execute("document.querySelector('#new-door').click()");
+    page.wait_until("document.querySelector('#advice-plans li [data-part=take]').disabled");
+    page.wait_until("document.querySelector('#advice-state').textContent.includes('search again')");
+    page.wait_until("document.querySelector('#booth-mix h3').textContent === 'ember'");
     // the place is kept over a reload
     page.goto("/?nosw");
     page.wait_until("document.body.dataset.place === 'sheet'");
