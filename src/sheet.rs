@@ -21,6 +21,8 @@ use crate::words::{clock, digits_of, shown, volume};
 
 /// A hand's width, mm: 80 to 100 between people (common practice, no source).
 const HAND_MM: f64 = 90.0;
+/// Square feet for a US gallon in a square metre for a litre.
+const FT2_PER_GAL: f64 = 3.785_411_784 / 0.092_903_04;
 /// Beats of a pass, for a metronome or a count.
 const BEATS: f64 = 4.0;
 
@@ -199,7 +201,12 @@ fn mixed(job: &Job, system: System) -> String {
             text += " No mixing ratio is given: take the data sheet\u{2019}s.";
         }
         if let Some(rate) = amount.spreading_m2_per_l {
-            text += &format!(" In theory a litre covers {} m\u{b2} at this film.", digits_of(rate, 1));
+            text += &match system {
+                System::Metric => format!(" In theory a litre covers {} m\u{b2} at this film.", digits_of(rate, 1)),
+                System::Us => {
+                    format!(" In theory a gallon covers {} ft\u{b2} at this film.", digits_of(rate * FT2_PER_GAL, 0))
+                }
+            };
         }
         text + "</p>"
     };

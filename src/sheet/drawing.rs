@@ -65,7 +65,7 @@ pub(super) fn panel(job: &Job, system: System) -> String {
         "near side: you stand here"
     };
     let foot = at(DVec2::new(size.x / 2.0, 0.0)) + DVec2::new(0.0, room.y + 3.5 * unit);
-    text(&mut svg, foot, &format!("{} x {}, {from}", mm(size.x), mm(size.y)), 3.0 * unit, "middle");
+    text(&mut svg, foot, &format!("{} x {}, {from}", mm(size.x), mm(size.y)), 4.0 * unit, "middle");
     svg + "</svg>"
 }
 
@@ -96,8 +96,8 @@ fn numbered(svg: &mut String, line: &Line, number: usize, unit: f64, at: &dyn Fn
         (back - side).x,
         (back - side).y
     );
-    let label = from - way * 2.2 * unit + DVec2::new(0.0, 1.0 * unit);
-    text(svg, label, &number.to_string(), 2.8 * unit, "middle");
+    let label = from - way * 2.8 * unit + DVec2::new(0.0, 1.3 * unit);
+    text(svg, label, &number.to_string(), 3.6 * unit, "middle");
 }
 
 fn text(svg: &mut String, at: DVec2, words: &str, size: f64, anchor: &str) {

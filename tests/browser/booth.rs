@@ -83,6 +83,9 @@ fn plans_are_searched_for_taken_and_undone() {
     page.find("#undo").click();
     page.wait_until("document.querySelector('#advice-plans li [data-part=take]').textContent === 'Take this plan'");
     assert_eq!(present_job(&page), before);
+    // what is only read aloud does not make the page longer than its window
+    let longer = page.execute("return document.documentElement.scrollHeight - innerHeight;");
+    assert_eq!(longer, 0);
     // in US units, and of another job that they were not sought for
     page.execute("document.querySelector('#units input[value=us]').click()");
     let us = serde_json::to_string(&advice.plans[0].setting.text(&before, System::Us)).unwrap();
