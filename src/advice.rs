@@ -20,6 +20,15 @@ use serde::{Deserialize, Serialize};
 /// Version of the advice.
 pub const VERSION: u64 = 1;
 
+/// Films between which the colour is right.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Window {
+    /// The least.
+    pub film_low_um: f64,
+    /// The most.
+    pub film_high_um: f64,
+}
+
 /// All that is advised.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Advice {
@@ -27,8 +36,8 @@ pub struct Advice {
     pub fanlap_advice: u64,
     /// The film aimed at, um.
     pub target_um: f64,
-    /// The films that differ from it by less than `within_de00`, um.
-    pub window_um: [f64; 2],
+    /// The films that differ from it by less than `within_de00`.
+    pub window: Window,
     /// That difference, CIEDE2000.
     pub within_de00: f64,
     /// How far the hand strays, and where that is from.
@@ -40,6 +49,7 @@ pub struct Advice {
     /// The job as it stands, by the same figures.
     pub present: Figures,
     /// Plans, the surest first.
+    #[serde(rename = "proposals")]
     pub plans: Vec<Plan>,
     /// What this colour forgives; none while plans are still being proved.
     pub forgives: Option<Forgives>,

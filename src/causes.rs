@@ -137,7 +137,7 @@ impl Search {
             return Some(known.clone());
         }
         let job = if own_grid { self.job.clone() } else { coarse(&self.job) };
-        let job = set.iter().try_fold(job, |job, (path, value)| job.with(path, value)).ok()?;
+        let job = job.with_all(set.iter().map(|(path, value)| (path, value))).ok()?;
         let measured = Rc::new(measure(&job));
         self.asked.borrow_mut().push((asked, measured.clone()));
         Some(measured)

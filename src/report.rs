@@ -15,7 +15,7 @@ use crate::colour::{BaseCoat, Lab, ScreenSpace};
 use crate::job::Job;
 use crate::rehearsal::{Account, Rehearsal, Wetness};
 use crate::units::{Degrees, Micrometres};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
 /// Version of the report.
@@ -44,7 +44,7 @@ pub struct Report {
 }
 
 /// Dry film of one paint.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Film {
     /// Every cell.
     pub panel: Spread,
@@ -112,7 +112,7 @@ impl From<Lab> for Sample {
 }
 
 /// Colour differences.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Difference {
     /// Mean.
     pub mean: f64,
@@ -136,10 +136,13 @@ impl Difference {
 
 /// The report of a finished rehearsal.
 pub fn report(rehearsal: &Rehearsal) -> Report {
+    Report { seen: seen::seen(rehearsal), ..report_unseen(rehearsal, &appearance_of(rehearsal)) }
+}
+
+/// The colours of a rehearsal's job, tabulated up to its most film.
+pub fn appearance_of(rehearsal: &Rehearsal) -> Appearance {
     let film = rehearsal.job().tinted().map(|paint| rehearsal.film(paint)).unwrap_or_default();
-    let most = Micrometres(film.into_iter().fold(0.0, f64::max));
-    let appearance = appearance(rehearsal.job(), ScreenSpace::Srgb, most);
-    Report { seen: seen::seen(rehearsal), ..report_unseen(rehearsal, &appearance) }
+    appearance(rehearsal.job(), ScreenSpace::Srgb, Micrometres(film.into_iter().fold(0.0, f64::max)))
 }
 
 /// The report without what an eye would see, which takes as long as the rest and may come later; the colours of the

@@ -93,7 +93,7 @@ fn advice_beats_the_textbook_with_hands_it_has_not_seen_and_keeps_its_promises()
         assert!(best.best_at.contains(&"surest".to_string()) && best.figures.runs == 0, "{best:?}");
         let mut planned = best.setting.of(&job);
         planned.panel.cell.0 = 16.0;
-        let window = (advice.window_um[0], advice.window_um[1]);
+        let window = (advice.window.film_low_um, advice.window.film_high_um);
         let mean = |job: &Job| {
             let all = shares(job, &wishes.hand, window, 5001..5017);
             all.iter().sum::<f64>() / all.len() as f64
@@ -201,7 +201,37 @@ fn the_command_line_advises_as_the_core() {
     assert!(advice.forgives.is_some());
     assert_eq!(text, serde_json::to_string_pretty(&advice).unwrap() + "\n");
     let planned = std::fs::read_to_string(folder.path().join("out/job.json")).unwrap();
-    assert_eq!(Job::read(&planned, &Files::none()).unwrap().coats, advice.plans[0].coats);
+    let planned = Job::read(&planned, &Files::none()).unwrap();
+    assert_eq!(planned.coats, advice.plans[0].setting.of(&job).coats);
+    // a script reads the file by its keys: each proposal's values, put into the job and rehearsed, show its figures
+    let told: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(told["fanlap_advice"], 1);
+    let number = |value: &serde_json::Value| value.as_f64().unwrap_or_else(|| panic!("no number: {value}"));
+    let (low, high) = (number(&told["window"]["film_low_um"]), number(&told["window"]["film_high_um"]));
+    assert!(low < 35.0 && 35.0 < high && !told["proposals"].as_array().unwrap().is_empty(), "{told}");
+    let shares: Vec<f64> =
+        told["proposals"].as_array().unwrap().iter().map(|one| number(&one["figures"]["in_window"])).collect();
+    assert!(shares.windows(2).all(|pair| pair[0] >= pair[1]), "best first: {shares:?}");
+    for proposal in told["proposals"].as_array().unwrap() {
+        assert!(proposal["text"].as_str().is_some_and(|text| text.ends_with('.')));
+        let changed = proposal["set"].as_object().unwrap().iter();
+        let changed = changed.fold(job.clone(), |job, (path, value)| job.with(path, value).unwrap());
+        std::fs::write(folder.path().join("changed.json"), changed.text()).unwrap();
+        let (status, out, err) = run(&["rehearse", "changed.json"]);
+        assert_eq!(status, 0, "{err}");
+        let report: serde_json::Value = serde_json::from_str(&out).unwrap();
+        let film = &report["film"][&job.paints[job.tinted().unwrap()].name];
+        for zone in ["panel", "interior", "edge_band"] {
+            for key in ["mean_um", "sd_um", "min_um", "max_um"] {
+                let (is, wanted) = (number(&proposal["film"][zone][key]), number(&film[zone][key]));
+                near(&format!("{zone} {key}"), is, wanted, 1e-9 * wanted.abs());
+            }
+        }
+        for key in ["mean", "p95", "max"] {
+            let (is, wanted) = (number(&proposal["delta_e00"][key]), number(&report["colour"]["delta_e00"][key]));
+            near(key, is, wanted, 1e-9 * wanted.abs());
+        }
+    }
     let (status, _, err) = run(&["advise", "job.json", "--within", "50"]);
     assert!(status == 2 && err.contains("--within: given 50; allowed is 0.1 to 10"), "{err}");
 }

@@ -5,17 +5,18 @@
 use super::forgives::{Forgives, forgives};
 use super::hands::film;
 use super::settings::{SPEED_STEP, strays};
-use super::{Advice, Setting, VERSION, Wishes, amounts};
+use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
 use crate::appraisal::{Spread, Zone, cells_in, share_within};
 use crate::colour::ScreenSpace;
 use crate::job::Job;
 use crate::job::inputs::System;
 use crate::maths::erf;
-use crate::rehearsal::{Rehearsal, Wetness};
-use crate::report::{appearance, wet};
-use crate::strokes::{Along, Coat};
+use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
+use crate::report::{Difference, Film, appearance, appearance_of, report_unseen, wet};
+use crate::strokes::Along;
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
 
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 16.0;
@@ -68,9 +69,13 @@ pub struct Plan {
     pub setting: Setting,
     /// In a sentence.
     pub text: String,
-    /// The job's coats as it has them.
-    pub coats: Vec<Coat>,
-    /// What it costs and gives.
+    /// Values by path of the job file: the job with these values is the plan.
+    pub set: Map<String, Value>,
+    /// Its dry film of the tinted clear, as `rehearse` reports it of that job, with the job's own hand.
+    pub film: Film,
+    /// Its colour against the target, likewise.
+    pub delta_e00: Difference,
+    /// What it costs and gives with the hand that was asked for.
     pub figures: Figures,
 }
 
@@ -191,9 +196,10 @@ impl Search {
             // what runs is no plan; a lost wet edge is told of
             Some(_) if figures.runs > 0 => {}
             Some(setting) => {
-                let coats = setting.of(&self.job).coats;
                 let text = setting.text(&self.job, System::Metric);
-                self.plans.push(Plan { best_at: Vec::new(), text, coats, setting, figures });
+                let set = setting.set(&self.job);
+                let (film, delta_e00) = reported(&setting.of(&self.job));
+                self.plans.push(Plan { best_at: Vec::new(), text, set, film, delta_e00, setting, figures });
             }
         }
         true
@@ -220,7 +226,7 @@ impl Search {
         Advice {
             fanlap_advice: VERSION,
             target_um: self.target.0,
-            window_um: [self.window.0, self.window.1],
+            window: Window { film_low_um: self.window.0, film_high_um: self.window.1 },
             within_de00: self.wishes.within,
             hand: self.wishes.hand,
             tried: self.count - self.waiting.len(),
@@ -234,11 +240,7 @@ impl Search {
 
     /// The job as the surest plan has it; as it stands where there is none.
     fn surest(&self) -> Job {
-        let mut surest = self.job.clone();
-        if let Some(plan) = named(&self.plans).first() {
-            surest.coats.clone_from(&plan.coats);
-        }
-        surest
+        named(&self.plans).first().map_or_else(|| self.job.clone(), |plan| plan.setting.of(&self.job))
     }
 
     /// Why the search ended without a plan.
@@ -373,6 +375,14 @@ fn named(proved: &[Plan]) -> Vec<Plan> {
     plans.retain(|plan| !plan.best_at.is_empty());
     plans.sort_by(|a, b| b.figures.in_window.total_cmp(&a.figures.in_window));
     plans
+}
+
+/// The tinted clear's film and colour as a report of the job has them.
+fn reported(job: &Job) -> (Film, Difference) {
+    let rehearsal = rehearse_film(job);
+    let report = report_unseen(&rehearsal, &appearance_of(&rehearsal));
+    let film = job.tinted().and_then(|paint| report.film.get(&job.paints[paint].name)).copied();
+    (film.unwrap_or_default(), report.colour.delta_e00)
 }
 
 fn mean_of(values: &[f64]) -> f64 {

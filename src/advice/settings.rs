@@ -10,6 +10,7 @@ use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond};
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
+use serde_json::{Map, Value};
 
 /// What the person can do and wants.
 #[derive(Debug, Clone, PartialEq)]
@@ -177,6 +178,23 @@ impl Setting {
         changed.coats.splice(first..first, self.coats(job));
         changed
     }
+
+    /// What changes in the job file, by path: coat by coat where their number stays, else the coats as a whole.
+    pub fn set(&self, job: &Job) -> Map<String, Value> {
+        let coats = |job: &Job| job.get("coats").and_then(|coats| coats.as_array().cloned()).unwrap_or_default();
+        let (before, after) = (coats(job), coats(&self.of(job)));
+        let mut set = Map::new();
+        for (i, (before, after)) in before.iter().zip(&after).enumerate() {
+            let (Some(before), Some(after)) = (before.as_object(), after.as_object()) else { continue };
+            let changed = after.iter().filter(|(key, value)| before.get(*key) != Some(*value));
+            set.extend(changed.map(|(key, value)| (format!("coats[{i}].{key}"), value.clone())));
+        }
+        let same_keys = |(one, other): (&Value, &Value)| one.as_object().map(Map::len) == other.as_object().map(Map::len);
+        if before.len() != after.len() || !before.iter().zip(&after).all(same_keys) {
+            set = Map::from_iter([("coats".to_string(), Value::Array(after))]);
+        }
+        set
+    }
 }
 
 /// The coat that gives what is not sought: distance, lead, flash-off.
@@ -200,7 +218,8 @@ fn overlaps(gun: &Gun, wishes: &Wishes) -> Vec<f64> {
     let (least, most) = wishes.overlap;
     let steps = ((most - least) / OVERLAP_STEP + 1e-9) as usize;
     let mut all: Vec<f64> = (0..=steps).map(|i| least + OVERLAP_STEP * i as f64).collect();
-    all.extend(evenest_overlaps(gun, wishes.overlap).into_iter().map(|overlap| (100.0 * overlap).round() / 100.0));
+    all.extend(evenest_overlaps(gun, wishes.overlap));
+    all.iter_mut().for_each(|overlap| *overlap = (100.0 * *overlap).round() / 100.0);
     all.sort_by(f64::total_cmp);
     all.dedup_by(|a, b| (*a - *b).abs() < 0.009);
     all

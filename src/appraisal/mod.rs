@@ -20,7 +20,7 @@ pub use visibility::{ATTENDED, Eye, FilmColour, Onlooker, Sighting, Visibility, 
 use crate::panel::{Panel, Patch};
 use crate::units::{Micrometres, Millimetres};
 use glam::DVec2;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// A part of the panel that is reported by itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,7 +52,7 @@ pub fn cells_in(zone: Zone, panel: &Panel, fan_width: Millimetres, patch: &Patch
 }
 
 /// How a film is spread over some cells, um. All zero where there are no cells.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct Spread {
     /// Mean.
     pub mean_um: f64,

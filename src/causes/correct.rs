@@ -62,7 +62,7 @@ impl Correction {
 
     /// The job with it put right.
     pub fn apply(&self, job: &Job) -> Result<Job, Problem> {
-        self.set.iter().try_fold(job.clone(), |job, (path, value)| job.with(path, value))
+        job.with_all(self.set.iter().map(|(path, value)| (path, value)))
     }
 
     /// The values as they stand in a report.

@@ -35,9 +35,7 @@ pub fn advise(path: &Path, out: Option<&Path>, within: f64, reach: Option<f64>) 
     let Some(folder) = out else { return say(&text) };
     let mut files = vec![("advice.json".to_string(), format!("{text}\n").into_bytes())];
     if let Some(plan) = advice.plans.first() {
-        let mut planned = job.clone();
-        planned.coats.clone_from(&plan.coats);
-        files.push(("job.json".to_string(), planned.text().into_bytes()));
+        files.push(("job.json".to_string(), job.with_all(&plan.set)?.text().into_bytes()));
     }
     write_all(folder, &files)
 }

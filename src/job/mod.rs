@@ -255,6 +255,11 @@ impl Job {
         read::job(whole, &Files::none())
     }
 
+    /// The same job with several values changed, one after the other.
+    pub fn with_all<'a>(&self, set: impl IntoIterator<Item = (&'a String, &'a Value)>) -> Result<Self, Problem> {
+        set.into_iter().try_fold(self.clone(), |job, (path, value)| job.with(path, value))
+    }
+
     /// A coat with the defaults of the inputs table.
     pub fn default_coat() -> Coat {
         let with_one = Job::read("{\"fanlap_job\":1,\"coats\":[{}]}", &Files::none());

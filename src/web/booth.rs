@@ -180,9 +180,7 @@ fn told(app: &mut App, data: &JsValue) {
 /// Takes a plan's coats for the job; undo takes it back.
 fn take(app: &mut App, i: usize) {
     let Some(plan) = app.booth.advice.as_ref().and_then(|advice| advice.plans.get(i)) else { return };
-    let mut job = app.job.clone();
-    job.coats.clone_from(&plan.coats);
-    match job.checked() {
+    match plan.setting.of(&app.job).checked() {
         Ok(job) => {
             app.change(job);
             dom::say(&dom::by_id("said"), "The plan is taken; undo brings the one before back.");
@@ -350,7 +348,7 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
     dom::say(&part("figures"), &text);
     let button = part("take");
     dom::set(&button, "data-plan", &i.to_string());
-    let taken = app.job.coats == plan.coats;
+    let taken = app.job.coats == plan.setting.of(&app.job).coats;
     dom::say(&button, if taken { "This is the plan" } else { "Take this plan" });
     button.unchecked_into::<HtmlButtonElement>().set_disabled(taken || !fits(app));
 }

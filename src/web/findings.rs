@@ -180,7 +180,7 @@ fn choose(app: &mut App, i: usize) {
 /// Holds the present result and changes the job as the cure says; undo takes it back.
 fn try_cure(app: &mut App, i: usize) {
     let Some(cure) = app.findings.found.as_ref().and_then(|found| found.get(i)?.cure.clone()) else { return };
-    let job = cure.set.iter().try_fold(app.job.clone(), |job, (path, value)| job.with(path, value));
+    let job = app.job.with_all(&cure.set);
     match job {
         Ok(job) => {
             if app.held.is_none() {

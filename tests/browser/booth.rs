@@ -75,7 +75,7 @@ fn plans_are_searched_for_taken_and_undone() {
     page.wait_until("document.querySelector('#advice-plans li [data-part=take]').textContent === 'This is the plan'");
     let taken = present_job(&page);
     let advice = fanlap::advice::advise(&before, &fanlap::advice::Wishes::of(&before)).unwrap();
-    assert_eq!(taken.coats, advice.plans[0].coats, "the page advises as the core");
+    assert_eq!(taken.coats, advice.plans[0].setting.of(&before).coats, "the page advises as the core");
     let named = page.execute("return document.querySelector('#advice-plans li [data-part=text]').textContent;");
     assert_eq!(named, advice.plans[0].text.as_str());
     let forgives = serde_json::to_string(&advice.forgives.unwrap().text(System::Metric)).unwrap();
