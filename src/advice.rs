@@ -9,10 +9,10 @@ mod search;
 mod settings;
 
 pub use amounts::{Amount, amounts, spreading};
-pub use forgives::{AtAngle, Forgives, forgives};
+pub use forgives::{AtAngle, Forgives, at_angle, forgives};
 pub use hands::{From, Steadiness, shares};
 pub use search::{Figures, Plan, Search};
-pub use settings::{Setting, Wishes, evenest_overlaps, ripple};
+pub use settings::{MOST_MIN, MOST_ML, REACH, Setting, WITHIN, Wishes, evenest_overlaps, ripple};
 
 use crate::job::Job;
 use serde::{Deserialize, Serialize};
@@ -51,7 +51,7 @@ pub struct Advice {
     /// Plans, the surest first.
     #[serde(rename = "proposals")]
     pub plans: Vec<Plan>,
-    /// What this colour forgives; none while plans are still being proved.
+    /// What this colour forgives with the surest plan; none where it was not looked for.
     pub forgives: Option<Forgives>,
     /// Paint for the surest plan, by paint.
     pub amounts: Vec<Amount>,
@@ -61,5 +61,6 @@ pub struct Advice {
 pub fn advise(job: &Job, wishes: &Wishes) -> Option<Advice> {
     let mut search = Search::new(job, wishes)?;
     while search.step() {}
-    Some(search.advice())
+    let forgives = forgives(&search.surest(), wishes.within);
+    Some(Advice { forgives: Some(forgives), ..search.advice() })
 }

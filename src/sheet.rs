@@ -7,7 +7,7 @@ mod likely;
 
 pub use likely::{Edge, LikelyError, edges, likely_errors};
 
-use crate::advice::{Amount, amounts};
+use crate::advice::{Amount, Forgives, amounts, forgives};
 use crate::appraisal::Target;
 use crate::cards::Looks;
 use crate::colour::ScreenSpace;
@@ -15,9 +15,10 @@ use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::rehearsal::{Rehearsal, rehearse_film};
 use crate::report::appearance;
-use crate::strokes::{Along, Coat, Reach, lines};
+use crate::strokes::{Along, Coat, Reach, Sequence, lines};
 use crate::units::Micrometres;
-use crate::words::{clock, digits_of, shown, volume};
+use crate::words::{between, clock, digits_of, shown, volume};
+use serde::{Deserialize, Serialize};
 
 /// A hand's width, mm: 80 to 100 between people (common practice, no source).
 const HAND_MM: f64 = 90.0;
@@ -29,19 +30,35 @@ const BEATS: f64 = 4.0;
 /// How the sheet is laid out, on screen and on paper; A4 and Letter both hold it.
 pub const STYLE: &str = include_str!("../www/sheet.css");
 
-/// The sheet as a document of its own.
-pub fn document(job: &Job, system: System) -> String {
+/// What takes many rehearsals to know.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Foreseen {
+    /// How much error the colour forgives.
+    pub forgives: Forgives,
+    /// Likely errors, the one that takes the most first.
+    pub errors: Vec<LikelyError>,
+}
+
+impl Foreseen {
+    /// Of a job, and the colour difference that counts as right, CIEDE2000.
+    pub fn of(job: &Job, within: f64) -> Self {
+        Self { forgives: forgives(job, within), errors: likely_errors(job, within) }
+    }
+}
+
+/// The sheet as a document of its own: of a job, and the colour difference that counts as right, CIEDE2000.
+pub fn document(job: &Job, system: System, within: f64, foreseen: Option<&Foreseen>) -> String {
     let title = safe(&job.title);
     format!(
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"><title>{title}</title>\
          <style>body {{ margin: 0; background: #fff; }}\n{STYLE}</style></head><body>\n{}\n</body></html>\n",
-        body(job, system)
+        body(job, system, within, foreseen)
     )
 }
 
-/// The sheet itself.
-pub fn body(job: &Job, system: System) -> String {
+/// The sheet itself; without what is foreseen it says that this is still being worked out.
+pub fn body(job: &Job, system: System, within: f64, foreseen: Option<&Foreseen>) -> String {
     if job.coats.is_empty() {
         return "<article class=\"sheet\"><p>This job has no coats yet: there is nothing to take along.</p></article>"
             .to_string();
@@ -53,7 +70,7 @@ pub fn body(job: &Job, system: System) -> String {
             "<div class=\"wide\"><div>{}</div><div>{}{}</div></div>",
             drawing::panel(job, system),
             settings(job, system),
-            aim(job, system)
+            aim(job, system, within)
         ),
         coats(job, &rehearsal, system),
         format!(
@@ -62,7 +79,7 @@ pub fn body(job: &Job, system: System) -> String {
             schedule(job, &rehearsal),
             watched(job, &rehearsal, system)
         ),
-        errors(job, system),
+        errors(job, system, foreseen),
         cautions(),
     ];
     format!("<article class=\"sheet\">{}</article>", parts.join("\n"))
@@ -100,7 +117,12 @@ fn settings(job: &Job, system: System) -> String {
     let (gun, coat) = (&job.gun, &job.coats[0]);
     let same = |of: &dyn Fn(&Coat) -> f64| job.coats.iter().all(|other| (of(other) - of(coat)).abs() < 1e-9);
     let all = |of: &dyn Fn(&Coat) -> f64, text: String| if same(of) { text } else { "see the coats".to_string() };
-    let side = if coat.reach == Reach::BothSides { "each half from its own side" } else { "all from the near side" };
+    let side = match (coat.reach, coat.sequence) {
+        (Reach::BothSides, Sequence::EdgesInwards) => "each half, edge inwards",
+        (Reach::BothSides, Sequence::StraightAcross) => "near half, on from the middle",
+        (Reach::OneSide, Sequence::EdgesInwards) => "far edge to near edge",
+        (Reach::OneSide, Sequence::StraightAcross) => "near edge to far edge",
+    };
     let rows = [
         ("Gun distance", all(&|coat| coat.distance.0, mm(coat.distance.0))),
         ("Fan width there", all(&|coat| coat.distance.0, mm(gun.width_at(coat.distance).0))),
@@ -115,7 +137,7 @@ fn settings(job: &Job, system: System) -> String {
 }
 
 /// The sticker and the window.
-fn aim(job: &Job, system: System) -> String {
+fn aim(job: &Job, system: System, within: f64) -> String {
     if job.tinted().is_none() {
         return String::new();
     }
@@ -133,8 +155,15 @@ fn aim(job: &Job, system: System) -> String {
             format!("<b>L* {}, a* {}, b* {}</b>", number(lab.l), number(lab.a), number(lab.b)),
         ]),
     ];
-    if let Some((low, high)) = seen.track().film_window(seen.target(), 1.0) {
-        rows.insert(1, row(&["Within 1 \u{394}E".to_string(), format!("<b>{} to {}</b>", um(low.0), um(high.0))]));
+    if let Some((low, high)) = seen.track().film_window(seen.target(), within) {
+        let difference = digits_of(within, 1);
+        rows.insert(
+            1,
+            row(&[
+                format!("Within {difference} \u{394}E"),
+                format!("<b>{}</b>", between(Unit::Micrometre, low.0, high.0, system)),
+            ]),
+        );
     }
     let from = match (job.cards.chosen, &job.target) {
         (Some(coats), Target::Film(_)) => format!(" The card with {} coats.", digits_of(coats, 1)),
@@ -230,18 +259,31 @@ fn schedule(job: &Job, rehearsal: &Rehearsal) -> String {
     format!("<h2>Time</h2>{}", table(&[], &rows))
 }
 
+/// Edges of which the same is to be said stand together.
 fn watched(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
-    let items: String = edges(job, rehearsal).iter().map(|edge| format!("<li>{}</li>", edge.text(system))).collect();
-    format!("<h2>At the edges</h2><ul>{items}</ul>")
+    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
+    for edge in edges(job, rehearsal) {
+        let text = edge.text(job, system);
+        match told.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, names)) => names.push(edge.name),
+            None => told.push((text, vec![edge.name])),
+        }
+    }
+    let item = |(text, names): &(String, Vec<&str>)| format!("<li><b>{}</b>: {text}</li>", names.join(", "));
+    format!("<h2>At the edges</h2><ul>{}</ul>", told.iter().map(item).collect::<String>())
 }
 
-fn errors(job: &Job, system: System) -> String {
-    let items: String =
-        likely_errors(job).iter().take(3).map(|error| format!("<li>{}</li>", error.text(job, system))).collect();
-    if items.is_empty() {
+fn errors(job: &Job, system: System, foreseen: Option<&Foreseen>) -> String {
+    if job.tinted().is_none() {
         return String::new();
     }
-    format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>")
+    let Some(foreseen) = foreseen else {
+        return "<h2>What is forgiven, and the likeliest errors</h2><p>Being worked out \u{2026}</p>".to_string();
+    };
+    let items: String =
+        foreseen.errors.iter().take(3).map(|error| format!("<li>{}</li>", error.text(job, system))).collect();
+    let errors = format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>");
+    format!("{errors}<h2>What this colour forgives</h2><p>{}</p>", foreseen.forgives.text(system))
 }
 
 fn cautions() -> String {

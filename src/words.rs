@@ -6,7 +6,7 @@ use crate::job::inputs::{System, Unit, section};
 use crate::job::{Job, Paint};
 use crate::panel::Panel;
 use crate::report::{Report, Seen, Wet};
-use crate::strokes::{Along, Coat, Reach, lines};
+use crate::strokes::{Along, Coat, Reach, Sequence, lines};
 
 /// A number of the job file as a person reads it: with its unit, and with the digits the unit deserves.
 ///
@@ -29,12 +29,25 @@ pub fn digits_of(value: f64, digits: usize) -> String {
     text.replace('-', "\u{2212}")
 }
 
-/// Paint that is poured: mL in steps of 5, or US fluid ounces.
-pub fn volume(ml: f64, system: System) -> String {
+/// Two values of one unit, which is told once.
+pub fn between(unit: Unit, low: f64, high: f64, system: System) -> String {
+    let (_, factor, digits) = unit.shown(system);
+    format!("{} to {}", digits_of(low * factor, digits), shown(unit, high, system))
+}
+
+/// The unit of paint that is poured, what of it is in a millilitre, and digits: mL, or US fluid ounces.
+pub fn volume_unit(system: System) -> (&'static str, f64, usize) {
     match system {
-        System::Metric => format!("{} mL", digits_of((ml / 5.0).ceil() * 5.0, 0)),
-        System::Us => format!("{} fl oz", digits_of(ml / 29.573_529_562_5, 1)),
+        System::Metric => ("mL", 1.0, 0),
+        System::Us => ("fl oz", 1.0 / 29.573_529_562_5, 1),
     }
+}
+
+/// Paint that is poured; millilitres in steps of 5.
+pub fn volume(ml: f64, system: System) -> String {
+    let ml = if system == System::Metric { (ml / 5.0).ceil() * 5.0 } else { ml };
+    let (unit, factor, digits) = volume_unit(system);
+    format!("{} {unit}", digits_of(ml * factor, digits))
 }
 
 /// A duration as m:ss.
@@ -100,9 +113,10 @@ fn coat_meaning(job: &Job, coat: &Coat) -> String {
     let count = lines(&job.panel, &job.gun, coat).iter().filter(|line| !line.rim).count();
     let along = if coat.along == Along::Length { "along the length" } else { "along the width" };
     let reach = if coat.reach == Reach::OneSide { "from one side" } else { "from both sides" };
+    let across = if coat.sequence == Sequence::StraightAcross { " straight across" } else { "" };
     let rim = if coat.edge_pass { " after a pass around the rim" } else { "" };
     format!(
-        "{}, {count} lines {} apart {along} {reach}{rim}, gun {} away at {}, {} overlap, lays {} of dry film away from \
+        "{}, {count} lines {} apart {along} {reach}{across}{rim}, gun {} away at {}, {} overlap, lays {} of dry film away from \
          the edges, then {} min flash-off.",
         coat.paint,
         shown_fine(spacing),

@@ -4,7 +4,8 @@
 use fanlap::advice::{Setting, Wishes, advise, amounts, evenest_overlaps, forgives, ripple, shares, spreading};
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::rehearse;
-use fanlap::strokes::{Along, Reach};
+use fanlap::strokes::{Along, Reach, Sequence};
+use fanlap::units::Millimetres;
 
 fn job(panel: &str, gun: &str) -> Job {
     let text = format!(
@@ -64,6 +65,7 @@ fn textbook(job: &Job, wishes: &Wishes) -> Job {
         speed_mm_per_s: 1.0,
         along: Along::Length,
         reach,
+        sequence: Sequence::EdgesInwards,
         shift: 0.0,
         margin_mm: 0.5 * job.gun.fan_width.0,
         edge_pass: false,
@@ -127,6 +129,48 @@ fn where_no_plan_can_be_sprayed_the_reason_is_said() {
 }
 
 #[test]
+fn a_plan_keeps_its_wet_edge_does_not_run_and_stays_within_paint_and_time() {
+    // a panel that is reached across from both sides only, and a paint whose edge is lost when each half begins at its own
+    let mut wide = job("\"length_mm\": 1600, \"width_mm\": 1400, \"cell_mm\": 16", "\"fluid_ml_per_min\": 300");
+    wide.paints[0].open_time.0 = 0.5;
+    let wishes = |job: &Job| Wishes { reach: Millimetres(750.0), ..Wishes::of(job) };
+    let advice = advise(&wide, &wishes(&wide)).unwrap();
+    assert!(advice.plans.iter().all(|plan| plan.figures.edge_lost == 0.0 && plan.figures.runs == 0), "{advice:?}");
+    let plan = &advice.plans[0];
+    assert!(plan.setting.sequence == Sequence::StraightAcross && plan.text.contains("from the middle on"), "{plan:?}");
+    let mut inwards = plan.setting.clone();
+    inwards.sequence = Sequence::EdgesInwards;
+    let report = fanlap::report::report(&rehearse(&inwards.of(&wide)));
+    assert!(report.wet["tinted"].edge_lost > 0.0, "each half from its own edge would lose it");
+    // a paint that stays open for long is sprayed as usual
+    wide.paints[0].open_time.0 = 12.0;
+    let usual = advise(&wide, &wishes(&wide)).unwrap();
+    assert!(usual.plans.iter().all(|plan| plan.setting.sequence == Sequence::EdgesInwards));
+    // where nothing keeps it, it is told
+    wide.paints[0].open_time.0 = 0.02;
+    let lost = advise(&wide, &wishes(&wide)).unwrap();
+    assert!(!lost.plans.is_empty() && lost.plans.iter().all(|plan| plan.figures.edge_lost > 0.1));
+    // limits of paint and time hold, and where none is within them that is the reason
+    let (paint, time) = (usual.plans[0].figures.sprayed_ml, usual.plans[0].figures.total_s / 60.0);
+    let less = Wishes { most_ml: Some(1.05 * paint), most_min: Some(0.7 * time), ..wishes(&wide) };
+    let limited = advise(&wide, &less);
+    for plan in &limited.unwrap().plans {
+        let reserve = 1.0 + wide.paints[0].reserve.0;
+        assert!(
+            plan.figures.sprayed_ml * reserve < 1.06 * paint && plan.figures.total_s < 0.71 * 60.0 * time,
+            "{plan:?}"
+        );
+    }
+    let none = |job: &Job, wishes: &Wishes| advise(job, wishes).unwrap().none_because.unwrap();
+    assert!(none(&wide, &Wishes { most_ml: Some(5.0), ..wishes(&wide) }).contains("more paint than you allow"));
+    assert!(none(&wide, &Wishes { most_min: Some(0.5), ..wishes(&wide) }).contains("longer than you allow"));
+    // standing, with a paint that holds little, every plan runs
+    wide.paints[0].open_time.0 = 12.0;
+    (wide.panel.slope.0, wide.paints[0].sag_limit.0) = (90.0, 20.0);
+    assert!(none(&wide, &wishes(&wide)).contains("runs"));
+}
+
+#[test]
 fn what_a_colour_forgives_a_hand_is_what_closed_forms_say() {
     let mut job = job("\"length_mm\": 900, \"width_mm\": 600, \"cell_mm\": 10", "\"transfer_falls_over_mm\": null");
     job = Setting { amounts: vec![1.0], ..setting_like(&job) }.of(&job);
@@ -155,6 +199,7 @@ fn setting_like(job: &Job) -> Setting {
         speed_mm_per_s: 1.0,
         along: coat.along,
         reach: Reach::OneSide,
+        sequence: Sequence::EdgesInwards,
         shift: 0.0,
         margin_mm: 125.0,
         edge_pass: false,

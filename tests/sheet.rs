@@ -4,7 +4,7 @@ use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::practice::Channel;
 use fanlap::rehearsal::rehearse_film;
-use fanlap::sheet::{body, document, edges, likely_errors};
+use fanlap::sheet::{Foreseen, body, document, edges, likely_errors};
 
 fn job(more: &str) -> Job {
     let text = format!(
@@ -16,9 +16,13 @@ fn job(more: &str) -> Job {
     Job::read(&text, &Files::none()).unwrap()
 }
 
+fn whole(job: &Job, system: System) -> String {
+    document(job, system, 1.0, Some(&Foreseen::of(job, 1.0)))
+}
+
 #[test]
 fn it_holds_what_is_taken_along() {
-    let sheet = document(&job(""), System::Metric);
+    let sheet = whole(&job(""), System::Metric);
     for words in [
         "Panel &lt;one&gt; &amp; only",
         "180 mm",
@@ -44,13 +48,18 @@ fn it_holds_what_is_taken_along() {
     let lines = fanlap::strokes::lines(&job("").panel, &job("").gun, &job("").coats[0]).len();
     assert!(sheet.contains(&format!(">{lines}</text>")) && !sheet.contains(&format!(">{}</text>", lines + 1)));
     assert!(sheet.contains("stroke-dasharray"));
-    let us = document(&job(""), System::Us);
+    assert!(sheet.contains("What this colour forgives") && sheet.contains("every second line"));
+    let early = document(&job(""), System::Metric, 1.0, None);
+    assert!(early.contains("Being worked out") && !early.contains("every second line"));
+    let wider = document(&job(""), System::Metric, 2.0, None);
+    assert!(early.contains("Within 1 \u{394}E") && wider.contains("Within 2 \u{394}E"));
+    let us = whole(&job(""), System::Us);
     assert!(us.contains("7.1 in") && us.contains("fl oz") && !us.contains(" mL"), "US units");
 }
 
 #[test]
 fn it_reads_the_same_in_grey_and_runs_nothing() {
-    let sheet = document(&job(""), System::Metric);
+    let sheet = whole(&job(""), System::Metric);
     assert!(!sheet.contains("<script") && !sheet.contains("http") && !sheet.contains(" style=\""));
     for colour in sheet.match_indices('#').filter_map(|(i, _)| sheet.get(i + 1..i + 4)) {
         let digits: Vec<char> = colour.chars().collect();
@@ -72,14 +81,55 @@ fn edges_and_likely_errors_are_those_of_the_panel() {
         // all lines moved half a spacing away from the near edge and none outside it: that edge starves, no other does
         assert_eq!(less.off < edge.off - 0.05, edge.name == "near", "{less:?} {edge:?}");
     }
-    let errors = likely_errors(&bare);
+    // the outermost line lies where it lies, not where it must at least lie: 7 lines 100 mm apart over 600 mm and twice 100
+    let spacing = bare.coats[0].spacing(&bare.gun).0;
+    let gaps = (800.0 / spacing - 1e-9).ceil();
+    let outside = (gaps * spacing - 600.0) / 2.0;
+    assert!((of(&bare)[0].outside_mm - outside).abs() < 1e-9 && (of(&bare)[1].outside_mm - outside).abs() < 1e-9);
+    assert!((of(&bare)[2].outside_mm - 120.0).abs() < 1e-9, "the lead");
+    // standing, the wet film of an edge band is told against what holds there
+    let mut standing = bare.clone();
+    standing.panel.slope.0 = 90.0;
+    standing.paints[0].sag_limit.0 = 2.0 * standing.paints[0].sag_limit.0;
+    let one = of(&standing)[0].of_limit;
+    standing.paints[0].sag_limit.0 /= 2.0;
+    assert!(one > 0.0 && (of(&standing)[0].of_limit / one - 2.0).abs() < 1e-6, "{one}");
+}
+
+#[test]
+fn likely_errors_are_of_the_panel_and_the_hand_worst_first_and_each_kind_once() {
+    let mut bare = job("");
+    bare.coats.truncate(1);
+    let errors = likely_errors(&bare, 1.0);
     assert!(errors.windows(2).all(|pair| pair[0].takes >= pair[1].takes) && errors[0].takes > 0.05, "{errors:?}");
-    assert!(errors.iter().any(|error| error.channel == Channel::Speed));
+    let kinds: Vec<Channel> = errors.iter().map(|error| error.channel).collect();
+    assert!(kinds.iter().enumerate().all(|(i, kind)| !kinds[..i].contains(kind)), "{kinds:?}");
+    for kind in [Channel::Distance, Channel::Line, Channel::Speed, Channel::Angle, Channel::Trigger, Channel::Twice] {
+        assert!(kinds.contains(&kind), "{kind:?}");
+    }
+    // a wider window is left by less
+    let wide = likely_errors(&bare, 4.0);
+    let of =
+        |errors: &[fanlap::sheet::LikelyError], kind| errors.iter().find(|error| error.channel == kind).unwrap().takes;
+    assert!(of(&wide, Channel::Line) < of(&errors, Channel::Line));
+    // where two reaches meet, the line that both spray is the middle one
+    let mut both = bare.clone();
+    both.coats[0].reach = fanlap::strokes::Reach::BothSides;
+    let twice = likely_errors(&both, 1.0).into_iter().find(|error| error.channel == Channel::Twice).unwrap();
+    assert!(twice.text(&both, System::Metric).contains("both sides"), "{}", twice.text(&both, System::Metric));
+    // standing and just under its sag limit, an error that lays more runs, and that comes first
+    let mut standing = bare.clone();
+    standing.panel.slope.0 = 90.0;
+    let wet = |job: &Job| fanlap::report::report(&rehearse_film(job)).wet["tinted"].times_sag_limit;
+    standing.paints[0].sag_limit.0 *= 1.03 * wet(&standing);
+    assert!(wet(&standing) < 1.0);
+    let errors = likely_errors(&standing, 1.0);
+    assert!(errors[0].runs && errors[0].text(&standing, System::Metric).contains("runs"), "{errors:?}");
 }
 
 #[test]
 fn a_job_without_coats_has_a_sheet_that_says_so() {
-    assert!(body(&Job::default(), System::Metric).contains("no coats yet"));
+    assert!(body(&Job::default(), System::Metric, 1.0, None).contains("no coats yet"));
 }
 
 #[test]
@@ -90,5 +140,5 @@ fn the_command_line_writes_it() {
     let run = command.args(["sheet", "job.json", "--out", "out"]).current_dir(folder.path()).output().unwrap();
     assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
     let sheet = std::fs::read_to_string(folder.path().join("out/sheet.html")).unwrap();
-    assert_eq!(sheet, document(&job(""), System::Metric));
+    assert_eq!(sheet, whole(&job(""), System::Metric));
 }

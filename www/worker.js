@@ -1,16 +1,20 @@
-// Looks for causes, or for plans, beside the page, so that the page never waits: one rehearsal a step. The search for causes
-// is dropped when another job comes; that for plans is stopped with its worker.
-import init, { Advising, Explaining } from "./pkg/fanlap.js";
+// Looks for causes, for plans, or for what a booth sheet foresees, beside the page, so that the page never waits: one
+// rehearsal a step. The search for causes is dropped when another job comes; the others are stopped with their worker.
+import init, { Advising, Explaining, foresee } from "./pkg/fanlap.js";
 
 const ready = init();
 let present = 0;
 
-self.onmessage = ({ data }) => (data.advise ? advise(data) : explain(data));
+self.onmessage = ({ data }) => {
+  if (data.advise) advise(data);
+  else if (data.foresee) ready.then(() => self.postMessage({ foreseen: foresee(data.foresee, data.within) }));
+  else explain(data);
+};
 
-async function advise({ advise, within, reach, hand }) {
+async function advise({ advise, wishes }) {
   await ready;
   try {
-    const search = new Advising(advise, within, reach, hand);
+    const search = new Advising(advise, wishes);
     let told = 0;
     let proved = 0;
     while (search.step()) {

@@ -57,17 +57,15 @@ const TRIAL_CELL: f64 = 20.0;
 
 /// Of a job's target, paint and plan.
 pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
-    let stripes = job.coats.first().map_or(100.0, |coat| coat.spacing(&job.gun).0);
-    let angles = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0];
-    let angles =
-        angles.into_iter().filter_map(|angle| at_angle(job, angle, within_de00, Millimetres(stripes))).collect();
+    let angles = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0].map(Degrees);
+    let angles = angles.into_iter().filter_map(|angle| at_angle(job, angle, within_de00)).collect();
     let trial = Trial::new(job, within_de00);
     let most = |most: f64, of: &dyn Fn(f64) -> Slip| trial.as_ref().and_then(|trial| trial.until(most, of));
     Forgives {
         within_de00,
         angles,
         from_m: job.viewing.distance.0,
-        stripes_mm: stripes,
+        stripes_mm: stripes(job).0,
         distance_mm: [-100.0, 200.0]
             .map(|end| most(end, &|farther_mm| Slip { farther_mm, ..Slip::default() }).map(f64::abs)),
         speed: [-0.6, 1.5].map(|end| most(end, &|faster| Slip { faster, ..Slip::default() }).map(f64::abs)),
@@ -96,11 +94,16 @@ impl Forgives {
     }
 }
 
-/// None of an angle at which the ground was not measured.
-fn at_angle(job: &Job, angle: f64, within_de00: f64, stripes: Millimetres) -> Option<AtAngle> {
+/// The stripes that an eye looks for: as far apart as the lines.
+fn stripes(job: &Job) -> Millimetres {
+    job.coats.first().map_or(Millimetres(100.0), |coat| coat.spacing(&job.gun))
+}
+
+/// The films that pass for the target at one angle; none of an angle at which the ground was not measured.
+pub fn at_angle(job: &Job, angle: Degrees, within_de00: f64) -> Option<AtAngle> {
     let mut job = job.clone();
-    let same = (job.viewing.aspecular.0 - angle).abs() < 1e-9;
-    job.viewing.aspecular = Degrees(angle);
+    let same = (job.viewing.aspecular.0 - angle.0).abs() < 1e-9;
+    job.viewing.aspecular = angle;
     job.ground.at(job.viewing.aspecular)?;
     let base = job.under_tint(job.viewing.aspecular)?;
     // a colour is a target at its own angle only; a film is one at all
@@ -112,8 +115,8 @@ fn at_angle(job: &Job, angle: f64, within_de00: f64, stripes: Millimetres) -> Op
     let target = seen.target_film();
     let (viewing, onlooker) = (job.viewing.viewing(), job.viewing.onlooker());
     let colour = FilmColour::over(base, job.tinted_clear(), &viewing, Micrometres(2.0 * target.0 + 10.0));
-    let just = colour.stripe_threshold(target, &onlooker, stripes, job.viewing.distance).0;
-    Some(AtAngle { aspecular_deg: angle, window_um: window, seen_um: just.is_finite().then_some(just) })
+    let just = colour.stripe_threshold(target, &onlooker, stripes(&job), job.viewing.distance).0;
+    Some(AtAngle { aspecular_deg: angle.0, window_um: window, seen_um: just.is_finite().then_some(just) })
 }
 
 /// A plan that is tried with one error.

@@ -2,7 +2,6 @@
 //! best of them with some hands, at last the chosen few with hands that were not seen before. Step by step, so that a page
 //! stays alive and shows the best so far.
 
-use super::forgives::{Forgives, forgives};
 use super::hands::film;
 use super::settings::{SPEED_STEP, strays};
 use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
@@ -12,8 +11,8 @@ use crate::job::Job;
 use crate::job::inputs::System;
 use crate::maths::erf;
 use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
-use crate::report::{Difference, Film, appearance, appearance_of, report_unseen, wet};
-use crate::strokes::Along;
+use crate::report::{Difference, Film, Wet, appearance, appearance_of, report_unseen, wet};
+use crate::strokes::{Along, Reach, Sequence};
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
@@ -23,6 +22,8 @@ const TRIAL_CELL: f64 = 16.0;
 /// Settings that go on to be tried with hands, and hands that try them.
 const TRIED: usize = 10;
 const HANDS: u32 = 6;
+/// Settings that are looked at wet, at most.
+const LOOKED: usize = 40;
 /// Hands that prove a plan, with seeds that no trial has.
 const PROOFS: u32 = 20;
 const FIRST_PROOF: u32 = 1001;
@@ -92,7 +93,21 @@ struct Tried {
     shares: Vec<f64>,
 }
 
+/// Why a setting is no plan.
+#[derive(Clone, Copy)]
+enum Refused {
+    Speed,
+    Paint,
+    Time,
+    Runs,
+}
+
 impl Tried {
+    /// Number of coats and direction: plans that differ in them are told beside each other.
+    fn kind(&self) -> (usize, Along) {
+        (self.setting.amounts.len(), self.setting.along)
+    }
+
     fn share(&self) -> f64 {
         mean_of(&self.shares)
     }
@@ -110,14 +125,19 @@ pub struct Search {
     window: (f64, f64),
     waiting: Vec<Setting>,
     count: usize,
+    /// How many were too slow or too fast to hold, needed too much paint, took too long, ran.
+    refused: [usize; 4],
+    /// Those that can be sprayed, the best as reckoned last.
     tried: Vec<Tried>,
+    /// How many of them were looked at wet.
+    looked: usize,
+    /// Those that lose their wet edge.
+    lost: Vec<Tried>,
     /// Those that are tried with hands.
     best: Vec<Tried>,
     proving: Vec<Proof>,
     plans: Vec<Plan>,
     present: Option<Figures>,
-    /// Of the surest plan, when all are proved.
-    forgives: Option<Forgives>,
     done: usize,
 }
 
@@ -147,12 +167,14 @@ impl Search {
             window: (low.0, high.0),
             count: waiting.len(),
             waiting,
+            refused: [0; 4],
             tried: Vec::new(),
+            looked: 0,
+            lost: Vec::new(),
             best: Vec::new(),
             proving: vec![present],
             plans: Vec::new(),
             present: None,
-            forgives: None,
             done: 0,
         })
     }
@@ -161,11 +183,16 @@ impl Search {
     pub fn step(&mut self) -> bool {
         self.done += 1;
         if let Some(setting) = self.waiting.pop() {
-            let tried = self.faultless(setting);
-            self.tried.extend(tried);
-            if self.waiting.is_empty() {
-                self.best = self.promising();
+            match self.faultless(setting) {
+                Ok(tried) => self.tried.push(tried),
+                Err(why) => self.refused[why as usize] += 1,
             }
+            if self.waiting.is_empty() {
+                self.tried.sort_by(|a, b| a.reckoned.total_cmp(&b.reckoned));
+            }
+            return true;
+        }
+        if self.look_wet() {
             return true;
         }
         if let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < HANDS as usize) {
@@ -178,11 +205,7 @@ impl Search {
             return true;
         }
         let Some((job, _, shares)) = self.proving.first_mut() else {
-            let more = self.forgives.is_none();
-            if more {
-                self.forgives = Some(forgives(&self.surest(), self.wishes.within));
-            }
-            return more;
+            return false;
         };
         if shares.len() < PROOFS as usize {
             let seed = FIRST_PROOF + shares.len() as u32;
@@ -193,8 +216,6 @@ impl Search {
         let figures = self.figures(&job, &shares);
         match setting {
             None => self.present = Some(figures),
-            // what runs is no plan; a lost wet edge is told of
-            Some(_) if figures.runs > 0 => {}
             Some(setting) => {
                 let text = setting.text(&self.job, System::Metric);
                 let set = setting.set(&self.job);
@@ -207,7 +228,7 @@ impl Search {
 
     /// How far it has come, 0..1.
     pub fn progress(&self) -> f64 {
-        let hands = TRIED * HANDS as usize + 5 * (PROOFS as usize + 1);
+        let hands = TRIED + TRIED * HANDS as usize + 5 * (PROOFS as usize + 1);
         // a straying hand takes several times as long
         let whole = (self.count + 4 * hands) as f64;
         let tried = self.count - self.waiting.len();
@@ -232,35 +253,40 @@ impl Search {
             tried: self.count - self.waiting.len(),
             none_because: self.none_because(),
             present: self.present.clone().unwrap_or_default(),
-            forgives: self.forgives.clone(),
+            forgives: None,
             amounts: amounts(&self.surest()),
             plans,
         }
     }
 
     /// The job as the surest plan has it; as it stands where there is none.
-    fn surest(&self) -> Job {
+    pub(super) fn surest(&self) -> Job {
         named(&self.plans).first().map_or_else(|| self.job.clone(), |plan| plan.setting.of(&self.job))
     }
 
     /// Why the search ended without a plan.
     fn none_because(&self) -> Option<String> {
-        if !self.plans.is_empty() || !self.proving.is_empty() || !self.waiting.is_empty() {
+        if !self.plans.is_empty() || !self.proving.is_empty() || !self.waiting.is_empty() || !self.tried.is_empty() {
             return None;
         }
         let (slow, fast) = self.wishes.speed;
-        Some(match self.best.is_empty() {
-            true => format!(
+        let [_, paint, time, runs] = self.refused;
+        Some(if runs > 0 {
+            "Every plan that lays the film runs: more and thinner coats, or longer flash-offs.".to_string()
+        } else if paint + time > 0 {
+            let needs = if paint >= time { "takes more paint" } else { "takes longer" };
+            format!("Every plan that lays the film {needs} than you allow: allow more, or aim at less film.")
+        } else {
+            format!(
                 "No coats from one to {:.0} lay {:.0} \u{b5}m with this gun at {slow:.0} to {fast:.0} mm/s from within reach: change the \
                  fluid delivery, the distance or the target.",
                 self.wishes.coats, self.target.0
-            ),
-            false => "Every plan that lays the film runs: more and thinner coats, or longer flash-offs.".to_string(),
+            )
         })
     }
 
     /// A setting with a faultless hand; the speed is put right where a crown lets the mean be off.
-    fn faultless(&self, setting: Setting) -> Option<Tried> {
+    fn faultless(&self, setting: Setting) -> Result<Tried, Refused> {
         let job = setting.of(&self.coarse);
         let (rehearsal, mut film) = film(&job);
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
@@ -268,10 +294,18 @@ impl Search {
         let speed = setting.speed_mm_per_s * spread.mean().0 / self.target.0;
         let speed = (speed / SPEED_STEP).round() * SPEED_STEP;
         if !setting.can(speed, &self.wishes) {
-            return None;
+            return Err(Refused::Speed);
         }
-        // the film goes as one over the speed
+        // the film goes as one over the speed, and so does the time
         let by = setting.speed_mm_per_s / speed;
+        let spraying_s = rehearsal.spraying().0 * by;
+        let total_s = rehearsal.total().0 - rehearsal.spraying().0 + spraying_s;
+        if self.wishes.most_ml.is_some_and(|most| self.mixed(spraying_s) > most) {
+            return Err(Refused::Paint);
+        }
+        if self.wishes.most_min.is_some_and(|most| total_s > 60.0 * most) {
+            return Err(Refused::Time);
+        }
         film.iter_mut().for_each(|film| *film *= by);
         let sd = strays(&self.coarse, &setting, &self.wishes.hand);
         let chance = |film: &f64| {
@@ -279,34 +313,51 @@ impl Search {
             0.5 * (erf((self.window.1 - film) / s) - erf((self.window.0 - film) / s))
         };
         let reckoned = film.iter().map(chance).sum::<f64>() / film.len().max(1) as f64;
-        Some(Tried {
+        Ok(Tried {
             uneven: uneven(&spread),
             reckoned,
-            spraying_s: rehearsal.spraying().0 / by,
-            total_s: rehearsal.total().0 - rehearsal.spraying().0 * (1.0 - 1.0 / by),
+            spraying_s,
+            total_s,
             setting: Setting { speed_mm_per_s: speed, ..setting },
             shares: Vec::new(),
         })
     }
 
-    /// What goes on to be tried with hands: the best as reckoned, and the best of each kind of plan.
-    fn promising(&self) -> Vec<Tried> {
-        let mut order: Vec<&Tried> = self.tried.iter().collect();
-        order.sort_by(|a, b| b.reckoned.total_cmp(&a.reckoned));
-        let mut kinds: Vec<(usize, bool)> = Vec::new();
-        let mut chosen: Vec<Tried> = Vec::new();
-        for tried in &order {
-            let kind = (tried.setting.amounts.len(), tried.setting.along == Along::Length);
-            if !kinds.contains(&kind) {
-                kinds.push(kind);
-                chosen.push((*tried).clone());
+    /// What has to be mixed for a time of spraying, mL.
+    fn mixed(&self, spraying_s: f64) -> f64 {
+        let reserve = self.job.tinted().map_or(0.0, |paint| self.job.paints[paint].reserve.0);
+        self.job.gun.fluid.0 / 60.0 * spraying_s * (1.0 + reserve)
+    }
+
+    /// Looks at the next promising setting wet, the best of each kind of plan first: what runs is none; what loses its wet
+    /// edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
+    fn look_wet(&mut self) -> bool {
+        if self.best.len() >= TRIED || self.looked >= LOOKED || self.tried.is_empty() {
+            if self.best.is_empty() {
+                self.best.append(&mut self.lost);
             }
+            self.tried.clear();
+            return false;
         }
-        let better = order.iter().filter(|tried| !chosen.iter().any(|one| one.setting == tried.setting));
-        let rest: Vec<Tried> = better.take(TRIED.saturating_sub(chosen.len())).map(|tried| (*tried).clone()).collect();
-        chosen.extend(rest);
-        chosen.truncate(TRIED);
-        chosen
+        self.looked += 1;
+        let new = |tried: &Tried| !self.best.iter().any(|known| known.kind() == tried.kind());
+        let next = self.tried.iter().rposition(new).unwrap_or(self.tried.len() - 1);
+        let mut tried = self.tried.remove(next);
+        let mut wet = self.wet(&tried.setting);
+        if wet.edge_lost > 0.0 && tried.setting.reach == Reach::BothSides {
+            tried.setting.sequence = Sequence::StraightAcross;
+            wet = self.wet(&tried.setting);
+        }
+        match wet {
+            wet if wet.runs > 0 => self.refused[Refused::Runs as usize] += 1,
+            wet if wet.edge_lost > 0.0 => self.lost.push(tried),
+            _ => self.best.push(tried),
+        }
+        true
+    }
+
+    fn wet(&self, setting: &Setting) -> Wet {
+        wet_of(&film(&setting.of(&self.coarse)).0)
     }
 
     /// The plans that are proved: the surest, and what is quicker, thriftier or evener and hardly worse.
@@ -341,7 +392,7 @@ impl Search {
         let off = STUDENT * about / (shares.len().max(1) as f64).sqrt();
         let mut sorted = shares.to_vec();
         sorted.sort_by(f64::total_cmp);
-        let wet = job.tinted().map(|paint| wet(job, &Wetness::of(&rehearsal), paint)).unwrap_or_default();
+        let wet = wet_of(&rehearsal);
         Figures {
             in_window: mean,
             in_window_from_to: [(mean - off).max(0.0), (mean + off).min(1.0)],
@@ -375,6 +426,12 @@ fn named(proved: &[Plan]) -> Vec<Plan> {
     plans.retain(|plan| !plan.best_at.is_empty());
     plans.sort_by(|a, b| b.figures.in_window.total_cmp(&a.figures.in_window));
     plans
+}
+
+/// The wet film of the tinted clear.
+fn wet_of(rehearsal: &Rehearsal) -> Wet {
+    let job = rehearsal.job();
+    job.tinted().map(|paint| wet(job, &Wetness::of(rehearsal), paint)).unwrap_or_default()
 }
 
 /// The tinted clear's film and colour as a report of the job has them.

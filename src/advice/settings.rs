@@ -6,14 +6,14 @@ use crate::gun::{Gun, Pattern};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit, input};
 use crate::maths::tan;
-use crate::strokes::{Along, Coat, Reach};
+use crate::strokes::{Along, Coat, Reach, Sequence};
 use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond};
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 /// What the person can do and wants.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Wishes {
     /// Overlaps that are tried, least and most.
     pub overlap: (f64, f64),
@@ -23,6 +23,10 @@ pub struct Wishes {
     pub reach: Millimetres,
     /// Full coats at most.
     pub coats: f64,
+    /// Tinted clear to mix at most, its reserve included, mL; none is no limit.
+    pub most_ml: Option<f64>,
+    /// Time at most, flash-off included, minutes; none is no limit.
+    pub most_min: Option<f64>,
     /// Colour difference to the target that counts as right, CIEDE2000.
     pub within: f64,
     /// How far the hand strays.
@@ -31,6 +35,15 @@ pub struct Wishes {
 
 /// How far an arm reaches at the right distance and angle, mm: common practice, no source.
 const REACH_MM: f64 = 900.0;
+
+/// What a wish may be, least and most: a difference, CIEDE2000.
+pub const WITHIN: (f64, f64) = (0.1, 10.0);
+/// A reach, mm.
+pub const REACH: (f64, f64) = (200.0, 3000.0);
+/// Paint to mix at most, mL.
+pub const MOST_ML: (f64, f64) = (10.0, 20_000.0);
+/// Time at most, minutes.
+pub const MOST_MIN: (f64, f64) = (1.0, 1000.0);
 
 impl Wishes {
     /// Usual ranges, three coats, a difference of 1, and the hand of the job or an assumed one.
@@ -41,6 +54,8 @@ impl Wishes {
             speed: usual("coats[].speed_mm_per_s"),
             reach: Millimetres(REACH_MM),
             coats: 3.0,
+            most_ml: None,
+            most_min: None,
             within: 1.0,
             hand: Steadiness::of(job),
         }
@@ -60,6 +75,9 @@ pub struct Setting {
     pub along: Along,
     /// From one side, or each half from its own.
     pub reach: Reach,
+    /// Which line follows which.
+    #[serde(rename = "order")]
+    pub sequence: Sequence,
     /// The next coat's lines lie this share of the spacing beside those of the one before.
     pub shift: f64,
     /// The outermost lines lie at least this far outside.
@@ -73,7 +91,7 @@ const PROGRAMMES: [&[f64]; 5] = [&[1.0], &[0.5, 1.0], &[1.0, 1.0], &[0.5, 1.0, 1
 /// From one overlap that is tried to the next.
 const OVERLAP_STEP: f64 = 0.05;
 /// How far outside the panel the first line may lie, shares of the fan.
-const MARGINS: [f64; 2] = [0.25, 0.5];
+const MARGINS: [f64; 3] = [0.0, 0.25, 0.5];
 /// Speeds are told in steps of this, mm/s.
 pub(super) const SPEED_STEP: f64 = 5.0;
 
@@ -97,6 +115,7 @@ impl Setting {
                                 speed_mm_per_s: 0.0,
                                 along,
                                 reach,
+                                sequence: Sequence::EdgesInwards,
                                 shift,
                                 margin_mm,
                                 edge_pass,
@@ -132,6 +151,7 @@ impl Setting {
             speed: MillimetresPerSecond(self.speed_mm_per_s),
             along: self.along,
             reach: self.reach,
+            sequence: self.sequence,
             reach_overlap: Millimetres(0.0),
             margin: Millimetres(self.margin_mm),
             shift: Fraction((self.shift * i as f64).fract()),
@@ -155,8 +175,9 @@ impl Setting {
         };
         let axis = if self.along == Along::Length { "length" } else { "width" };
         let mut text = format!(
-            "{}: {coats} along the {axis}, {} overlap ({} from line to line) at {}",
+            "{}{}: {coats} along the {axis}, {} overlap ({} from line to line) at {}",
             if self.reach == Reach::BothSides { "From both sides" } else { "From one side" },
+            if self.sequence == Sequence::StraightAcross { ", the second half from the middle on" } else { "" },
             shown(Unit::Percent, self.overlap, system),
             mm(self.coats(job).first().map_or(0.0, |coat| coat.spacing(&job.gun).0)),
             shown(Unit::MillimetrePerSecond, self.speed_mm_per_s, system),
@@ -165,7 +186,11 @@ impl Setting {
             let beside = if self.shift > 0.0 { "between" } else { "on" };
             text += &format!(", the second coat {beside} the lines of the first");
         }
-        text += &format!("; first line {} outside", mm(self.margin_mm));
+        let outside = self.coats(job).first().map_or(0.0, |coat| coat.outermost(&job.panel, &job.gun)[0].0);
+        text += &match outside.abs() < 1.0 {
+            true => "; first line on the edge".to_string(),
+            false => format!("; first line {} outside", mm(outside)),
+        };
         text + if self.edge_pass { ", once around the rim before." } else { "." }
     }
 
@@ -189,7 +214,8 @@ impl Setting {
             let changed = after.iter().filter(|(key, value)| before.get(*key) != Some(*value));
             set.extend(changed.map(|(key, value)| (format!("coats[{i}].{key}"), value.clone())));
         }
-        let same_keys = |(one, other): (&Value, &Value)| one.as_object().map(Map::len) == other.as_object().map(Map::len);
+        let same_keys =
+            |(one, other): (&Value, &Value)| one.as_object().map(Map::len) == other.as_object().map(Map::len);
         if before.len() != after.len() || !before.iter().zip(&after).all(same_keys) {
             set = Map::from_iter([("coats".to_string(), Value::Array(after))]);
         }

@@ -6,7 +6,7 @@ use crate::error::Problem;
 use crate::findings::{Fault, Kind, WORKING_DISTANCE};
 use crate::job::Job;
 use crate::job::inputs::{System, input, plain_number, section};
-use crate::strokes::{Coat, Reach};
+use crate::strokes::{Coat, Reach, Sequence};
 use crate::words::shown;
 use serde_json::{Map, Value, json};
 
@@ -392,8 +392,19 @@ fn wet(job: &Job) -> Vec<Correction> {
     }
     let both: Vec<usize> = coats.iter().copied().filter(|i| job.coats[*i].reach == Reach::BothSides).collect();
     if !both.is_empty() {
-        let set = all_of(&both, "reach", |_| json!("one_side"));
+        let apart: Vec<usize> =
+            both.iter().copied().filter(|i| job.coats[*i].sequence == Sequence::EdgesInwards).collect();
         let cause = "One half is finished before the other begins.".to_string();
+        if !apart.is_empty() {
+            all.push(Correction::plan(
+                all_of(&apart, "order", |_| json!("straight_across")),
+                "Each half begins at its own edge: the middle has set when the second half comes to it.".to_string(),
+                "Begin the second half in the middle, beside the last line of the first.".to_string(),
+                0.5,
+                &[Kind::WetEdgeLost],
+            ));
+        }
+        let set = all_of(&both, "reach", |_| json!("one_side"));
         let cure = "Spray all lines from one side, or with two painters.".to_string();
         all.push(Correction::plan(set, cause, cure, 2.0, &[Kind::WetEdgeLost]));
     }

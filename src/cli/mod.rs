@@ -120,12 +120,8 @@ enum Command {
         /// Folder for advice.json, and for job.json with the surest plan
         #[arg(long)]
         out: Option<PathBuf>,
-        /// Colour difference to the target that counts as right, CIEDE2000
-        #[arg(long, default_value_t = 1.0)]
-        within: f64,
-        /// How far across a panel one reaches, mm
-        #[arg(long)]
-        reach: Option<f64>,
+        #[command(flatten)]
+        given: advise::Given,
     },
     /// Write the booth sheet of a job, a page to print, without scripts
     Sheet {
@@ -137,6 +133,9 @@ enum Command {
         /// US units
         #[arg(long)]
         us: bool,
+        /// Colour difference to the target that counts as right, CIEDE2000
+        #[arg(long, default_value_t = 1.0)]
+        within: f64,
     },
     /// List every key of a job file with its unit, limits and default
     Inputs,
@@ -153,8 +152,8 @@ pub fn main() -> ExitCode {
         Some(Command::Gun { job, out }) => gun::gun(&job, out.as_deref()),
         Some(Command::Track { job, csv, coat, out }) => track::track(&job, csv.as_deref(), coat, out.as_deref()),
         Some(Command::Grade { jobs, lessons, out }) => grade::grade(&jobs, lessons.as_deref(), out.as_deref()),
-        Some(Command::Advise { job, out, within, reach }) => advise::advise(&job, out.as_deref(), within, reach),
-        Some(Command::Sheet { job, out, us }) => sheet::sheet(&job, out.as_deref(), us),
+        Some(Command::Advise { job, out, given }) => advise::advise(&job, out.as_deref(), &given),
+        Some(Command::Sheet { job, out, us, within }) => sheet::sheet(&job, out.as_deref(), us, within),
         Some(Command::Inputs) => rehearse::say(&inputs()),
         None => page(&arguments.page),
     };

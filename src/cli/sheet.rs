@@ -1,14 +1,17 @@
 //! `sheet`: the booth sheet as a document of its own.
 
+use super::advise::allowed;
 use super::rehearse::{read, say, write_all};
+use fanlap::advice::WITHIN;
 use fanlap::job::inputs::System;
-use fanlap::sheet::document;
+use fanlap::sheet::{Foreseen, document};
 use std::path::Path;
 
 /// Writes the sheet of a job, or prints it.
-pub fn sheet(path: &Path, out: Option<&Path>, us: bool) -> anyhow::Result<()> {
+pub fn sheet(path: &Path, out: Option<&Path>, us: bool, within: f64) -> anyhow::Result<()> {
     let job = read(path)?;
-    let text = document(&job, if us { System::Us } else { System::Metric });
+    let within = allowed("--within", within, WITHIN, "")?;
+    let text = document(&job, if us { System::Us } else { System::Metric }, within, Some(&Foreseen::of(&job, within)));
     let Some(folder) = out else { return say(text.trim_end()) };
     write_all(folder, &[("sheet.html".to_string(), text.into_bytes())])
 }

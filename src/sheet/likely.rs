@@ -7,10 +7,12 @@ use crate::colour::ScreenSpace;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::practice::{Channel, Slip};
-use crate::rehearsal::{Rehearsal, rehearse_film};
+use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
 use crate::report::appearance;
+use crate::strokes::{Along, Reach, lines};
 use crate::units::Micrometres;
 use crate::words::shown;
+use serde::{Deserialize, Serialize};
 
 /// One edge of the panel.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -19,14 +21,22 @@ pub struct Edge {
     pub name: &'static str,
     /// Mean film of its band over the mean of the rest, less 1.
     pub off: f64,
-    /// How far outside the first line lies, or the trigger opens, mm.
+    /// How far outside the outermost line lies, or the trigger opens, mm.
     pub outside_mm: f64,
     /// The passes run along it.
     pub along: bool,
+    /// The most of its wet film over what just holds there; above 1 it runs.
+    pub of_limit: f64,
+    /// It lies below on a panel that stands.
+    pub below: bool,
 }
 
 /// An edge within this share of the middle is as it should be: a judgement.
 const EVEN: f64 = 0.05;
+/// Wet film of this share of what holds is told: a judgement.
+const NEARLY_RUNS: f64 = 0.8;
+/// A panel stands from this slope on, degrees: a judgement.
+const STANDS_DEG: f64 = 30.0;
 /// A bad pass is off by this many standard deviations.
 const BAD: f64 = 2.0;
 /// A wrist that is not minded turns by this at the ends, degrees, and a finger is late by this, mm: judgements.
@@ -52,107 +62,152 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
     let deep = |x: f64, y: f64| x > band && x < length - band && y > band && y < width - band;
     let middle = mean(&deep).max(1e-9);
     let coat = &job.coats[0];
-    let lengthwise = coat.along == crate::strokes::Along::Length;
-    let of = |name, along: bool, inside: &dyn Fn(f64, f64) -> bool| {
-        let outside_mm = if along { coat.margin.0 } else { coat.lead.0 };
-        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, along }
+    let lengthwise = coat.along == Along::Length;
+    let outside = coat.outermost(panel, &job.gun).map(|outside| outside.0);
+    let wetness = Wetness::of(rehearsal);
+    let limits = &wetness.films[paint].times_limit;
+    let of = |name, along: bool, far: bool, inside: &dyn Fn(f64, f64) -> bool| {
+        let outside_mm = if along { outside[usize::from(far)] } else { coat.lead.0 };
+        let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
+        let of_limit = (0..limits.len())
+            .filter(|i| inside(centre(*i).x, centre(*i).y))
+            .fold(0.0_f64, |most, i| most.max(limits[i]));
+        let below = name == "near" && panel.slope.0 >= STANDS_DEG;
+        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, along, of_limit, below }
     };
     vec![
-        of("near", lengthwise, &|_, y| y <= band),
-        of("far", lengthwise, &|_, y| y >= width - band),
-        of("left", !lengthwise, &|x, _| x <= band),
-        of("right", !lengthwise, &|x, _| x >= length - band),
+        of("near", lengthwise, false, &|_, y| y <= band),
+        of("far", lengthwise, true, &|_, y| y >= width - band),
+        of("left", !lengthwise, false, &|x, _| x <= band),
+        of("right", !lengthwise, true, &|x, _| x >= length - band),
     ]
 }
 
 impl Edge {
     /// What to watch there.
-    pub fn text(&self, system: System) -> String {
-        let outside = shown(Unit::Millimetre, self.outside_mm, system);
-        let keep = if self.along {
-            format!("the outermost line lies {outside} or more outside")
-        } else {
-            format!("the trigger opens and closes {outside} outside")
+    pub fn text(&self, job: &Job, system: System) -> String {
+        let outside = shown(Unit::Millimetre, self.outside_mm.abs(), system);
+        let keep = match (self.along, self.outside_mm) {
+            (true, at) if at.abs() < 1.0 => "the outermost line on the edge".to_string(),
+            (true, at) => format!("the outermost line {outside} {}", if at > 0.0 { "outside" } else { "inside" }),
+            (false, _) => format!("the trigger opens and closes {outside} outside"),
         };
         let percent = (100.0 * self.off.abs()).round();
-        match self.off {
-            off if off > EVEN => {
-                format!("<b>{}</b>: {percent} % more film than the middle; {keep}, no nearer.", self.name)
+        let rim = job.coats.iter().any(|coat| coat.edge_pass);
+        let mut text = match self.off {
+            off if off > EVEN && rim => {
+                format!(
+                    "{percent} % more film than the middle: the pass around the rim is covered again; go faster there."
+                )
             }
-            off if off < -EVEN => {
-                format!("<b>{}</b>: {percent} % less film than the middle; {keep}: farther out fills it.", self.name)
-            }
-            _ => format!("<b>{}</b>: like the middle, as long as {keep}.", self.name),
+            off if off > EVEN => format!("{percent} % more film than the middle; {keep}, no nearer."),
+            off if off < -EVEN => format!("{percent} % less film than the middle; {keep}, farther out fills it."),
+            _ => format!("like the middle; {keep}."),
+        };
+        if self.of_limit > NEARLY_RUNS {
+            let runs = if self.of_limit > 1.0 { "it runs" } else { "not a drop more" };
+            text += &format!(" Wet, {:.0} % of what holds: {runs}.", 100.0 * self.of_limit);
+        } else if self.below && self.of_limit > 0.0 {
+            text += " What runs gathers here.";
         }
+        text
     }
 }
 
 /// An error and what it takes.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct LikelyError {
     /// Which.
     pub channel: Channel,
-    /// How large, in the unit of its kind.
+    /// How large, in the unit of its kind; the number of a line.
     pub size: f64,
     /// Share of the panel that leaves the window by it, the window laid around the plan's mean.
     pub takes: f64,
+    /// It makes a plan run that does not.
+    pub runs: bool,
 }
 
-/// Usual errors of the size that a bad pass of this hand has, the one that takes the most first.
-pub fn likely_errors(job: &Job) -> Vec<LikelyError> {
+/// Usual errors of the size that a bad pass of this hand has, and of two signs the worse: what runs first, then what takes
+/// the most of the panel out of the window for a colour difference, CIEDE2000.
+pub fn likely_errors(job: &Job, within: f64) -> Vec<LikelyError> {
     let Some(tinted) = job.tinted() else { return Vec::new() };
     let hand = Steadiness::of(job);
     let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-    let Some((low, high)) = seen.track().film_window(seen.target(), 1.0) else { return Vec::new() };
+    let Some((low, high)) = seen.track().film_window(seen.target(), within) else { return Vec::new() };
     let mut plan = super::faultless(job);
     plan.panel.cell.0 = plan.panel.cell.0.max(TRIAL_CELL);
     plan.coats.retain(|coat| coat.paint == job.paints[tinted].name);
     plan.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
+    let Some(coat) = plan.coats.first() else { return Vec::new() };
     let sprayed = |slip: &Slip| {
         let mut sprayed = plan.clone();
         for coat in 0..plan.coats.len() {
             sprayed.coats[coat].track = Some(slip.sprayed(&plan, coat));
         }
-        rehearse_film(&sprayed).film(tinted)
+        let rehearsal = rehearse_film(&sprayed);
+        let runs = !Wetness::of(&rehearsal).films[tinted].runs.is_empty();
+        (rehearsal.film(tinted), runs)
     };
     // a plan whose mean is not the target's is held to itself: the window lies around its own mean
-    let film = sprayed(&Slip::default());
+    let (film, runs_anyway) = sprayed(&Slip::default());
     let by = film.iter().sum::<f64>() / film.len().max(1) as f64 / seen.target_film().0.max(1e-9);
     let within = |film: &[f64]| share_within(film, (low.0 * by, high.0 * by));
     let meant = within(&film);
+    let count = lines(&plan.panel, &plan.gun, coat).iter().filter(|line| !line.rim).count();
+    let middle = (count as f64 / 2.0).ceil();
     let sizes = [
         (Channel::Distance, BAD * hand.distance_mm),
+        (Channel::Distance, -BAD * hand.distance_mm),
         (Channel::Line, BAD * hand.line_mm),
         (Channel::Speed, BAD * hand.speed),
+        (Channel::Speed, -BAD * hand.speed),
         (Channel::Angle, WRIST_DEG),
-        (Channel::Trigger, LATE_MM + job.coats[0].lead.0),
+        (Channel::Trigger, LATE_MM + coat.lead.0),
+        (Channel::LeftOut, middle),
+        (Channel::Twice, middle),
     ];
-    let mut errors: Vec<LikelyError> = sizes
-        .into_iter()
-        .map(|(channel, size)| LikelyError { channel, size, takes: meant - within(&sprayed(&Slip::of(channel, size))) })
-        .collect();
-    errors.sort_by(|a, b| b.takes.total_cmp(&a.takes));
+    let mut errors: Vec<LikelyError> = Vec::new();
+    for (channel, size) in sizes {
+        let (film, runs) = sprayed(&Slip::of(channel, size));
+        let error = LikelyError { channel, size, takes: meant - within(&film), runs: runs && !runs_anyway };
+        match errors.iter_mut().find(|known| known.channel == channel) {
+            Some(known) if known.rank() < error.rank() => *known = error,
+            Some(_) => {}
+            None => errors.push(error),
+        }
+    }
+    errors.sort_by(|a, b| b.rank().0.cmp(&a.rank().0).then(b.takes.total_cmp(&a.takes)));
     errors
 }
 
 impl LikelyError {
+    /// What runs never polishes away.
+    fn rank(&self) -> (bool, f64) {
+        (self.runs, self.takes)
+    }
+
     /// How it would look.
     pub fn text(&self, job: &Job, system: System) -> String {
-        let mm = |value: f64| shown(Unit::Millimetre, value, system);
+        let mm = |value: f64| shown(Unit::Millimetre, value.abs(), system);
         let coat = &job.coats[0];
         let look = match self.channel {
-            Channel::Distance => format!(
+            Channel::Distance if self.size > 0.0 => format!(
                 "Gun {} too far: all of it thinner and lighter in colour, no stripe tells of it.",
                 mm(self.size)
             ),
+            Channel::Distance => {
+                format!("Gun {} too near: a narrower fan and less overlap, a stripe along every line.", mm(self.size))
+            }
             Channel::Line => format!(
                 "Every second line {} aside: a full stripe beside a thin one, {} from one to the next.",
                 mm(self.size),
                 mm(2.0 * coat.spacing(&job.gun).0)
             ),
             Channel::Speed => format!(
-                "{} too fast: all of it thinner, evenly; only the count of seconds and the sticker tell.",
-                shown(Unit::Percent, self.size, system)
+                "{} too {}: all of it {}, evenly; only the count of seconds and the sticker tell.",
+                shown(Unit::Percent, self.size.abs(), system),
+                if self.size > 0.0 { "fast" } else { "slow" },
+                if self.size > 0.0 { "thinner" } else { "thicker" },
             ),
             Channel::Angle => {
                 format!(
@@ -160,12 +215,23 @@ impl LikelyError {
                     self.size
                 )
             }
-            _ => format!(
+            Channel::Trigger => format!(
                 "The trigger opens {} inside the edge: thin ends where passes begin and end.",
                 mm(self.size - coat.lead.0)
             ),
+            Channel::LeftOut => {
+                format!("A line lost count of, number {:.0} say: a light stripe as wide as the fan.", self.size)
+            }
+            Channel::Twice if coat.reach == Reach::BothSides => {
+                "The middle line sprayed from both sides: a dark stripe along the middle, as wide as the fan."
+                    .to_string()
+            }
+            Channel::Twice => {
+                format!("A line sprayed twice, number {:.0} say: a dark stripe as wide as the fan.", self.size)
+            }
         };
         let takes = (100.0 * self.takes.max(0.0)).round();
-        format!("{look} {takes} % of the panel goes farther from the plan\u{2019}s film than the window allows.")
+        let runs = if self.runs { " It runs." } else { "" };
+        format!("{look} {takes} % of the panel goes farther from the plan\u{2019}s film than the window allows.{runs}")
     }
 }

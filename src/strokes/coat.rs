@@ -27,6 +27,16 @@ pub enum Reach {
     BothSides,
 }
 
+/// Which line of a coat follows which.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sequence {
+    /// From an edge inwards: from one side the far edge first, towards the painter; from both sides each half from its own.
+    EdgesInwards,
+    /// From the near edge straight across to the far one; from both sides the second half begins in the middle.
+    StraightAcross,
+}
+
 /// One coat, as in the job file's `coats`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -50,6 +60,9 @@ pub struct Coat {
     /// How far the two reaches overlap, mm; below 0 they leave a gap.
     #[serde(rename = "reach_overlap_mm")]
     pub reach_overlap: Millimetres,
+    /// Which line follows which.
+    #[serde(rename = "order")]
+    pub sequence: Sequence,
     /// The outermost lines lie at or beyond this far outside the panel, mm.
     #[serde(rename = "margin_mm")]
     pub margin: Millimetres,
@@ -72,6 +85,14 @@ impl Coat {
     /// Distance from line to line: the fan's width at the coat's distance, less the overlap.
     pub fn spacing(&self, gun: &Gun) -> Millimetres {
         Millimetres(gun.width_at(self.distance).0 * (1.0 - self.overlap.0))
+    }
+
+    /// How far outside the near and the far edge (left and right, where the passes run along the width) its outermost
+    /// lines lie; below 0 they lie inside.
+    pub fn outermost(&self, panel: &Panel, gun: &Gun) -> [Millimetres; 2] {
+        let across = if self.along == Along::Length { panel.width.0 } else { panel.length.0 };
+        let places = positions(self, gun, across);
+        [-places[0], places[places.len() - 1] - across].map(Millimetres)
     }
 
     /// Speed at which it is really sprayed: a thin coat is laid by going faster.
@@ -115,8 +136,7 @@ impl Line {
 }
 
 /// The lines of a coat in the order they are sprayed: the pass around the rim if there is one, then the lines, which
-/// are spaced exactly, centred on the panel, reach at least `margin` beyond it, and alternate in direction. From one
-/// side the farthest line comes first: the painter works towards himself.
+/// are spaced exactly, centred on the panel, reach at least `margin` beyond it, and alternate in direction.
 pub fn lines(panel: &Panel, gun: &Gun, coat: &Coat) -> Vec<Line> {
     let (length, width) = (panel.length.0, panel.width.0);
     let (travel, across) = match coat.along {
@@ -147,14 +167,22 @@ fn positions(coat: &Coat, gun: &Gun, across: f64) -> Vec<f64> {
 
 /// The places in the order they are sprayed, each with the side it is sprayed from.
 fn in_order(coat: &Coat, across: f64, places: &[f64]) -> Vec<(f64, Side)> {
-    let near = |limit: f64| places.iter().copied().filter(move |at| *at <= limit + 1e-9).map(|at| (at, Side::Near));
+    let onwards = coat.sequence == Sequence::StraightAcross;
+    let as_ordered = |mut half: Vec<(f64, Side)>| {
+        if !onwards {
+            half.reverse();
+        }
+        half
+    };
     match coat.reach {
-        Reach::OneSide => places.iter().rev().map(|at| (*at, Side::Near)).collect(),
+        Reach::OneSide => as_ordered(places.iter().map(|at| (*at, Side::Near)).collect()),
         Reach::BothSides => {
             let half = coat.reach_overlap.0 / 2.0;
+            let near = places.iter().copied().filter(|at| *at <= across / 2.0 + half + 1e-9);
             let shared = |at: f64| coat.reach_overlap.0 == 0.0 && at <= across / 2.0 + 1e-9;
-            let far = places.iter().rev().copied().filter(|at| *at >= across / 2.0 - half - 1e-9 && !shared(*at));
-            near(across / 2.0 + half).chain(far.map(|at| (at, Side::Far))).collect()
+            let far = places.iter().copied().filter(|at| *at >= across / 2.0 - half - 1e-9 && !shared(*at));
+            let far = as_ordered(far.map(|at| (at, Side::Far)).collect());
+            near.map(|at| (at, Side::Near)).chain(far).collect()
         }
     }
 }

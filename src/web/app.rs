@@ -122,6 +122,8 @@ pub struct App {
     pub rate: f64,
     /// Place of the section line, mm from the left edge, or from the near edge where it is turned.
     pub section: f64,
+    /// Colour difference to the target that counts as right, CIEDE2000.
+    pub within: f64,
     /// The probed place.
     pub probe: Option<Probe>,
     /// What is shown.
@@ -240,6 +242,7 @@ impl App {
             counting: false,
             rate: 1.0,
             section,
+            within: 1.0,
             probe: None,
             full: Full::Due,
             look: Look::Due,

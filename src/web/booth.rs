@@ -4,11 +4,13 @@
 use super::app::{App, Place};
 use super::practice::by_hand;
 use super::{controls, dom, files, with};
-use crate::advice::{Advice, Forgives, From, Plan, Search, Steadiness, Wishes};
+use crate::advice::{Advice, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes};
 use crate::job::inputs::{System, Unit};
 use crate::job::{Files, Job};
 use crate::practice::performance;
-use crate::words::{clock, digits_of, shown, volume};
+use crate::sheet::Foreseen;
+use crate::units::Millimetres;
+use crate::words::{between, clock, digits_of, shown, volume, volume_unit};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOptions, WorkerType};
@@ -16,8 +18,12 @@ use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOption
 /// The place's state.
 #[derive(Default)]
 pub struct Booth {
-    /// Job and units of the sheet that is shown.
-    sheet_of: Option<(Job, System)>,
+    /// Job, units and difference of the sheet that is shown, and whether what it foresees is on it.
+    sheet_of: Option<(Job, System, f64, bool)>,
+    /// The job, less what does not matter, and the difference of which it is asked what they foresee.
+    asked: Option<(Job, f64)>,
+    /// What they do, once it is known.
+    foreseen: Option<Foreseen>,
     /// Names of the paints whose mixing is shown.
     mixing: Vec<String>,
     /// The search that is under way, 0..1.
@@ -30,8 +36,23 @@ pub struct Booth {
     failed: Option<String>,
 }
 
+impl Booth {
+    /// What the sheet foresees, once it is known.
+    pub fn foreseen(&self) -> Option<&Foreseen> {
+        self.foreseen.as_ref()
+    }
+}
+
 thread_local! {
     static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
+    static FORESEER: RefCell<Option<Worker>> = const { RefCell::new(None) };
+}
+
+/// What a job's booth sheet foresees, as JSON: what its worker runs.
+#[wasm_bindgen]
+pub fn foresee(job: &str, within: f64) -> String {
+    let job = Job::read(job, &Files::none()).ok();
+    job.and_then(|job| serde_json::to_string(&Foreseen::of(&job, within)).ok()).unwrap_or_default()
 }
 
 /// The search for plans, one rehearsal a step: what the worker runs.
@@ -42,15 +63,11 @@ pub struct Advising {
 
 #[wasm_bindgen]
 impl Advising {
-    /// Begins with the text of a job file, the difference that counts as right, the reach in mm and the hand as JSON.
+    /// Begins with the text of a job file and the wishes as JSON.
     #[wasm_bindgen(constructor)]
-    pub fn new(job: &str, within: f64, reach: f64, hand: &str) -> Result<Advising, JsValue> {
+    pub fn new(job: &str, wishes: &str) -> Result<Advising, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let mut wishes = Wishes::of(&job);
-        (wishes.within, wishes.reach.0) = (within, reach);
-        if let Ok(hand) = serde_json::from_str::<Steadiness>(hand) {
-            wishes.hand = hand;
-        }
+        let wishes: Wishes = serde_json::from_str(wishes).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
         let search = Search::new(&job, &wishes);
         let why = "This job has no tinted clear with a coat, or a target that no film of it meets.";
         search.map(|search| Self { search }).ok_or_else(|| JsValue::from_str(why))
@@ -82,6 +99,7 @@ pub fn listen() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
     click("advice-search", |app| if app.booth.progress.is_some() { stop(app) } else { search(app) });
     click("sheet-save", |app| files::sheet(app));
+    dom::on(&dom::by_id("advice-within"), "change", |_| with(set_within));
     dom::on(&dom::by_id("sheet-print"), "click", |_| {
         let _ = dom::window().print();
     });
@@ -94,11 +112,46 @@ pub fn listen() {
     });
 }
 
-fn number(id: &str, (least, most): (f64, f64)) -> Result<f64, String> {
+/// The number in a field, in its unit as the job file has it; none of an empty one.
+fn number(id: &str, (least, most): (f64, f64), factor: f64) -> Result<Option<f64>, String> {
     let text = dom::input(id).value();
+    let (least, most) = (least * factor, most * factor);
+    if text.trim().is_empty() {
+        return Ok(None);
+    }
     let value = super::spray_outs::number_typed(&text).filter(|value| (least..=most).contains(value));
-    value.ok_or_else(|| {
-        format!("\u{201c}{text}\u{201d} is not a number from {least} to {most}. Type one and search again.")
+    let digits = usize::from(least < 10.0);
+    value.map(|value| Some(value / factor)).ok_or_else(|| {
+        let (least, most) = (digits_of(least, digits), digits_of(most, digits));
+        format!("\u{201c}{text}\u{201d} is not a number from {least} to {most}. Type one.")
+    })
+}
+
+/// Takes the difference that counts as right; the section and the sheet follow it.
+fn set_within(app: &mut App) {
+    let within = number("advice-within", WITHIN, 1.0);
+    dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
+    if let Ok(within) = within {
+        app.within = within.unwrap_or(1.0);
+        (app.stale.column, app.stale.drawing) = (true, true);
+        files::keep(app);
+    }
+}
+
+/// What is wished for, as the fields have it.
+fn wished(app: &App) -> Result<Wishes, String> {
+    let mm = Unit::Millimetre.shown(app.system).1;
+    let usual = Wishes::of(&app.job);
+    let hand = hand(app)
+        .ok_or("Practice has less than three passes of this job: spray some there, or choose the job\u{2019}s hand.")?;
+    let ml = volume_unit(app.system).1;
+    Ok(Wishes {
+        within: number("advice-within", WITHIN, 1.0)?.unwrap_or(usual.within),
+        reach: Millimetres(number("advice-reach", REACH, mm)?.unwrap_or(usual.reach.0)),
+        most_ml: number("advice-paint", MOST_ML, ml)?,
+        most_min: number("advice-minutes", MOST_MIN, 1.0)?,
+        hand,
+        ..usual
     })
 }
 
@@ -118,37 +171,72 @@ fn hand(app: &App) -> Option<Steadiness> {
 fn search(app: &mut App) {
     let trouble = dom::by_id("advice-trouble");
     dom::say(&trouble, "");
-    let factor = Unit::Millimetre.shown(app.system).1;
-    let wishes = number("advice-within", (0.1, 10.0))
-        .and_then(|within| Ok((within, number("advice-reach", (200.0 * factor, 3000.0 * factor))? / factor)));
-    let (within, reach) = match wishes {
+    let wishes = match wished(app) {
         Ok(wishes) => wishes,
         Err(why) => return dom::say(&trouble, &why),
     };
-    let Some(hand) = hand(app) else {
-        return dom::say(
-            &trouble,
-            "Practice has less than three passes of this job: spray some there, or choose the job\u{2019}s hand.",
-        );
-    };
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    let Ok(worker) = Worker::new_with_options("./worker.js", &options) else { return };
-    dom::on(&worker, "message", |event| {
-        let data = event.unchecked_ref::<MessageEvent>().data();
-        with(|app| told(app, &data));
-    });
-    let message = js_sys::Object::new();
-    let hand = serde_json::to_string(&hand).unwrap_or_default();
-    let fields: [(&str, JsValue); 4] =
-        [("advise", app.job.text().into()), ("within", within.into()), ("reach", reach.into()), ("hand", hand.into())];
-    for (key, value) in fields {
-        let _ = js_sys::Reflect::set(&message, &key.into(), &value);
-    }
-    let _ = worker.post_message(&message);
+    app.within = wishes.within;
+    let Some(worker) = worker(told) else { return };
+    let wishes = serde_json::to_string(&wishes).unwrap_or_default();
+    send(&worker, &[("advise", app.job.text().into()), ("wishes", wishes.into())]);
     WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
     (app.booth.progress, app.booth.advice, app.booth.failed) = (Some(0.0), None, None);
     app.booth.of = Some(app.job.clone());
+    app.stale.column = true;
+}
+
+/// A worker of this place's own.
+fn worker(told: fn(&mut App, &JsValue)) -> Option<Worker> {
+    let options = WorkerOptions::new();
+    options.set_type(WorkerType::Module);
+    let worker = Worker::new_with_options("./worker.js", &options).ok()?;
+    dom::on(&worker, "message", move |event| {
+        let data = event.unchecked_ref::<MessageEvent>().data();
+        with(|app| told(app, &data));
+    });
+    Some(worker)
+}
+
+fn send(worker: &Worker, fields: &[(&str, JsValue)]) {
+    let message = js_sys::Object::new();
+    for (key, value) in fields {
+        let _ = js_sys::Reflect::set(&message, &(*key).into(), value);
+    }
+    let _ = worker.post_message(&message);
+}
+
+/// Asks what the sheet foresees of the job as it is now, if it is not known yet; what is under way for another one is
+/// dropped with its worker.
+fn ask(app: &mut App) {
+    // what is mixed and how it is called changes nothing of it
+    let mut of = app.job.clone();
+    of.title.clear();
+    for paint in &mut of.paints {
+        (paint.parts_paint, paint.parts_hardener, paint.parts_thinner, paint.reserve.0) = (1.0, 0.0, 0.0, 0.0);
+    }
+    let asked = Some((of, app.within));
+    if app.booth.asked == asked {
+        return;
+    }
+    let text = app.job.text();
+    FORESEER.with(|cell| {
+        let mut cell = cell.borrow_mut();
+        if app.booth.foreseen.is_none()
+            && let Some(busy) = cell.take()
+        {
+            busy.terminate();
+        }
+        *cell = cell.take().or_else(|| worker(foreseen));
+        if let Some(worker) = cell.as_ref() {
+            send(worker, &[("foresee", text.into()), ("within", app.within.into())]);
+        }
+    });
+    (app.booth.asked, app.booth.foreseen) = (asked, None);
+}
+
+fn foreseen(app: &mut App, data: &JsValue) {
+    let text = js_sys::Reflect::get(data, &"foreseen".into()).ok().and_then(|text| text.as_string());
+    app.booth.foreseen = text.and_then(|text| serde_json::from_str(&text).ok());
     app.stale.column = true;
 }
 
@@ -194,10 +282,19 @@ pub fn sync(app: &mut App) {
     if app.place != Place::Sheet {
         return;
     }
-    let made = app.booth.sheet_of.as_ref().is_some_and(|(job, system)| *job == app.job && *system == app.system);
-    if !made {
-        dom::by_id("booth-sheet").set_inner_html(&crate::sheet::body(&app.job, app.system));
-        app.booth.sheet_of = Some((app.job.clone(), app.system));
+    ask(app);
+    let complete = app.booth.foreseen.is_some();
+    let shown = app.booth.sheet_of.as_ref();
+    if shown.is_none_or(|(job, system, within, whole)| {
+        (job, system, within, whole) != (&app.job, &app.system, &app.within, &complete)
+    }) {
+        let sheet = crate::sheet::body(&app.job, app.system, app.within, app.booth.foreseen());
+        dom::by_id("booth-sheet").set_inner_html(&sheet);
+        app.booth.sheet_of = Some((app.job.clone(), app.system, app.within, complete));
+    }
+    // half a sheet is not taken along
+    for id in ["sheet-print", "sheet-save"] {
+        dom::by_id(id).unchecked_into::<HtmlButtonElement>().set_disabled(!complete);
     }
     mixing(app);
     wishes(app);
@@ -214,10 +311,11 @@ pub fn sync(app: &mut App) {
     for (i, (item, plan)) in dom::all(&list, "li").iter().zip(plans).enumerate() {
         one(app, item, i, plan);
     }
-    let forgives = advice.and_then(|advice| advice.forgives.as_ref());
-    dom::by_id("advice-forgives").set_hidden(forgives.is_none());
-    if let Some(forgives) = forgives {
-        forgiving(app, forgives);
+    let foreseen = app.booth.foreseen();
+    dom::by_id("advice-forgives").set_hidden(app.job.tinted().is_none());
+    dom::class(&dom::by_id("advice-forgives"), "waiting", foreseen.is_none());
+    if let Some(foreseen) = foreseen {
+        forgiving(app, &foreseen.forgives);
     }
 }
 
@@ -258,15 +356,29 @@ fn mixing(app: &mut App) {
     controls::sync_within(app, &body);
 }
 
-fn wishes(app: &App) {
-    let (unit, factor, digits) = Unit::Millimetre.shown(app.system);
-    dom::say(&dom::by_id("advice-reach-unit"), unit);
-    let reach = dom::input("advice-reach");
-    // typed in the other unit it would mean something else
-    if reach.get_attribute("data-unit").as_deref() != Some(unit) {
-        reach.set_value(&digits_of(Wishes::of(&app.job).reach.0 * factor, digits));
-        dom::set(&reach, "data-unit", unit);
+/// Shows a field's value in a unit, with its factor and digits; what was typed in another one is converted.
+fn in_unit(id: &str, (unit, factor, digits): (&str, f64, usize), usual: Option<f64>) {
+    let field = dom::input(id);
+    dom::say(&dom::by_id(&format!("{id}-unit")), unit);
+    if field.get_attribute("data-unit").as_deref() == Some(unit) {
+        return;
     }
+    let before = field.get_attribute("data-factor").and_then(|before| before.parse::<f64>().ok());
+    let typed = before.and_then(|before| Some(super::spray_outs::number_typed(&field.value())? / before));
+    if before.is_none() || typed.is_some() {
+        field.set_value(&typed.or(usual).map_or(String::new(), |value| digits_of(value * factor, digits)));
+    }
+    dom::set(&field, "data-unit", unit);
+    dom::set(&field, "data-factor", &factor.to_string());
+}
+
+fn wishes(app: &App) {
+    // what is no number stays as it was typed
+    if number("advice-within", WITHIN, 1.0).is_ok_and(|within| within != Some(app.within)) {
+        dom::input("advice-within").set_value(&digits_of(app.within, 1));
+    }
+    in_unit("advice-reach", Unit::Millimetre.shown(app.system), Some(Wishes::of(&app.job).reach.0));
+    in_unit("advice-paint", volume_unit(app.system), None);
     let text = hand(app).map_or("Practice has less than three passes of this job.".to_string(), |hand| {
         let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
         let from = match hand.from {
@@ -358,7 +470,8 @@ fn forgiving(app: &App, forgives: &Forgives) {
     let body = dom::by_id("forgives-rows");
     dom::keep(&body, forgives.angles.len(), || dom::template("forgives-row"));
     for (row, at) in dom::all(&body, "tr").iter().zip(&forgives.angles) {
-        let window = at.window_um.map_or("\u{2013}".to_string(), |[low, high]| format!("{} to {}", um(low), um(high)));
+        let window =
+            at.window_um.map_or("\u{2013}".to_string(), |[low, high]| between(Unit::Micrometre, low, high, app.system));
         let seen = at.seen_um.map_or("\u{2013}".to_string(), |seen| format!("\u{b1} {}", um(seen)));
         let texts = [
             ("angle", format!("{:.0}\u{b0}", at.aspecular_deg).replace('-', "\u{2212}")),
@@ -369,5 +482,7 @@ fn forgiving(app: &App, forgives: &Forgives) {
             dom::say(&dom::part(row, &format!("[data-part={part}]")), &text);
         }
     }
+    let from = shown(Unit::Metre, forgives.from_m, app.system);
+    dom::say(&dom::by_id("forgives-from"), &format!("Stripes seen from {from}"));
     dom::say(&dom::by_id("forgives-text"), &forgives.text(app.system));
 }

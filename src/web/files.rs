@@ -43,6 +43,8 @@ struct Kept {
     #[serde(default)]
     sheet: bool,
     #[serde(default)]
+    within: Option<f64>,
+    #[serde(default)]
     tracks: Vec<Track>,
     #[serde(default)]
     attempt: Option<lesson::State>,
@@ -64,6 +66,7 @@ pub fn keep(app: &App) {
         cards: app.place == Place::SprayOuts,
         practice: app.place == Place::Practice,
         sheet: app.place == Place::Sheet,
+        within: Some(app.within),
         tracks: app.practice.tracks.clone(),
         attempt: app.practice.lesson.as_ref().map(|trying| trying.state.clone()),
     };
@@ -109,6 +112,8 @@ pub fn restore() -> Option<App> {
     app.playing = kept.playing && !dom::media("(prefers-reduced-motion: reduce)");
     app.rate = kept.rate.clamp(1.0, 16.0);
     app.section = kept.section.clamp(0.0, super::app::section_reach(&app.job));
+    let (least, most) = crate::advice::WITHIN;
+    app.within = kept.within.map_or(1.0, |within| within.clamp(least, most));
     app.practice.tracks = kept.tracks;
     if kept.attempt.is_some() {
         lesson::recognise(&mut app, kept.attempt);
@@ -224,7 +229,7 @@ pub fn text(text: &str, title: &str, ending: &str) {
 
 /// Saves the booth sheet as a document of its own.
 pub fn sheet(app: &App) {
-    let text = crate::sheet::document(&app.job, app.system);
+    let text = crate::sheet::document(&app.job, app.system, app.within, app.booth.foreseen());
     offer(&js_sys::Array::of1(&text.into()), "text/html", &name(app, "-booth-sheet.html"));
 }
 

@@ -10,7 +10,7 @@ use crate::appraisal::film_at;
 use crate::job::inputs::Unit;
 use crate::panel::Patch;
 
-use crate::words::digits_of;
+use crate::words::{digits_of, shown};
 use glam::DVec2;
 
 /// Film along the section line, one value for each row of cells (for each column, where it is turned): mm and um.
@@ -33,6 +33,30 @@ pub fn place_of(app: &App, along: f64) -> DVec2 {
 /// From which edge the section line is measured.
 pub fn from_edge(app: &App) -> &'static str {
     if app.turned() { "from the near edge" } else { "from the left edge" }
+}
+
+/// The films that pass for the target, um.
+fn window(app: &App) -> Option<(f64, f64)> {
+    app.shown.forgiven(app.within)?.window_um.map(|[low, high]| (low, high))
+}
+
+/// Those between which stripes are not seen from the job's distance, um.
+fn unseen(app: &App) -> Option<(f64, f64)> {
+    let (seen, target) = (app.shown.forgiven(app.within)?.seen_um?, app.shown.appearance.target_film().0);
+    Some((target - seen, target + seen))
+}
+
+/// Both bands in words.
+fn words(app: &App) -> String {
+    let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
+    let um = |value: f64| digits_of(value * factor, digits);
+    let Some((low, high)) = window(app) else { return String::new() };
+    let target = app.shown.appearance.target_film().0;
+    let from = shown(Unit::Metre, app.job.viewing.distance.0, app.system);
+    let seen = unseen(app)
+        .map_or(String::new(), |(_, high)| format!("; stripes seen from {from} beyond \u{b1} {}", um(high - target)));
+    let within = digits_of(app.within, 1);
+    format!("target {} \u{b1} {} {symbol} within {within} \u{394}E{seen}", um(target), um((high - low) / 2.0))
 }
 
 /// Draws the graphs where the layout has room for them, or in the phone's own section.
@@ -67,15 +91,14 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     let symbol = Unit::Micrometre.shown(app.system).0;
     title(pen, layout, lane, "Film", symbol);
     let mut target_words = None;
-    if let Some((low, high)) = app.shown.window {
+    if let Some((low, high)) = window(app) {
         band(pen, layout, (x(low), x(high)));
-        let (target, tolerance) = (app.shown.appearance.target_film().0, (high - low) / 2.0);
-        let digits = Unit::Micrometre.shown(app.system).2;
-        let words = format!(
-            "target {} \u{b1} {} {symbol}",
-            digits_of(target * factor, digits),
-            digits_of(tolerance * factor, digits)
-        );
+        if let Some((low, high)) = unseen(app) {
+            inner(pen, (x(low), layout.top, x(high) - x(low), layout.height));
+        }
+        let long = words(app);
+        // a short panel has room for the target alone
+        let words = if pen.measure(&long) < layout.height - 140.0 { long } else { target_only(&long) };
         target_words = Some((words, x(low) - 5.0));
     }
     figures(pen, layout, lane, (top, factor), 4.0);
@@ -109,7 +132,7 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     let x = |difference: f64| lane.left + (difference / top).min(1.02) * lane.width;
     ground(pen, layout, lane);
     title(pen, layout, lane, "\u{394}E", "");
-    band(pen, layout, (lane.left, x(1.0)));
+    band(pen, layout, (lane.left, x(app.within.min(top))));
     figures(pen, layout, lane, (top, 1.0), 3.0);
     if app.job.coats.is_empty() {
         return;
@@ -156,6 +179,17 @@ fn band(pen: &Pen, layout: &Layout, (from, to): (f64, f64)) {
     pen.colour(INK).width(1.0).down(from, layout.top, layout.bottom()).down(to, layout.top, layout.bottom());
 }
 
+fn target_only(words: &str) -> String {
+    words.split_once(" within").map_or(words, |(target, _)| target).to_string()
+}
+
+/// The band within the band, left, top, width and height: darker, without edges of its own.
+fn inner(pen: &Pen, (left, top, width, height): (f64, f64, f64, f64)) {
+    pen.on.set_global_alpha(0.2);
+    pen.colour(INK).block(left, top, width, height);
+    pen.on.set_global_alpha(1.0);
+}
+
 /// Figures below a graph, as many as there is room for.
 fn figures(pen: &Pen, layout: &Layout, lane: Lane, (top, factor): (f64, f64), about: f64) {
     let about = if lane.width < 90.0 && about > 3.0 { 2.0 } else { about };
@@ -191,9 +225,12 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
     let place = |(along, film): (f64, f64)| (left + (right - left) * along / length, y(film));
     let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
     pen.dash(&[]).colour(PLOT).block(left, top, right - left, bottom - top);
-    if let Some((low, high)) = app.shown.window {
+    if let Some((low, high)) = window(app) {
         pen.colour(BAND).block(left, y(high), right - left, y(low) - y(high));
         pen.colour(INK).width(1.0).across(y(low), left, right).across(y(high), left, right);
+        if let Some((low, high)) = unseen(app) {
+            inner(pen, (left, y(high), right - left, y(low) - y(high)));
+        }
     }
     pen.colour(INK).width(1.0).across(bottom, left, right).down(left, top, bottom);
     for mark in super::layout::even_marks(0.0, film_top * factor, 3.0) {
@@ -210,8 +247,8 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
         pen.width(1.8).line(cut(app, patch, super::stage::present(app)).into_iter().map(place)).width(1.0);
     }
     let ends = if app.turned() { "left edge to right edge" } else { "near edge to far edge" };
-    let words = format!("film, {symbol}, {ends}; band: target; dashed: {dashes}");
-    let short = format!("film, {symbol}, {ends}; dashed: {dashes}");
-    let words = if pen.measure(&words) < right - left { words } else { short };
-    pen.text(&words, left, bottom + pen.small + 4.0, Align::Left);
+    let plain = format!("film, {symbol}, {ends}; dashed: {dashes}");
+    let told = [format!("{plain}; band: {}", words(app)), format!("{plain}; band: target"), plain];
+    let fits = told.iter().find(|words| pen.measure(words) < right - left).unwrap_or(&told[2]);
+    pen.text(fits, left, bottom + pen.small + 4.0, Align::Left);
 }

@@ -2,6 +2,7 @@
 //! Draws nothing.
 
 use super::sight::Sight;
+use crate::advice::{AtAngle, at_angle};
 use crate::appraisal::{Appearance, Films, Spread, Zone, cells_in, film_at};
 use crate::colour::ScreenSpace;
 use crate::picture::{Palette, map_top};
@@ -9,6 +10,7 @@ use crate::rehearsal::Rehearsal;
 use crate::report::{Report, appearance, report_unseen};
 use crate::units::Micrometres;
 use glam::DVec2;
+use std::cell::RefCell;
 
 /// A finished rehearsal, ready to be looked at.
 pub struct Shown {
@@ -26,8 +28,8 @@ pub struct Shown {
     pub sight: Option<Sight>,
     /// Colours by film.
     pub appearance: Appearance,
-    /// Films that differ from the target by less than 1 in CIEDE2000, um.
-    pub window: Option<(f64, f64)>,
+    /// What passes for the target within a difference, once it was asked.
+    forgiven: RefCell<Option<(f64, Option<AtAngle>)>>,
     /// The interior film of each coat by itself.
     pub coats: Vec<Spread>,
     /// Most film anywhere, um.
@@ -42,6 +44,20 @@ impl Shown {
         let at = |film: &[f64]| film_at(self.rehearsal.patch(), film, place);
         let base = self.base.as_deref().map_or(Micrometres(f64::INFINITY), at);
         Films { tinted: at(&self.finished), base }
+    }
+
+    /// The films that pass for the target within a colour difference, and the stripes that are just seen.
+    pub fn forgiven(&self, within: f64) -> Option<AtAngle> {
+        let mut known = self.forgiven.borrow_mut();
+        match *known {
+            Some((of, forgiven)) if of == within => forgiven,
+            _ => {
+                let job = self.rehearsal.job();
+                let forgiven = job.tinted().and_then(|_| at_angle(job, job.viewing.aspecular, within));
+                *known = Some((within, forgiven));
+                forgiven
+            }
+        }
     }
 
     /// Looks at a finished rehearsal.
@@ -74,7 +90,6 @@ impl Shown {
         let meant: f64 = job.coats.iter().map(|coat| job.planned_film(coat).0).sum();
         let reach = Micrometres(if by_hand { most.0.max(4.0 * meant) } else { most.0 });
         let appearance = appearance(job, space, reach);
-        let window = appearance.track().film_window(appearance.target(), 1.0).map(|(low, high)| (low.0, high.0));
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
         let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
         let report = report(&rehearsal, &appearance);
@@ -87,7 +102,7 @@ impl Shown {
             report,
             sight: None,
             appearance,
-            window,
+            forgiven: RefCell::new(None),
             coats,
             most,
             paint,

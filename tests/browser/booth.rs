@@ -11,6 +11,8 @@ fn booth() -> Page {
     page.set_media(&[("prefers-reduced-motion", "reduce")]);
     page.find("#to-sheet").click();
     page.wait_until("document.body.dataset.place === 'sheet' && document.querySelector('#booth-sheet .sheet')");
+    // what the sheet foresees takes many rehearsals
+    page.wait_until("!document.querySelector('#sheet-print').disabled");
     page
 }
 
@@ -23,7 +25,8 @@ fn words(page: &Page) -> String {
 #[test]
 fn the_sheet_is_the_cores_and_one_page_of_paper() {
     let page = booth();
-    let body = fanlap::sheet::body(&present_job(&page), System::Metric);
+    let job = present_job(&page);
+    let body = fanlap::sheet::body(&job, System::Metric, 1.0, Some(&fanlap::sheet::Foreseen::of(&job, 1.0)));
     let mut plain = String::new();
     let mut within = false;
     for letter in body.chars() {
@@ -67,8 +70,7 @@ fn plans_are_searched_for_taken_and_undone() {
     page.find("#advice-search").click();
     page.wait_until("document.querySelector('#advice-progress').hidden");
     page.find("#advice-search").click();
-    let done =
-        "document.querySelector('#advice-progress').hidden && !document.querySelector('#advice-forgives').hidden";
+    let done = "document.querySelector('#advice-progress').hidden && document.querySelector('#advice-plans li')";
     page.wait_until_within(done, Duration::from_secs(180));
     let before = present_job(&page);
     page.execute("document.querySelector('#advice-plans li [data-part=take]').click()");
@@ -78,8 +80,10 @@ fn plans_are_searched_for_taken_and_undone() {
     assert_eq!(taken.coats, advice.plans[0].setting.of(&before).coats, "the page advises as the core");
     let named = page.execute("return document.querySelector('#advice-plans li [data-part=text]').textContent;");
     assert_eq!(named, advice.plans[0].text.as_str());
+    // the plan is the job now: what is foreseen is of it
     let forgives = serde_json::to_string(&advice.forgives.unwrap().text(System::Metric)).unwrap();
     page.wait_until(&format!("document.querySelector('#forgives-text').textContent === {forgives}"));
+    page.wait_until("!document.querySelector('#sheet-print').disabled");
     page.find("#undo").click();
     page.wait_until("document.querySelector('#advice-plans li [data-part=take]').textContent === 'Take this plan'");
     assert_eq!(present_job(&page), before);

@@ -50,6 +50,7 @@ pub fn coat(job: &Job) -> Coat {
         along: Along::Length,
         reach: Reach::OneSide,
         reach_overlap: Millimetres(0.0),
+        sequence: fanlap::strokes::Sequence::EdgesInwards,
         margin: Millimetres(0.0),
         lead: Millimetres(100.0),
         shift: Fraction(0.0),

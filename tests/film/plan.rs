@@ -2,8 +2,8 @@
 
 use crate::common::*;
 use fanlap::job::Job;
-use fanlap::rehearsal::{Rehearsal, TURN};
-use fanlap::strokes::{Along, Line, Reach, Side, lines};
+use fanlap::rehearsal::{Rehearsal, TURN, Wetness, rehearse};
+use fanlap::strokes::{Along, Line, Reach, Sequence, Side, lines};
 
 fn job() -> Job {
     flat(1000.0, 700.0)
@@ -104,6 +104,37 @@ fn from_both_sides_each_half_is_sprayed_from_its_edge_inwards() {
     let mut one_side = job.clone();
     one_side.coats[0].reach = Reach::OneSide;
     assert_eq!(ascending(&job), ascending(&one_side), "no line twice, none missing");
+}
+
+#[test]
+fn straight_across_the_lines_follow_each_other_from_the_near_edge_to_the_far_one() {
+    let mut job = job();
+    let all = ascending(&job);
+    job.coats[0].sequence = Sequence::StraightAcross;
+    assert_eq!(places(&job), all, "from one side");
+    job.coats[0].reach = Reach::BothSides;
+    assert_eq!(places(&job), all, "from both");
+    let lines = of(&job);
+    assert!(lines.iter().all(|line| (line.side == Side::Near) == (line.from.y <= 350.0)), "each half from its side");
+    assert!(lines.windows(2).all(|pair| pair[0].direction() == -pair[1].direction()));
+    // the film is that of the other order, and the middle is met while it is still open
+    let films = |sequence: Sequence| {
+        let mut job = job.clone();
+        job.coats[0].sequence = sequence;
+        let rehearsal = rehearse(&job);
+        (rehearsal.film(0), Wetness::of(&rehearsal).films[0].gap.iter().copied().fold(0.0, f64::max))
+    };
+    let ((across, soon), (inwards, late)) = (films(Sequence::StraightAcross), films(Sequence::EdgesInwards));
+    let most = across.iter().copied().fold(0.0, f64::max);
+    for (a, b) in across.iter().zip(&inwards) {
+        assert_near("film", *a, *b, 1e-9 * most);
+    }
+    let passes = lines.len() as f64 / 2.0;
+    assert!(late > (passes - 1.5) * soon / 2.0 && late > 2.0 * soon, "{late} against {soon}");
+    // a middle that both reaches spray is sprayed twice in this order as well
+    job.coats[0].reach_overlap.0 = 200.0;
+    let twice = all.iter().filter(|at| (**at - 350.0).abs() <= 100.0 + 1e-9).count();
+    assert_eq!(places(&job).len(), all.len() + twice);
 }
 
 #[test]

@@ -4,7 +4,7 @@
 use crate::common::*;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::rehearse;
-use fanlap::strokes::{Along, Reach};
+use fanlap::strokes::{Along, Reach, Sequence};
 use fanlap::units::Millimetres;
 
 pub struct Random(pub u64);
@@ -55,6 +55,7 @@ pub fn job(seed: u64) -> Job {
         coat.along = if r.yes() { Along::Length } else { Along::Width };
         coat.reach = if r.yes() { Reach::OneSide } else { Reach::BothSides };
         coat.reach_overlap.0 = r.between(-80.0, 200.0);
+        coat.sequence = if r.yes() { Sequence::EdgesInwards } else { Sequence::StraightAcross };
         coat.edge_pass = r.yes();
         job.coats.push(coat);
     }

@@ -333,7 +333,14 @@ pub static INPUTS: &[Input] = &[
         "coats[].reach",
         "Sprayed from",
         &[("\"one_side\"", "one side"), ("\"both_sides\"", "both sides")],
-        "A panel too wide to reach across is sprayed from both sides, each half from its own edge inwards.",
+        "A panel too wide to reach across is sprayed from both sides, each half from its own.",
+    ),
+    choice(
+        "coats[].order",
+        "Order of the lines",
+        &[("\"edges_inwards\"", "edges inwards"), ("\"straight_across\"", "straight across")],
+        "Edges inwards: from one side the far edge first, towards you; from both sides each half from its own edge. \
+         Straight across: from the near edge to the far one, so that the middle is still wet when the second half begins.",
     ),
     number(
         "coats[].reach_overlap_mm",
