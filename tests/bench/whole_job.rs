@@ -8,6 +8,7 @@ mod driver;
 mod session;
 
 mod live;
+mod optimiser;
 mod plain;
 mod scale;
 
@@ -21,13 +22,14 @@ use std::time::Instant;
 const RUNS: usize = 15;
 
 /// The parts by name.
-const PARTS: [(&str, fn()); 7] = [
+const PARTS: [(&str, fn()); 8] = [
     ("plain", plain::compare),
     ("scale", scale::grow),
     ("page", page),
     ("slider", live::slider),
     ("animation", live::animation),
     ("first", live::first_picture),
+    ("optimiser", optimiser::compare),
     ("weight", weight),
 ];
 
