@@ -19,11 +19,10 @@ use serde_json::{Map, Value};
 
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 16.0;
-/// Settings that go on to be tried with hands, and hands that try them.
-const TRIED: usize = 10;
-const HANDS: u32 = 6;
+/// How many settings are tried with how many hands, in rounds: from each the best go on to the next (successive halving).
+const ROUNDS: [(usize, usize); 2] = [(24, 4), (8, 12)];
 /// Settings that are looked at wet, at most.
-const LOOKED: usize = 40;
+const LOOKED: usize = 60;
 /// Hands that prove a plan, with seeds that no trial has.
 const PROOFS: u32 = 20;
 const FIRST_PROOF: u32 = 1001;
@@ -133,8 +132,9 @@ pub struct Search {
     looked: usize,
     /// Those that lose their wet edge.
     lost: Vec<Tried>,
-    /// Those that are tried with hands.
+    /// Those that are tried with hands, and in which round.
     best: Vec<Tried>,
+    round: usize,
     proving: Vec<Proof>,
     plans: Vec<Plan>,
     present: Option<Figures>,
@@ -172,6 +172,7 @@ impl Search {
             looked: 0,
             lost: Vec::new(),
             best: Vec::new(),
+            round: 0,
             proving: vec![present],
             plans: Vec::new(),
             present: None,
@@ -195,12 +196,20 @@ impl Search {
         if self.look_wet() {
             return true;
         }
-        if let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < HANDS as usize) {
+        let hands = ROUNDS.get(self.round).map_or(0, |(_, hands)| *hands);
+        if let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < hands) {
             let job = self.wishes.hand.sprays(&tried.setting.of(&self.coarse), tried.shares.len() as u32 + 1);
             tried.shares.push(share_within(&film(&job).1, self.window));
-            if self.best.iter().all(|tried| tried.shares.len() == HANDS as usize) {
+            if self.best.iter().all(|tried| tried.shares.len() == hands) {
+                self.round += 1;
                 let chosen = self.chosen();
-                self.proving.extend(chosen);
+                match ROUNDS.get(self.round) {
+                    Some((count, _)) => self.keep(*count, &chosen),
+                    None => {
+                        let proof = |one: Tried| (one.setting.of(&self.coarse), Some(one.setting.clone()), Vec::new());
+                        self.proving.extend(chosen.into_iter().map(proof));
+                    }
+                }
             }
             return true;
         }
@@ -228,7 +237,8 @@ impl Search {
 
     /// How far it has come, 0..1.
     pub fn progress(&self) -> f64 {
-        let hands = TRIED + TRIED * HANDS as usize + 5 * (PROOFS as usize + 1);
+        let [(first, few), (second, more)] = ROUNDS;
+        let hands = first + first * few + second * (more - few) + 5 * (PROOFS as usize + 1);
         // a straying hand takes several times as long
         let whole = (self.count + 4 * hands) as f64;
         let tried = self.count - self.waiting.len();
@@ -332,7 +342,7 @@ impl Search {
     /// Looks at the next promising setting wet, the best of each kind of plan first: what runs is none; what loses its wet
     /// edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
     fn look_wet(&mut self) -> bool {
-        if self.best.len() >= TRIED || self.looked >= LOOKED || self.tried.is_empty() {
+        if self.best.len() >= ROUNDS[0].0 || self.looked >= LOOKED || self.tried.is_empty() {
             if self.best.is_empty() {
                 self.best.append(&mut self.lost);
             }
@@ -360,8 +370,8 @@ impl Search {
         wet_of(&film(&setting.of(&self.coarse)).0)
     }
 
-    /// The plans that are proved: the surest, and what is quicker, thriftier or evener and hardly worse.
-    fn chosen(&self) -> Vec<Proof> {
+    /// The surest of those that were tried with hands, and what is quicker, thriftier or evener and hardly worse.
+    fn chosen(&self) -> Vec<Tried> {
         let Some(surest) = self.best.iter().max_by(|a, b| a.share().total_cmp(&b.share())) else { return Vec::new() };
         let near = || self.best.iter().filter(|tried| tried.share() >= surest.share() - WORSE);
         let least = |of: &dyn Fn(&Tried) -> f64| near().min_by(|a, b| of(a).total_cmp(&of(b)));
@@ -371,13 +381,20 @@ impl Search {
             least(&|tried| tried.spraying_s),
             least(&|tried| tried.uneven),
         ];
-        let mut taken: Vec<&Setting> = Vec::new();
+        let mut taken: Vec<Tried> = Vec::new();
         for tried in candidates.into_iter().flatten() {
-            if !taken.contains(&&tried.setting) {
-                taken.push(&tried.setting);
+            if !taken.iter().any(|one| one.setting == tried.setting) {
+                taken.push(tried.clone());
             }
         }
-        taken.into_iter().map(|setting| (setting.of(&self.coarse), Some(setting.clone()), Vec::new())).collect()
+        taken
+    }
+
+    /// The best go on to the next round, and with them the chosen.
+    fn keep(&mut self, count: usize, chosen: &[Tried]) {
+        self.best.sort_by(|a, b| b.share().total_cmp(&a.share()));
+        let rest = self.best.split_off(count.min(self.best.len()));
+        self.best.extend(rest.into_iter().filter(|tried| chosen.iter().any(|one| one.setting == tried.setting)));
     }
 
     fn figures(&self, job: &Job, shares: &[f64]) -> Figures {
