@@ -93,6 +93,11 @@ fn faultless(job: &Job) -> Job {
     plan
 }
 
+/// The coat whose lines are drawn: the first tinted one.
+fn drawn(job: &Job) -> usize {
+    job.tinted_coat().unwrap_or(0)
+}
+
 /// A text that is no markup.
 fn safe(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
@@ -114,7 +119,7 @@ fn head(job: &Job) -> String {
 
 fn settings(job: &Job, system: System) -> String {
     let mm = |value: f64| shown(Unit::Millimetre, value, system);
-    let (gun, coat) = (&job.gun, &job.coats[0]);
+    let (gun, coat) = (&job.gun, &job.coats[drawn(job)]);
     let same = |of: &dyn Fn(&Coat) -> f64| job.coats.iter().all(|other| (of(other) - of(coat)).abs() < 1e-9);
     let all = |of: &dyn Fn(&Coat) -> f64, text: String| if same(of) { text } else { "see the coats".to_string() };
     let side = match (coat.reach, coat.sequence) {
@@ -128,7 +133,7 @@ fn settings(job: &Job, system: System) -> String {
         ("Fan width there", all(&|coat| coat.distance.0, mm(gun.width_at(coat.distance).0))),
         ("Fluid delivery", shown(Unit::MillilitrePerMinute, gun.fluid.0, system)),
         ("Overlap", all(&|coat| coat.overlap.0, shown(Unit::Percent, coat.overlap.0, system))),
-        ("Trigger opens and closes", all(&|coat| coat.lead.0, format!("{} outside", mm(coat.lead.0)))),
+        ("Trigger", all(&|coat| coat.lead.0, format!("{} outside", mm(coat.lead.0)))),
         ("Order", side.to_string()),
     ];
     let rows: Vec<String> =
@@ -178,6 +183,8 @@ fn aim(job: &Job, system: System, within: f64) -> String {
 
 fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
     let mm = |value: f64| shown(Unit::Millimetre, value, system);
+    let headings =
+        ["Coat", "Lines", "From line to line", "Distance", "Speed", "Edge to edge", "Beats/min", "Film", "Flash-off"];
     let rows: Vec<String> = (job.coats.iter().enumerate())
         .map(|(i, coat)| {
             let count = lines(&job.panel, &job.gun, coat).iter().filter(|line| !line.rim).count();
@@ -189,7 +196,7 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
             let spacing = coat.spacing(&job.gun).0;
             let full =
                 if coat.amount.0 == 1.0 { String::new() } else { format!(", {} coat", digits_of(coat.amount.0, 2)) };
-            row(&[
+            let cells = [
                 format!("<b>{}</b> {}{full}", i + 1, safe(&coat.paint)),
                 format!("{count}{}", if coat.edge_pass { " + rim" } else { "" }),
                 format!("{} ({} hands)", mm(spacing), digits_of(spacing / HAND_MM, 1)),
@@ -199,15 +206,16 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
                 digits_of(60.0 * BEATS / seconds, 0),
                 shown(Unit::Micrometre, mean, system),
                 format!("{} min", digits_of(coat.flash.0, 1)),
-            ])
+            ];
+            // a narrow screen shows a coat as a list, each value with its name
+            let named = cells.iter().zip(headings).map(|(cell, name)| format!("<td data-name=\"{name}\">{cell}</td>"));
+            format!("<tr>{}</tr>", named.collect::<String>())
         })
         .collect();
-    let headings =
-        ["Coat", "Lines", "From line to line", "Distance", "Speed", "Edge to edge", "Beats/min", "Film", "Flash-off"];
-    let shifted = job.coats.iter().any(|coat| coat.shift.0 != job.coats[0].shift.0);
-    let beside = if shifted { " The dashed lines are those of a coat that lies beside the first." } else { "" };
+    let shifted = job.coats.iter().any(|coat| coat.shift.0 != job.coats[drawn(job)].shift.0);
+    let beside = if shifted { " The dashed lines are those of a coat that lies beside it." } else { "" };
     format!(
-        "<h2>Coats</h2>{}<p class=\"small\">Beats/min: a metronome so set beats four times from edge to edge. A hand is {} wide.{beside}</p>",
+        "<h2>Coats</h2><div class=\"coats\">{}</div><p class=\"small\">Beats/min: a metronome so set beats four times from edge to edge. A hand is {} wide.{beside}</p>",
         table(&headings, &rows),
         mm(HAND_MM)
     )
@@ -224,8 +232,10 @@ fn mixed(job: &Job, system: System) -> String {
         text += &format!(", for {} sprayed and {:.0} % in reserve.", coats.join(" + "), 100.0 * amount.reserve);
         if parts[1] + parts[2] > 0.0 {
             let ratio: Vec<String> = parts.iter().map(|part| digits_of(*part, 2)).collect();
-            let [paint, hardener, thinner] = amount.parts_ml.map(ml);
-            text += &format!(" {}: paint {paint}, hardener {hardener}, thinner {thinner}.", ratio.join(" : "));
+            let names = ["paint", "hardener", "thinner"].into_iter().zip(amount.parts_ml);
+            let poured: Vec<String> =
+                names.filter(|(_, part)| *part > 0.0).map(|(name, part)| format!("{name} {}", ml(part))).collect();
+            text += &format!(" {}: {}.", ratio.join(" : "), poured.join(", "));
         } else {
             text += " No mixing ratio is given: take the data sheet\u{2019}s.";
         }
@@ -249,28 +259,18 @@ fn schedule(job: &Job, rehearsal: &Rehearsal) -> String {
         if i > 0 && job.coats[i - 1].paint != coat.paint {
             rows.push(row(&[clock(times.start.0), format!("gun with {}", safe(&coat.paint))]));
         }
-        rows.push(row(&[
-            clock(times.start.0),
-            format!("coat {}, {} s", i + 1, digits_of(times.end.0 - times.start.0, 0)),
-        ]));
-        rows.push(row(&[clock(times.end.0), format!("flash-off, {} min", digits_of(coat.flash.0, 1))]));
+        let sprayed = digits_of(times.end.0 - times.start.0, 0);
+        let flash = digits_of(coat.flash.0, 1);
+        rows.push(row(&[clock(times.start.0), format!("coat {}: {sprayed} s, then {flash} min", i + 1)]));
     }
     rows.push(row(&[clock(rehearsal.total().0), "done".to_string()]));
     format!("<h2>Time</h2>{}", table(&[], &rows))
 }
 
-/// Edges of which the same is to be said stand together.
 fn watched(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
-    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
-    for edge in edges(job, rehearsal) {
-        let text = edge.text(job, system);
-        match told.iter_mut().find(|(known, _)| *known == text) {
-            Some((_, names)) => names.push(edge.name),
-            None => told.push((text, vec![edge.name])),
-        }
-    }
-    let item = |(text, names): &(String, Vec<&str>)| format!("<li><b>{}</b>: {text}</li>", names.join(", "));
-    format!("<h2>At the edges</h2><ul>{}</ul>", told.iter().map(item).collect::<String>())
+    let item = |(names, text): (String, String)| format!("<li><b>{names}</b>: {text}</li>");
+    let items: String = likely::told(&edges(job, rehearsal), job, system).into_iter().map(item).collect();
+    format!("<h2>At the edges</h2><ul>{items}</ul>")
 }
 
 fn errors(job: &Job, system: System, foreseen: Option<&Foreseen>) -> String {

@@ -20,6 +20,8 @@ pub struct Forgives {
     pub within_de00: f64,
     /// Angle by angle.
     pub angles: Vec<AtAngle>,
+    /// Share of the panel that is in the window when the plan is sprayed as it is meant.
+    pub plan_in_window: f64,
     /// From which distance the eye looks, m.
     pub from_m: f64,
     /// Spacing of the stripes that it looks for, mm.
@@ -50,6 +52,8 @@ pub struct AtAngle {
 
 /// Another share of the panel that leaves the window: then the error shows. A judgement.
 const LEAVES: f64 = 0.05;
+/// A plan of which less is in the window is put right before a hand is asked how far it may stray: a judgement.
+const RIGHT: f64 = 0.5;
 /// How often an error is halved.
 const HALVED: usize = 6;
 /// Cells of the trials, mm, at least.
@@ -60,10 +64,12 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     let angles = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0].map(Degrees);
     let angles = angles.into_iter().filter_map(|angle| at_angle(job, angle, within_de00)).collect();
     let trial = Trial::new(job, within_de00);
-    let most = |most: f64, of: &dyn Fn(f64) -> Slip| trial.as_ref().and_then(|trial| trial.until(most, of));
+    let told = trial.as_ref().filter(|trial| trial.faultless >= RIGHT);
+    let most = |most: f64, of: &dyn Fn(f64) -> Slip| told.and_then(|trial| trial.until(most, of));
     Forgives {
         within_de00,
         angles,
+        plan_in_window: trial.as_ref().map_or(0.0, |trial| trial.faultless),
         from_m: job.viewing.distance.0,
         stripes_mm: stripes(job).0,
         distance_mm: [-100.0, 200.0]
@@ -78,6 +84,13 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
 impl Forgives {
     /// What it means for a hand, in a sentence.
     pub fn text(&self, system: System) -> String {
+        if self.plan_in_window < RIGHT {
+            return format!(
+                "As it is planned, {:.0} % of the panel is in the window: put the plan\u{2019}s film right first; only then does it say \
+                 how far a hand may stray.",
+                100.0 * self.plan_in_window
+            );
+        }
         let or_more = |value: Option<f64>, unit: Unit| {
             value.map_or("more than was tried".to_string(), |value| shown(unit, value, system))
         };

@@ -225,8 +225,7 @@ impl Setting {
 
 /// The coat that gives what is not sought: distance, lead, flash-off.
 fn template(job: &Job) -> Option<&Coat> {
-    let tinted = &job.paints[job.tinted()?].name;
-    job.coats.iter().find(|coat| coat.paint == *tinted)
+    job.tinted_coat().map(|coat| &job.coats[coat])
 }
 
 /// From which sides a panel is reached across the passes; none if not even from both.

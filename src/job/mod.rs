@@ -286,6 +286,12 @@ impl Job {
         self.paints.iter().position(|paint| paint.role == Role::TintedClear)
     }
 
+    /// The first coat of it: its place among the coats.
+    pub fn tinted_coat(&self) -> Option<usize> {
+        let tinted = self.tinted()?;
+        self.coats.iter().position(|coat| self.paint_of(coat) == tinted)
+    }
+
     /// The base that is sprayed under it: its place among the paints.
     pub fn base(&self) -> Option<usize> {
         self.paints.iter().position(|paint| paint.role == Role::Base)

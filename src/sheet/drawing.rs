@@ -14,7 +14,9 @@ const ROOM: f64 = 0.13;
 /// The drawing; y of the panel runs upwards, away from the painter.
 pub(super) fn panel(job: &Job, system: System) -> String {
     let size = DVec2::new(job.panel.length.0, job.panel.width.0);
-    let planned = lines(&job.panel, &job.gun, &job.coats[0]);
+    let drawn = super::drawn(job);
+    let coat = &job.coats[drawn];
+    let planned = lines(&job.panel, &job.gun, coat);
     let out =
         planned.iter().flat_map(|line| [line.from, line.to]).fold(DVec2::ZERO, |out, at| out.max(-at).max(at - size));
     let unit = size.max_element() / 100.0;
@@ -35,7 +37,7 @@ pub(super) fn panel(job: &Job, system: System) -> String {
         size.y,
         0.4 * unit
     );
-    if let Some(other) = job.coats.iter().find(|coat| coat.shift.0 != job.coats[0].shift.0) {
+    if let Some(other) = job.coats.iter().find(|other| other.paint == coat.paint && other.shift.0 != coat.shift.0) {
         for line in lines(&job.panel, &job.gun, other).iter().filter(|line| !line.rim) {
             stroke(&mut svg, [line.from, line.to].map(at), 0.2 * unit, Some(1.5 * unit));
         }
@@ -59,13 +61,11 @@ pub(super) fn panel(job: &Job, system: System) -> String {
         );
     }
     let mm = |value: f64| shown(Unit::Millimetre, value, system);
-    let from = if job.coats[0].reach == Reach::BothSides {
-        "near side; then from the far side"
-    } else {
-        "near side: you stand here"
-    };
+    let from =
+        if coat.reach == Reach::BothSides { "near side; then from the far side" } else { "near side: you stand here" };
     let foot = at(DVec2::new(size.x / 2.0, 0.0)) + DVec2::new(0.0, room.y + 3.5 * unit);
-    text(&mut svg, foot, &format!("{} x {}, {from}", mm(size.x), mm(size.y)), 4.0 * unit, "middle");
+    let of = if drawn > 0 { format!("; lines of coat {}", drawn + 1) } else { String::new() };
+    text(&mut svg, foot, &format!("{} x {}, {from}{of}", mm(size.x), mm(size.y)), 4.0 * unit, "middle");
     svg + "</svg>"
 }
 

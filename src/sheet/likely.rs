@@ -61,7 +61,7 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
     let (length, width) = (panel.length.0, panel.width.0);
     let deep = |x: f64, y: f64| x > band && x < length - band && y > band && y < width - band;
     let middle = mean(&deep).max(1e-9);
-    let coat = &job.coats[0];
+    let coat = &job.coats[super::drawn(job)];
     let lengthwise = coat.along == Along::Length;
     let outside = coat.outermost(panel, &job.gun).map(|outside| outside.0);
     let wetness = Wetness::of(rehearsal);
@@ -84,34 +84,71 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
 }
 
 impl Edge {
-    /// What to watch there.
-    pub fn text(&self, job: &Job, system: System) -> String {
+    /// More film than the middle, less, or like it.
+    fn verdict(&self) -> i8 {
+        i8::from(self.off > EVEN) - i8::from(self.off < -EVEN)
+    }
+
+    /// Holds, nearly runs, runs.
+    fn wet(&self) -> u8 {
+        u8::from(self.of_limit > NEARLY_RUNS) + u8::from(self.of_limit > 1.0)
+    }
+
+    /// Whether the same is to be said of both.
+    fn like(&self, other: &Self) -> bool {
+        let key = |edge: &Self| (edge.verdict(), edge.wet(), edge.along, edge.outside_mm.round(), edge.below);
+        key(self) == key(other)
+    }
+
+    fn keep(&self, system: System) -> String {
         let outside = shown(Unit::Millimetre, self.outside_mm.abs(), system);
-        let keep = match (self.along, self.outside_mm) {
+        match (self.along, self.outside_mm) {
             (true, at) if at.abs() < 1.0 => "the outermost line on the edge".to_string(),
             (true, at) => format!("the outermost line {outside} {}", if at > 0.0 { "outside" } else { "inside" }),
             (false, _) => format!("the trigger opens and closes {outside} outside"),
+        }
+    }
+}
+
+/// What to watch at the edges, those of which the same is to be said together: their names and the words.
+pub(super) fn told(edges: &[Edge], job: &Job, system: System) -> Vec<(String, String)> {
+    let mut groups: Vec<Vec<&Edge>> = Vec::new();
+    for edge in edges {
+        match groups.iter_mut().find(|group| group[0].like(edge)) {
+            Some(group) => group.push(edge),
+            None => groups.push(vec![edge]),
+        }
+    }
+    let rim = job.coats.iter().any(|coat| coat.edge_pass);
+    let words = |group: Vec<&Edge>| {
+        let range = |of: &dyn Fn(&Edge) -> f64| {
+            let values = group.iter().map(|edge| (100.0 * of(edge)).round());
+            let (least, most) = values.fold((f64::MAX, f64::MIN), |(least, most), v| (least.min(v), most.max(v)));
+            if least == most { format!("{least} %") } else { format!("{least} to {most} %") }
         };
-        let percent = (100.0 * self.off.abs()).round();
-        let rim = job.coats.iter().any(|coat| coat.edge_pass);
-        let mut text = match self.off {
-            off if off > EVEN && rim => {
-                format!(
-                    "{percent} % more film than the middle: the pass around the rim is covered again; go faster there."
-                )
-            }
-            off if off > EVEN => format!("{percent} % more film than the middle; {keep}, no nearer."),
-            off if off < -EVEN => format!("{percent} % less film than the middle; {keep}, farther out fills it."),
+        let (edge, off) = (group[0], range(&|edge| edge.off.abs()));
+        let keep = edge.keep(system);
+        let mut text = match edge.verdict() {
+            1 if rim => format!(
+                "{off} more film than the middle: the lines cover the pass around the rim again. Leave it out, or go faster there."
+            ),
+            1 => format!("{off} more film than the middle; {keep}, no nearer."),
+            -1 => format!("{off} less film than the middle; {keep}, farther out fills it."),
             _ => format!("like the middle; {keep}."),
         };
-        if self.of_limit > NEARLY_RUNS {
-            let runs = if self.of_limit > 1.0 { "it runs" } else { "not a drop more" };
-            text += &format!(" Wet, {:.0} % of what holds: {runs}.", 100.0 * self.of_limit);
-        } else if self.below && self.of_limit > 0.0 {
-            text += " What runs gathers here.";
+        match edge.wet() {
+            0 if edge.below && edge.of_limit > 0.0 => text += " What runs gathers here.",
+            0 => {}
+            wet => {
+                let holds = range(&|edge| edge.of_limit);
+                text +=
+                    &format!(" Wet, {holds} of what holds: {}.", if wet > 1 { "it runs" } else { "not a drop more" });
+            }
         }
-        text
-    }
+        let names: Vec<&str> = group.iter().map(|edge| edge.name).collect();
+        (names.join(", "), text)
+    };
+    groups.into_iter().map(words).collect()
 }
 
 /// An error and what it takes.
@@ -189,7 +226,7 @@ impl LikelyError {
     /// How it would look.
     pub fn text(&self, job: &Job, system: System) -> String {
         let mm = |value: f64| shown(Unit::Millimetre, value.abs(), system);
-        let coat = &job.coats[0];
+        let coat = &job.coats[super::drawn(job)];
         let look = match self.channel {
             Channel::Distance if self.size > 0.0 => format!(
                 "Gun {} too far: all of it thinner and lighter in colour, no stripe tells of it.",

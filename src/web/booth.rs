@@ -4,13 +4,15 @@
 use super::app::{App, Place};
 use super::practice::by_hand;
 use super::{controls, dom, files, with};
-use crate::advice::{Advice, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes};
+use crate::advice::{
+    Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes,
+};
 use crate::job::inputs::{System, Unit};
 use crate::job::{Files, Job};
 use crate::practice::performance;
 use crate::sheet::Foreseen;
 use crate::units::Millimetres;
-use crate::words::{between, clock, digits_of, shown, volume, volume_unit};
+use crate::words::{between, clock, digits_of, shown, volume_unit};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOptions, WorkerType};
@@ -306,6 +308,10 @@ pub fn sync(app: &mut App) {
     dom::say(&dom::by_id("advice-state"), &state(app));
     let advice = app.booth.advice.as_ref();
     let plans = advice.map_or(&[][..], |advice| &advice.plans);
+    dom::by_id("advice-table").set_hidden(plans.is_empty());
+    if let Some(advice) = advice {
+        compare(app, advice);
+    }
     let list = dom::by_id("advice-plans");
     dom::keep(&list, plans.len(), || dom::template("advice-plan"));
     for (i, (item, plan)) in dom::all(&list, "li").iter().zip(plans).enumerate() {
@@ -434,35 +440,56 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
     let best = plan.best_at.join(", ");
     let name =
         best.chars().next().map_or(String::new(), |first| first.to_uppercase().to_string() + &best[first.len_utf8()..]);
-    dom::say(&part("name"), &name);
+    dom::say(&part("name"), &format!("{} {name}", i + 1));
     let of = app.booth.of.as_ref().unwrap_or(&app.job);
     dom::say(&part("text"), &plan.setting.text(of, app.system));
-    let figures = &plan.figures;
-    let percent = |share: f64| format!("{} %", digits_of(100.0 * share, 0));
-    let [low, high] = figures.in_window_from_to;
-    let lost = if figures.edge_lost > 0.005 {
-        format!(", wet edge lost on {}", percent(figures.edge_lost))
-    } else {
-        String::new()
-    };
-    let text = format!(
-        "{} of the panel in the window ({} to {}; one hand in ten below {}; faultless {}). {} passes, {} sprayed, {} in all, {}{lost}.",
-        percent(figures.in_window),
-        digits_of(100.0 * low, 0),
-        digits_of(100.0 * high, 0),
-        percent(figures.in_window_tenth),
-        percent(figures.in_window_faultless),
-        figures.passes,
-        clock(figures.spraying_s),
-        clock(figures.total_s),
-        volume(figures.sprayed_ml, app.system),
-    );
-    dom::say(&part("figures"), &text);
     let button = part("take");
     dom::set(&button, "data-plan", &i.to_string());
     let taken = app.job.coats == plan.setting.of(&app.job).coats;
     dom::say(&button, if taken { "This is the plan" } else { "Take this plan" });
     button.unchecked_into::<HtmlButtonElement>().set_disabled(taken || !fits(app));
+}
+
+/// The job as it stands and the plans beside each other; the best of each figure in bold.
+fn compare(app: &App, advice: &Advice) {
+    let all: Vec<&Figures> =
+        std::iter::once(&advice.present).chain(advice.plans.iter().map(|plan| &plan.figures)).collect();
+    let names = (1..all.len()).map(|i| format!("<th scope=\"col\">{i}</th>")).collect::<String>();
+    dom::by_id("advice-names").set_inner_html(&format!("<th scope=\"col\">Plan</th><th scope=\"col\">now</th>{names}"));
+    let percent = |share: f64| digits_of(100.0 * share, 0);
+    let (unit, ml, digits) = volume_unit(app.system);
+    type Of<'a> = &'a dyn Fn(&Figures) -> f64;
+    type Said<'a> = &'a dyn Fn(&Figures) -> String;
+    let paint = format!("Paint, {unit}");
+    // the figure, how it is said, and whether more (1) or less (-1) of it is better
+    let rows: [(&str, Of, Said, f64); 9] = [
+        ("In the window, %", &|of| of.in_window, &|of| percent(of.in_window), 1.0),
+        ("\u{2003}19 of 20", &|_| 0.0, &|of| of.in_window_from_to.map(percent).join("\u{2013}"), 0.0),
+        ("1 in 10 below, %", &|of| of.in_window_tenth, &|of| percent(of.in_window_tenth), 1.0),
+        ("Faultless, %", &|of| of.in_window_faultless, &|of| percent(of.in_window_faultless), 1.0),
+        (
+            "\u{2003}uneven by, %",
+            &|of| of.unevenness_faultless,
+            &|of| digits_of(100.0 * of.unevenness_faultless, 1),
+            -1.0,
+        ),
+        ("Time in all", &|of| of.total_s, &|of| clock(of.total_s), -1.0),
+        ("Passes", &|of| of.passes as f64, &|of| of.passes.to_string(), -1.0),
+        (&paint, &|of| of.sprayed_ml, &|of| digits_of(of.sprayed_ml * ml, digits), -1.0),
+        ("Wet edge lost, %", &|of| of.edge_lost, &|of| percent(of.edge_lost), -1.0),
+    ];
+    let row = |(name, of, said, better): &(&str, Of, Said, f64)| {
+        let best = all.iter().map(|figures| better * of(figures)).fold(f64::MIN, f64::max);
+        let cell = |figures: &&Figures| {
+            let bold = *better != 0.0 && better * of(figures) >= best - 1e-9;
+            let said = said(figures);
+            if bold { format!("<td><b>{said}</b></td>") } else { format!("<td>{said}</td>") }
+        };
+        format!("<tr><th scope=\"row\">{name}</th>{}</tr>", all.iter().map(cell).collect::<String>())
+    };
+    let lost = all.iter().any(|figures| figures.edge_lost > 0.005);
+    let shown = if lost { &rows[..] } else { &rows[..8] };
+    dom::by_id("advice-figures").set_inner_html(&shown.iter().map(row).collect::<String>());
 }
 
 fn forgiving(app: &App, forgives: &Forgives) {
