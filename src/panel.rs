@@ -124,7 +124,20 @@ impl Rim {
     }
 }
 
+/// A panel stands from this slope on, degrees: a judgement.
+const STANDS_DEG: f64 = 30.0;
+
 impl Panel {
+    /// Whether it stands rather than lies.
+    pub fn stands(&self) -> bool {
+        self.slope.0 >= STANDS_DEG
+    }
+
+    /// What its edges are called at y = 0, across from there, at x = 0 and across from there.
+    pub fn edge_names(&self) -> [&'static str; 4] {
+        if self.stands() { ["bottom", "top", "left", "right"] } else { ["near", "far", "left", "right"] }
+    }
+
     /// Height of the surface over the plan, mm.
     pub fn height(&self, at: DVec2) -> Millimetres {
         Millimetres(self.shape(&self.rim(), at).0)

@@ -5,10 +5,10 @@
 mod drawing;
 mod likely;
 
-pub use likely::{Edge, LikelyError, edges, likely_errors};
+pub use likely::{Edge, LikelyError, Usual, edges, likely_errors};
 
 use crate::advice::{Amount, Forgives, amounts, forgives};
-use crate::appraisal::Target;
+use crate::appraisal::{Spread, Target, Zone, cells_in};
 use crate::cards::Looks;
 use crate::colour::ScreenSpace;
 use crate::job::Job;
@@ -70,7 +70,7 @@ pub fn body(job: &Job, system: System, within: f64, foreseen: Option<&Foreseen>)
             "<div class=\"wide\"><div>{}</div><div>{}{}</div></div>",
             drawing::panel(job, system),
             settings(job, system),
-            aim(job, system, within)
+            aim(job, &rehearsal, system, within)
         ),
         coats(job, &rehearsal, system),
         format!(
@@ -98,6 +98,12 @@ fn drawn(job: &Job) -> usize {
     job.tinted_coat().unwrap_or(0)
 }
 
+/// The two sides across the drawn coat's passes: where it begins to be reached from, and across from there.
+fn sides(job: &Job) -> (&'static str, &'static str) {
+    let [near, far, left, right] = job.panel.edge_names();
+    if job.coats[drawn(job)].along == Along::Length { (near, far) } else { (left, right) }
+}
+
 /// A text that is no markup.
 fn safe(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
@@ -122,11 +128,12 @@ fn settings(job: &Job, system: System) -> String {
     let (gun, coat) = (&job.gun, &job.coats[drawn(job)]);
     let same = |of: &dyn Fn(&Coat) -> f64| job.coats.iter().all(|other| (of(other) - of(coat)).abs() < 1e-9);
     let all = |of: &dyn Fn(&Coat) -> f64, text: String| if same(of) { text } else { "see the coats".to_string() };
+    let (first, last) = sides(job);
     let side = match (coat.reach, coat.sequence) {
-        (Reach::BothSides, Sequence::EdgesInwards) => "each half, edge inwards",
-        (Reach::BothSides, Sequence::StraightAcross) => "near half, on from the middle",
-        (Reach::OneSide, Sequence::EdgesInwards) => "far edge to near edge",
-        (Reach::OneSide, Sequence::StraightAcross) => "near edge to far edge",
+        (Reach::BothSides, Sequence::EdgesInwards) => format!("{first} half, then {last} half, edge inwards"),
+        (Reach::BothSides, Sequence::StraightAcross) => format!("{first} half, then on from the middle"),
+        (Reach::OneSide, Sequence::EdgesInwards) => format!("{last} edge to {first} edge"),
+        (Reach::OneSide, Sequence::StraightAcross) => format!("{first} edge to {last} edge"),
     };
     let rows = [
         ("Gun distance", all(&|coat| coat.distance.0, mm(coat.distance.0))),
@@ -134,7 +141,7 @@ fn settings(job: &Job, system: System) -> String {
         ("Fluid delivery", shown(Unit::MillilitrePerMinute, gun.fluid.0, system)),
         ("Overlap", all(&|coat| coat.overlap.0, shown(Unit::Percent, coat.overlap.0, system))),
         ("Trigger", all(&|coat| coat.lead.0, format!("{} outside", mm(coat.lead.0)))),
-        ("Order", side.to_string()),
+        ("Order", side),
     ];
     let rows: Vec<String> =
         rows.iter().map(|(name, value)| row(&[name.to_string(), format!("<b>{value}</b>")])).collect();
@@ -142,7 +149,7 @@ fn settings(job: &Job, system: System) -> String {
 }
 
 /// The sticker and the window.
-fn aim(job: &Job, system: System, within: f64) -> String {
+fn aim(job: &Job, rehearsal: &Rehearsal, system: System, within: f64) -> String {
     if job.tinted().is_none() {
         return String::new();
     }
@@ -153,8 +160,11 @@ fn aim(job: &Job, system: System, within: f64) -> String {
     let (name, field) = job.cards.sticker.gauge();
     let lab = sticker[field].lab;
     let number = |value: f64| digits_of(value, 1);
+    let planned = job.tinted().map(|paint| rehearsal.film(paint)).unwrap_or_default();
+    let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
     let mut rows = vec![
         row(&["Film".to_string(), format!("<b>{}</b>", um(film.0))]),
+        row(&["This plan lays".to_string(), format!("<b>{}</b>", um(Spread::over(&planned, &interior).mean_um))]),
         row(&[
             format!("Sticker, {name} field"),
             format!("<b>L* {}, a* {}, b* {}</b>", number(lab.l), number(lab.a), number(lab.b)),
@@ -181,6 +191,11 @@ fn aim(job: &Job, system: System, within: f64) -> String {
     )
 }
 
+fn hands(spacing: f64) -> String {
+    let count = digits_of(spacing / HAND_MM, 1);
+    if count == "1" { "a hand".to_string() } else { format!("{count} hands") }
+}
+
 fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
     let mm = |value: f64| shown(Unit::Millimetre, value, system);
     let headings =
@@ -199,7 +214,7 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
             let cells = [
                 format!("<b>{}</b> {}{full}", i + 1, safe(&coat.paint)),
                 format!("{count}{}", if coat.edge_pass { " + rim" } else { "" }),
-                format!("{} ({} hands)", mm(spacing), digits_of(spacing / HAND_MM, 1)),
+                format!("{} ({})", mm(spacing), hands(spacing)),
                 mm(coat.distance.0),
                 shown(Unit::MillimetrePerSecond, speed, system),
                 format!("<b>{} s</b>", digits_of(seconds, 1)),
@@ -261,7 +276,7 @@ fn schedule(job: &Job, rehearsal: &Rehearsal) -> String {
         }
         let sprayed = digits_of(times.end.0 - times.start.0, 0);
         let flash = digits_of(coat.flash.0, 1);
-        rows.push(row(&[clock(times.start.0), format!("coat {}: {sprayed} s, then {flash} min", i + 1)]));
+        rows.push(row(&[clock(times.start.0), format!("coat {}, {sprayed} s; flash-off, {flash} min", i + 1)]));
     }
     rows.push(row(&[clock(rehearsal.total().0), "done".to_string()]));
     format!("<h2>Time</h2>{}", table(&[], &rows))
@@ -280,10 +295,15 @@ fn errors(job: &Job, system: System, foreseen: Option<&Foreseen>) -> String {
     let Some(foreseen) = foreseen else {
         return "<h2>What is forgiven, and the likeliest errors</h2><p>Being worked out \u{2026}</p>".to_string();
     };
+    let forgiven =
+        format!("<h2>What this colour forgives with this plan</h2><p>{}</p>", foreseen.forgives.text(system));
+    // what an error does to a plan that is wrong itself is told when it is right
+    if !foreseen.forgives.plan_is_right() {
+        return forgiven;
+    }
     let items: String =
         foreseen.errors.iter().take(3).map(|error| format!("<li>{}</li>", error.text(job, system))).collect();
-    let errors = format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>");
-    format!("{errors}<h2>What this colour forgives</h2><p>{}</p>", foreseen.forgives.text(system))
+    format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>{forgiven}")
 }
 
 fn cautions() -> String {

@@ -2,9 +2,8 @@
 
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
-use fanlap::practice::Channel;
 use fanlap::rehearsal::rehearse_film;
-use fanlap::sheet::{Foreseen, body, document, edges, likely_errors};
+use fanlap::sheet::{Foreseen, Usual, body, document, edges, likely_errors};
 
 fn job(more: &str) -> Job {
     let text = format!(
@@ -90,6 +89,8 @@ fn edges_and_likely_errors_are_those_of_the_panel() {
     // standing, the wet film of an edge band is told against what holds there
     let mut standing = bare.clone();
     standing.panel.slope.0 = 90.0;
+    assert_eq!(of(&standing).iter().map(|edge| edge.name).collect::<Vec<_>>(), ["bottom", "top", "left", "right"]);
+    assert!(whole(&standing, System::Metric).contains("top edge to bottom edge"));
     standing.paints[0].sag_limit.0 = 2.0 * standing.paints[0].sag_limit.0;
     let one = of(&standing)[0].of_limit;
     standing.paints[0].sag_limit.0 /= 2.0;
@@ -102,21 +103,25 @@ fn likely_errors_are_of_the_panel_and_the_hand_worst_first_and_each_kind_once() 
     bare.coats.truncate(1);
     let errors = likely_errors(&bare, 1.0);
     assert!(errors.windows(2).all(|pair| pair[0].takes >= pair[1].takes) && errors[0].takes > 0.05, "{errors:?}");
-    let kinds: Vec<Channel> = errors.iter().map(|error| error.channel).collect();
+    let kinds: Vec<Usual> = errors.iter().map(|error| error.kind).collect();
     assert!(kinds.iter().enumerate().all(|(i, kind)| !kinds[..i].contains(kind)), "{kinds:?}");
-    for kind in [Channel::Distance, Channel::Line, Channel::Speed, Channel::Angle, Channel::Trigger, Channel::Twice] {
+    for kind in [Usual::Distance, Usual::Line, Usual::Speed, Usual::Wrist, Usual::Heel, Usual::Trigger, Usual::Twice] {
         assert!(kinds.contains(&kind), "{kind:?}");
     }
     // a wider window is left by less
     let wide = likely_errors(&bare, 4.0);
     let of =
-        |errors: &[fanlap::sheet::LikelyError], kind| errors.iter().find(|error| error.channel == kind).unwrap().takes;
-    assert!(of(&wide, Channel::Line) < of(&errors, Channel::Line));
+        |errors: &[fanlap::sheet::LikelyError], kind| errors.iter().find(|error| error.kind == kind).unwrap().takes;
+    assert!(of(&wide, Usual::Line) < of(&errors, Usual::Line));
     // where two reaches meet, the line that both spray is the middle one
     let mut both = bare.clone();
     both.coats[0].reach = fanlap::strokes::Reach::BothSides;
-    let twice = likely_errors(&both, 1.0).into_iter().find(|error| error.channel == Channel::Twice).unwrap();
+    let twice = likely_errors(&both, 1.0).into_iter().find(|error| error.kind == Usual::Twice).unwrap();
     assert!(twice.text(&both, System::Metric).contains("both sides"), "{}", twice.text(&both, System::Metric));
+    // and a gun that tilts towards its own side heaps or thins the middle
+    let heel = likely_errors(&both, 1.0).into_iter().find(|error| error.kind == Usual::Heel).unwrap();
+    let one_side = likely_errors(&bare, 1.0).into_iter().find(|error| error.kind == Usual::Heel).unwrap();
+    assert!(heel.takes > one_side.takes && heel.text(&both, System::Metric).contains("where the two meet"));
     // standing and just under its sag limit, an error that lays more runs, and that comes first
     let mut standing = bare.clone();
     standing.panel.slope.0 = 90.0;
@@ -125,6 +130,23 @@ fn likely_errors_are_of_the_panel_and_the_hand_worst_first_and_each_kind_once() 
     assert!(wet(&standing) < 1.0);
     let errors = likely_errors(&standing, 1.0);
     assert!(errors[0].runs && errors[0].text(&standing, System::Metric).contains("runs"), "{errors:?}");
+}
+
+#[test]
+fn the_sides_are_those_across_the_passes_and_a_plan_that_misses_its_film_says_so() {
+    let mut across = job("");
+    for coat in &mut across.coats {
+        (coat.along, coat.reach) = (fanlap::strokes::Along::Width, fanlap::strokes::Reach::BothSides);
+    }
+    let sheet = whole(&across, System::Metric);
+    assert!(
+        sheet.contains("from the left side, then from the right side") && sheet.contains("left half, then right half")
+    );
+    // too fast by far: no error is told of, but that the plan is wrong
+    across.coats.iter_mut().for_each(|coat| coat.speed.0 = 1500.0);
+    let sheet = whole(&across, System::Metric);
+    assert!(sheet.contains("put the plan\u{2019}s film right first") && !sheet.contains("likeliest errors"));
+    assert!(sheet.contains("This plan lays"));
 }
 
 #[test]

@@ -55,7 +55,7 @@ const LEAVES: f64 = 0.05;
 /// A plan of which less is in the window is put right before a hand is asked how far it may stray: a judgement.
 const RIGHT: f64 = 0.5;
 /// How often an error is halved.
-const HALVED: usize = 6;
+const HALVED: usize = 7;
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 20.0;
 
@@ -74,7 +74,7 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
         stripes_mm: stripes(job).0,
         distance_mm: [-100.0, 200.0]
             .map(|end| most(end, &|farther_mm| Slip { farther_mm, ..Slip::default() }).map(f64::abs)),
-        speed: [-0.6, 1.5].map(|end| most(end, &|faster| Slip { faster, ..Slip::default() }).map(f64::abs)),
+        speed: [-0.4, 0.6].map(|end| most(end, &|faster| Slip { faster, ..Slip::default() }).map(f64::abs)),
         line_mm: most(80.0, &|line_mm| Slip { line_mm, ..Slip::default() }),
         heel_deg: most(40.0, &|heel_deg| Slip { heel_deg, ..Slip::default() }),
         arc_deg: most(45.0, &|arc_deg| Slip { arc_deg, ..Slip::default() }),
@@ -82,9 +82,14 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
 }
 
 impl Forgives {
+    /// Whether the plan is right enough that an error can be told from it.
+    pub fn plan_is_right(&self) -> bool {
+        self.plan_in_window >= RIGHT
+    }
+
     /// What it means for a hand, in a sentence.
     pub fn text(&self, system: System) -> String {
-        if self.plan_in_window < RIGHT {
+        if !self.plan_is_right() {
             return format!(
                 "As it is planned, {:.0} % of the panel is in the window: put the plan\u{2019}s film right first; only then does it say \
                  how far a hand may stray.",

@@ -17,7 +17,7 @@ use serde_json::{Map, Value};
 pub struct Wishes {
     /// Overlaps that are tried, least and most.
     pub overlap: (f64, f64),
-    /// Speeds of a full coat that can be held, mm/s; a half coat goes twice as fast.
+    /// Speeds of a full coat that can be held, mm/s; a thin coat may go half as fast again.
     pub speed: (f64, f64),
     /// How far across a panel a person reaches, mm.
     pub reach: Millimetres,
@@ -86,6 +86,8 @@ pub struct Setting {
     pub edge_pass: bool,
 }
 
+/// A thin coat is laid by going faster, up to this many times the fastest that is usual: a judgement.
+const THIN: f64 = 1.5;
 /// Coats that are tried.
 const PROGRAMMES: [&[f64]; 5] = [&[1.0], &[0.5, 1.0], &[1.0, 1.0], &[0.5, 1.0, 1.0], &[1.0, 1.0, 1.0]];
 /// From one overlap that is tried to the next.
@@ -137,9 +139,11 @@ impl Setting {
         self.can(speed, wishes).then_some(Self { speed_mm_per_s: speed, ..self })
     }
 
-    /// Whether the speed is one that a person holds.
+    /// Whether the speed of a full coat is one that a person holds, and that of a thin one too.
     pub(super) fn can(&self, speed: f64, wishes: &Wishes) -> bool {
-        (wishes.speed.0..=wishes.speed.1).contains(&speed)
+        let (slow, fast) = wishes.speed;
+        let thinnest = self.amounts.iter().copied().fold(1.0, f64::min);
+        (slow..=fast).contains(&speed) && speed / thinnest <= THIN * fast
     }
 
     /// Its coats, otherwise like the job's first tinted one.
@@ -182,6 +186,10 @@ impl Setting {
             mm(self.coats(job).first().map_or(0.0, |coat| coat.spacing(&job.gun).0)),
             shown(Unit::MillimetrePerSecond, self.speed_mm_per_s, system),
         );
+        if let Some(thin) = self.amounts.iter().copied().find(|amount| *amount < 1.0) {
+            let speed = shown(Unit::MillimetrePerSecond, self.speed_mm_per_s / thin, system);
+            text += &format!(" (the half coat at {speed})");
+        }
         if self.amounts.len() > 1 {
             let beside = if self.shift > 0.0 { "between" } else { "on" };
             text += &format!(", the second coat {beside} the lines of the first");
@@ -231,6 +239,10 @@ fn template(job: &Job) -> Option<&Coat> {
 /// From which sides a panel is reached across the passes; none if not even from both.
 fn reached(job: &Job, wishes: &Wishes, along: Along) -> Option<Reach> {
     let across = if along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
+    // along a panel that stands one walks, and nobody gets behind its upper edge
+    if job.panel.stands() {
+        return Some(Reach::OneSide);
+    }
     match across / wishes.reach.0 {
         times if times <= 1.0 => Some(Reach::OneSide),
         times if times <= 2.0 => Some(Reach::BothSides),

@@ -61,8 +61,13 @@ pub(super) fn panel(job: &Job, system: System) -> String {
         );
     }
     let mm = |value: f64| shown(Unit::Millimetre, value, system);
-    let from =
-        if coat.reach == Reach::BothSides { "near side; then from the far side" } else { "near side: you stand here" };
+    let (first, last) = super::sides(job);
+    let from = match coat.reach {
+        Reach::BothSides if job.panel.stands() => format!("{first} half, then {last} half"),
+        Reach::BothSides => format!("from the {first} side, then from the {last} side"),
+        Reach::OneSide if job.panel.stands() => format!("from the {last} to the {first}"),
+        Reach::OneSide => format!("{first} side: you stand here"),
+    };
     let foot = at(DVec2::new(size.x / 2.0, 0.0)) + DVec2::new(0.0, room.y + 3.5 * unit);
     let of = if drawn > 0 { format!("; lines of coat {}", drawn + 1) } else { String::new() };
     text(&mut svg, foot, &format!("{} x {}, {from}{of}", mm(size.x), mm(size.y)), 4.0 * unit, "middle");

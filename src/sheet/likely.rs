@@ -17,7 +17,7 @@ use serde::{Deserialize, Serialize};
 /// One edge of the panel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Edge {
-    /// near, far, left or right.
+    /// near, far, left or right; bottom and top of a panel that stands.
     pub name: &'static str,
     /// Mean film of its band over the mean of the rest, less 1.
     pub off: f64,
@@ -35,8 +35,6 @@ pub struct Edge {
 const EVEN: f64 = 0.05;
 /// Wet film of this share of what holds is told: a judgement.
 const NEARLY_RUNS: f64 = 0.8;
-/// A panel stands from this slope on, degrees: a judgement.
-const STANDS_DEG: f64 = 30.0;
 /// A bad pass is off by this many standard deviations.
 const BAD: f64 = 2.0;
 /// A wrist that is not minded turns by this at the ends, degrees, and a finger is late by this, mm: judgements.
@@ -72,14 +70,15 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
         let of_limit = (0..limits.len())
             .filter(|i| inside(centre(*i).x, centre(*i).y))
             .fold(0.0_f64, |most, i| most.max(limits[i]));
-        let below = name == "near" && panel.slope.0 >= STANDS_DEG;
+        let below = name == "bottom";
         Edge { name, off: mean(inside) / middle - 1.0, outside_mm, along, of_limit, below }
     };
+    let [near, far, left, right] = panel.edge_names();
     vec![
-        of("near", lengthwise, false, &|_, y| y <= band),
-        of("far", lengthwise, true, &|_, y| y >= width - band),
-        of("left", !lengthwise, false, &|x, _| x <= band),
-        of("right", !lengthwise, true, &|x, _| x >= length - band),
+        of(near, lengthwise, false, &|_, y| y <= band),
+        of(far, lengthwise, true, &|_, y| y >= width - band),
+        of(left, !lengthwise, false, &|x, _| x <= band),
+        of(right, !lengthwise, true, &|x, _| x >= length - band),
     ]
 }
 
@@ -151,11 +150,48 @@ pub(super) fn told(edges: &[Edge], job: &Job, system: System) -> Vec<(String, St
     groups.into_iter().map(words).collect()
 }
 
+/// A usual error.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Usual {
+    /// Farther or nearer, mm.
+    Distance,
+    /// Every second line aside, mm.
+    Line,
+    /// Faster or slower, a share.
+    Speed,
+    /// A wrist that turns, degrees at both ends.
+    Wrist,
+    /// The fan's far end stands off, degrees.
+    Heel,
+    /// The trigger opens late and closes early, mm.
+    Trigger,
+    /// A line is left out, its number.
+    LeftOut,
+    /// A line is sprayed twice, its number.
+    Twice,
+}
+
+impl Usual {
+    fn slip(self, size: f64) -> Slip {
+        match self {
+            Self::Distance => Slip::of(Channel::Distance, size),
+            Self::Line => Slip::of(Channel::Line, size),
+            Self::Speed => Slip::of(Channel::Speed, size),
+            Self::Wrist => Slip::of(Channel::Angle, size),
+            Self::Heel => Slip { heel_deg: size, ..Slip::default() },
+            Self::Trigger => Slip::of(Channel::Trigger, size),
+            Self::LeftOut => Slip::of(Channel::LeftOut, size),
+            Self::Twice => Slip::of(Channel::Twice, size),
+        }
+    }
+}
+
 /// An error and what it takes.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct LikelyError {
     /// Which.
-    pub channel: Channel,
+    pub kind: Usual,
     /// How large, in the unit of its kind; the number of a line.
     pub size: f64,
     /// Share of the panel that leaves the window by it, the window laid around the plan's mean.
@@ -193,21 +229,23 @@ pub fn likely_errors(job: &Job, within: f64) -> Vec<LikelyError> {
     let count = lines(&plan.panel, &plan.gun, coat).iter().filter(|line| !line.rim).count();
     let middle = (count as f64 / 2.0).ceil();
     let sizes = [
-        (Channel::Distance, BAD * hand.distance_mm),
-        (Channel::Distance, -BAD * hand.distance_mm),
-        (Channel::Line, BAD * hand.line_mm),
-        (Channel::Speed, BAD * hand.speed),
-        (Channel::Speed, -BAD * hand.speed),
-        (Channel::Angle, WRIST_DEG),
-        (Channel::Trigger, LATE_MM + coat.lead.0),
-        (Channel::LeftOut, middle),
-        (Channel::Twice, middle),
+        (Usual::Distance, BAD * hand.distance_mm),
+        (Usual::Distance, -BAD * hand.distance_mm),
+        (Usual::Line, BAD * hand.line_mm),
+        (Usual::Speed, BAD * hand.speed),
+        (Usual::Speed, -BAD * hand.speed),
+        (Usual::Wrist, WRIST_DEG),
+        (Usual::Heel, BAD * hand.angle_deg),
+        (Usual::Heel, -BAD * hand.angle_deg),
+        (Usual::Trigger, LATE_MM + coat.lead.0),
+        (Usual::LeftOut, middle),
+        (Usual::Twice, middle),
     ];
     let mut errors: Vec<LikelyError> = Vec::new();
-    for (channel, size) in sizes {
-        let (film, runs) = sprayed(&Slip::of(channel, size));
-        let error = LikelyError { channel, size, takes: meant - within(&film), runs: runs && !runs_anyway };
-        match errors.iter_mut().find(|known| known.channel == channel) {
+    for (kind, size) in sizes {
+        let (film, runs) = sprayed(&kind.slip(size));
+        let error = LikelyError { kind, size, takes: meant - within(&film), runs: runs && !runs_anyway };
+        match errors.iter_mut().find(|known| known.kind == kind) {
             Some(known) if known.rank() < error.rank() => *known = error,
             Some(_) => {}
             None => errors.push(error),
@@ -227,43 +265,51 @@ impl LikelyError {
     pub fn text(&self, job: &Job, system: System) -> String {
         let mm = |value: f64| shown(Unit::Millimetre, value.abs(), system);
         let coat = &job.coats[super::drawn(job)];
-        let look = match self.channel {
-            Channel::Distance if self.size > 0.0 => format!(
+        let look = match self.kind {
+            Usual::Distance if self.size > 0.0 => format!(
                 "Gun {} too far: all of it thinner and lighter in colour, no stripe tells of it.",
                 mm(self.size)
             ),
-            Channel::Distance => {
+            Usual::Distance => {
                 format!("Gun {} too near: a narrower fan and less overlap, a stripe along every line.", mm(self.size))
             }
-            Channel::Line => format!(
+            Usual::Line => format!(
                 "Every second line {} aside: a full stripe beside a thin one, {} from one to the next.",
                 mm(self.size),
                 mm(2.0 * coat.spacing(&job.gun).0)
             ),
-            Channel::Speed => format!(
+            Usual::Speed => format!(
                 "{} too {}: all of it {}, evenly; only the count of seconds and the sticker tell.",
                 shown(Unit::Percent, self.size.abs(), system),
                 if self.size > 0.0 { "fast" } else { "slow" },
                 if self.size > 0.0 { "thinner" } else { "thicker" },
             ),
-            Channel::Angle => {
+            Usual::Wrist => {
                 format!(
                     "The wrist turns by {:.0}\u{b0} at the ends: both ends thin, the middle full, on every pass alike.",
                     self.size
                 )
             }
-            Channel::Trigger => format!(
+            Usual::Heel if coat.reach == Reach::BothSides => format!(
+                "The gun tilted by {:.0}\u{b0} across its way, each half from its own side: a stripe where the two meet.",
+                self.size.abs()
+            ),
+            Usual::Heel => format!(
+                "The gun tilted by {:.0}\u{b0} across its way: every line aside and lopsided, faint stripes.",
+                self.size.abs()
+            ),
+            Usual::Trigger => format!(
                 "The trigger opens {} inside the edge: thin ends where passes begin and end.",
                 mm(self.size - coat.lead.0)
             ),
-            Channel::LeftOut => {
+            Usual::LeftOut => {
                 format!("A line lost count of, number {:.0} say: a light stripe as wide as the fan.", self.size)
             }
-            Channel::Twice if coat.reach == Reach::BothSides => {
+            Usual::Twice if coat.reach == Reach::BothSides => {
                 "The middle line sprayed from both sides: a dark stripe along the middle, as wide as the fan."
                     .to_string()
             }
-            Channel::Twice => {
+            Usual::Twice => {
                 format!("A line sprayed twice, number {:.0} say: a dark stripe as wide as the fan.", self.size)
             }
         };

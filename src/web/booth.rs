@@ -11,6 +11,7 @@ use crate::job::inputs::{System, Unit};
 use crate::job::{Files, Job};
 use crate::practice::performance;
 use crate::sheet::Foreseen;
+use crate::strokes::{Along, Reach};
 use crate::units::Millimetres;
 use crate::words::{between, clock, digits_of, shown, volume_unit};
 use std::cell::RefCell;
@@ -101,6 +102,7 @@ pub fn listen() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
     click("advice-search", |app| if app.booth.progress.is_some() { stop(app) } else { search(app) });
     click("sheet-save", |app| files::sheet(app));
+    dom::on(&dom::by_id("advice-hand"), "change", |_| with(|app| app.stale.column = true));
     dom::on(&dom::by_id("advice-within"), "change", |_| with(set_within));
     dom::on(&dom::by_id("sheet-print"), "click", |_| {
         let _ = dom::window().print();
@@ -185,6 +187,7 @@ fn search(app: &mut App) {
     (app.booth.progress, app.booth.advice, app.booth.failed) = (Some(0.0), None, None);
     app.booth.of = Some(app.job.clone());
     app.stale.column = true;
+    dom::by_id("advice-search").scroll_into_view();
 }
 
 /// A worker of this place's own.
@@ -270,7 +273,11 @@ fn told(app: &mut App, data: &JsValue) {
 /// Takes a plan's coats for the job; undo takes it back.
 fn take(app: &mut App, i: usize) {
     let Some(plan) = app.booth.advice.as_ref().and_then(|advice| advice.plans.get(i)) else { return };
-    match plan.setting.of(&app.job).checked() {
+    let job = plan.setting.of(&app.job);
+    if job.coats == app.job.coats {
+        return;
+    }
+    match job.checked() {
         Ok(job) => {
             app.change(job);
             dom::say(&dom::by_id("said"), "The plan is taken; undo brings the one before back.");
@@ -308,7 +315,9 @@ pub fn sync(app: &mut App) {
     dom::say(&dom::by_id("advice-state"), &state(app));
     let advice = app.booth.advice.as_ref();
     let plans = advice.map_or(&[][..], |advice| &advice.plans);
-    dom::by_id("advice-table").set_hidden(plans.is_empty());
+    for id in ["advice-table", "advice-caution"] {
+        dom::by_id(id).set_hidden(plans.is_empty());
+    }
     if let Some(advice) = advice {
         compare(app, advice);
     }
@@ -419,20 +428,38 @@ fn state(app: &App) -> String {
     if let Some(why) = &advice.none_because {
         return why.clone();
     }
-    let percent = |share: f64| digits_of(100.0 * share, 0);
-    let [low, high] = advice.present.in_window_from_to;
     let besides = match (booth.progress.is_some(), fits(app)) {
         (true, _) => " More are being proved.",
         (_, false) => " The job was changed since: search again.",
         _ => "",
     };
+    let window = &advice.window;
+    let window = between(Unit::Micrometre, window.film_low_um, window.film_high_um, app.system);
+    let within = digits_of(advice.within_de00, 1);
+    let best = advice.plans.first().map(|plan| &plan.figures);
+    let better = match best {
+        Some(best) if best.in_window_from_to[0] <= advice.present.in_window_from_to[1] => {
+            " No plan is clearly better than the job as it is now: a steadier hand or a wider window would do more."
+        }
+        Some(best) if best.in_window < 0.5 => " With this hand less than half of the panel comes right even so.",
+        _ => "",
+    };
+    let far = too_far(app).map_or(String::new(), |across| {
+        format!(" The job as it is now needs a reach of {}.", shown(Unit::Millimetre, across, app.system))
+    });
     format!(
-        "{} settings were tried. As the job stood, {} % of the panel was in the window ({} to {}, 19 times of 20).{besides}",
-        advice.tried,
-        percent(advice.present.in_window),
-        percent(low),
-        percent(high)
+        "{} settings were tried. Right is film of {window}, within {within} \u{394}E.{better}{far}{besides}",
+        advice.tried
     )
+}
+
+/// How far the job as it was sought for makes one reach, mm, where that is farther than one does.
+fn too_far(app: &App) -> Option<f64> {
+    let job = app.booth.of.as_ref()?;
+    let coat = &job.coats[job.tinted_coat()?];
+    let across = if coat.along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
+    let sides = if coat.reach == Reach::OneSide { 1.0 } else { 2.0 };
+    (!job.panel.stands() && across > sides * wished(app).ok()?.reach.0).then_some(across / sides)
 }
 
 fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
@@ -447,7 +474,9 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
     dom::set(&button, "data-plan", &i.to_string());
     let taken = app.job.coats == plan.setting.of(&app.job).coats;
     dom::say(&button, if taken { "This is the plan" } else { "Take this plan" });
-    button.unchecked_into::<HtmlButtonElement>().set_disabled(taken || !fits(app));
+    // it keeps the focus that pressed it
+    dom::set(&button, "aria-disabled", if taken { "true" } else { "false" });
+    button.unchecked_into::<HtmlButtonElement>().set_disabled(!fits(app));
 }
 
 /// The job as it stands and the plans beside each other; the best of each figure in bold.
@@ -460,13 +489,20 @@ fn compare(app: &App, advice: &Advice) {
     let (unit, ml, digits) = volume_unit(app.system);
     type Of<'a> = &'a dyn Fn(&Figures) -> f64;
     type Said<'a> = &'a dyn Fn(&Figures) -> String;
-    let paint = format!("Paint, {unit}");
+    let paint = format!("Mix, {unit}");
+    let of = app.booth.of.as_ref().unwrap_or(&app.job);
+    let mixed = 1.0 + of.tinted().map_or(0.0, |paint| of.paints[paint].reserve.0);
     // the figure, how it is said, and whether more (1) or less (-1) of it is better
     let rows: [(&str, Of, Said, f64); 9] = [
-        ("In the window, %", &|of| of.in_window, &|of| percent(of.in_window), 1.0),
-        ("\u{2003}19 of 20", &|_| 0.0, &|of| of.in_window_from_to.map(percent).join("\u{2013}"), 0.0),
-        ("1 in 10 below, %", &|of| of.in_window_tenth, &|of| percent(of.in_window_tenth), 1.0),
-        ("Faultless, %", &|of| of.in_window_faultless, &|of| percent(of.in_window_faultless), 1.0),
+        ("Right, % of panel", &|of| of.in_window, &|of| percent(of.in_window), 1.0),
+        (
+            "\u{2003}\u{b1}, 19 of 20",
+            &|_| 0.0,
+            &|of| percent((of.in_window_from_to[1] - of.in_window_from_to[0]) / 2.0),
+            0.0,
+        ),
+        ("1 hand in 10 below, %", &|of| of.in_window_tenth, &|of| percent(of.in_window_tenth), 1.0),
+        ("Faultless hand, %", &|of| of.in_window_faultless, &|of| percent(of.in_window_faultless), 1.0),
         (
             "\u{2003}uneven by, %",
             &|of| of.unevenness_faultless,
@@ -475,7 +511,7 @@ fn compare(app: &App, advice: &Advice) {
         ),
         ("Time in all", &|of| of.total_s, &|of| clock(of.total_s), -1.0),
         ("Passes", &|of| of.passes as f64, &|of| of.passes.to_string(), -1.0),
-        (&paint, &|of| of.sprayed_ml, &|of| digits_of(of.sprayed_ml * ml, digits), -1.0),
+        (&paint, &|of| of.sprayed_ml, &|of| digits_of(of.sprayed_ml * mixed * ml, digits), -1.0),
         ("Wet edge lost, %", &|of| of.edge_lost, &|of| percent(of.edge_lost), -1.0),
     ];
     let row = |(name, of, said, better): &(&str, Of, Said, f64)| {

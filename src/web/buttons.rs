@@ -40,6 +40,7 @@ pub fn buttons() {
     click("notice-close", |_| dom::by_id("notice").set_hidden(true));
     click("more", |app| {
         more(true);
+        app.stale.column = true;
         close_callout(app);
     });
     click("less", |app| {
@@ -122,7 +123,6 @@ fn more(on: bool) {
     dom::by_id("more-settings").set_hidden(!on);
     dom::set(&dom::by_id("more"), "aria-expanded", if on { "true" } else { "false" });
     let _ = dom::by_id(if on { "more-title" } else { "more" }).focus();
-    super::with(|app| app.stale.column = true);
 }
 
 pub fn help(on: bool) {

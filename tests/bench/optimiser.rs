@@ -100,6 +100,9 @@ fn best(job: &Job, wishes: &Wishes, (window, target): ((f64, f64), f64), evaluat
             };
             let (slow, fast) = wishes.speed;
             let too_slow = |x: &[f64], _: &mut ()| setting(x).speed_mm_per_s / slow - 1.0;
+            // a thin coat may go half as fast again as a full one
+            let thinnest = amounts.iter().copied().fold(1.0, f64::min);
+            let fast = fast.min(1.5 * fast * thinnest);
             let too_fast = |x: &[f64], _: &mut ()| 1.0 - setting(x).speed_mm_per_s / fast;
             let aim = |x: &[f64], _: &mut ()| {
                 let x: Vec<f64> = x.iter().map(|x| x.clamp(0.0, 1.0)).collect();
