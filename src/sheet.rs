@@ -276,10 +276,10 @@ fn schedule(job: &Job, rehearsal: &Rehearsal) -> String {
         }
         let sprayed = digits_of(times.end.0 - times.start.0, 0);
         let flash = digits_of(coat.flash.0, 1);
-        rows.push(row(&[clock(times.start.0), format!("coat {}, {sprayed} s; flash-off, {flash} min", i + 1)]));
+        rows.push(row(&[clock(times.start.0), format!("coat {}: {sprayed} s, then {flash} min", i + 1)]));
     }
     rows.push(row(&[clock(rehearsal.total().0), "done".to_string()]));
-    format!("<h2>Time</h2>{}", table(&[], &rows))
+    format!("<h2>Time, then flash-off</h2>{}", table(&[], &rows))
 }
 
 fn watched(job: &Job, rehearsal: &Rehearsal, system: System) -> String {

@@ -32,7 +32,7 @@ fn it_holds_what_is_taken_along() {
         ">120<",
         ">240<",
         "100 mm (1.1 hands)",
-        "flash-off, 10 min",
+        "s, then 10 min",
         "2 : 1 : 0.2",
         "20 % in reserve",
         "Sticker",
@@ -91,7 +91,7 @@ fn edges_and_likely_errors_are_those_of_the_panel() {
     standing.panel.slope.0 = 90.0;
     assert_eq!(of(&standing).iter().map(|edge| edge.name).collect::<Vec<_>>(), ["bottom", "top", "left", "right"]);
     assert!(whole(&standing, System::Metric).contains("top edge to bottom edge"));
-    standing.paints[0].sag_limit.0 = 2.0 * standing.paints[0].sag_limit.0;
+    standing.paints[0].sag_limit.0 *= 2.0;
     let one = of(&standing)[0].of_limit;
     standing.paints[0].sag_limit.0 /= 2.0;
     assert!(one > 0.0 && (of(&standing)[0].of_limit / one - 2.0).abs() < 1e-6, "{one}");

@@ -22,6 +22,50 @@ fn words(page: &Page) -> String {
     text.as_str().unwrap().split_whitespace().collect()
 }
 
+/// A4 and Letter, in inches.
+fn one_page(page: &Page) {
+    for (width, height) in [(8.27, 11.69), (8.5, 11.0)] {
+        let print = serde_json::json!({ "paperWidth": width, "paperHeight": height, "printBackground": true, "preferCSSPageSize": false });
+        let pdf = page.devtools("Page.printToPDF", print)["data"].as_str().unwrap().to_string();
+        let pdf = base64::Engine::decode(&base64::engine::general_purpose::STANDARD, pdf).unwrap();
+        let pdf = String::from_utf8_lossy(&pdf).to_string();
+        let pages = pdf.matches("/Type /Page\n").count() + pdf.matches("/Type /Page ").count();
+        assert_eq!(pages, 1, "{width} x {height}");
+    }
+}
+
+#[test]
+fn seven_coats_on_a_tall_panel_fit_on_a_page_and_another_difference_counts_everywhere() {
+    let page = Page::open("/?nosw");
+    let coats: Vec<String> = ["ground", "ground", "ground", "tinted", "tinted", "tinted", "tinted"]
+        .iter()
+        .map(|paint| {
+            format!("{{ \"paint\": \"{paint}\", \"overlap\": 0.6, \"reach\": \"both_sides\", \"edge_pass\": true }}")
+        })
+        .collect();
+    let text = format!(
+        r#"{{ "fanlap_job": 1, "title": "Two paints, seven coats (invented)", "panel": {{ "length_mm": 1200, "width_mm": 1300, "cell_mm": 10 }},
+              "paints": [ {{ "name": "ground", "role": "base", "parts_thinner": 0.5 }}, {{ "name": "tinted", "parts_hardener": 0.5 }} ],
+              "coats": [ {} ] }}"#,
+        coats.join(", ")
+    );
+    let job = fanlap::job::Job::read(&text, &fanlap::job::Files::none()).unwrap();
+    page.goto(&format!("/?nosw&again#job={}", job.link()));
+    page.find("#to-sheet").click();
+    page.wait_until("document.querySelector('#sheet-print') && !document.querySelector('#sheet-print').disabled");
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('lines of coat 4')");
+    one_page(&page);
+    // the difference that counts as right holds for the sheet and is kept
+    page.execute(
+        "const f = document.querySelector('#advice-within'); f.value = '2'; f.dispatchEvent(new Event('change'))",
+    );
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('Within 2 \u{394}E')");
+    page.goto("/?nosw");
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('Within 2 \u{394}E')");
+    page.wait_until("document.querySelector('#advice-within').value === '2'");
+    page.assert_no_errors();
+}
+
 #[test]
 fn the_sheet_is_the_cores_and_one_page_of_paper() {
     let page = booth();
@@ -39,15 +83,7 @@ fn the_sheet_is_the_cores_and_one_page_of_paper() {
     }
     let plain: String = plain.split_whitespace().collect();
     assert_eq!(words(&page), plain.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&"));
-    // A4 and Letter, in inches
-    for (width, height) in [(8.27, 11.69), (8.5, 11.0)] {
-        let print = serde_json::json!({ "paperWidth": width, "paperHeight": height, "printBackground": true, "preferCSSPageSize": false });
-        let pdf = page.devtools("Page.printToPDF", print)["data"].as_str().unwrap().to_string();
-        let pdf = base64::Engine::decode(&base64::engine::general_purpose::STANDARD, pdf).unwrap();
-        let pdf = String::from_utf8_lossy(&pdf).to_string();
-        let pages = pdf.matches("/Type /Page\n").count() + pdf.matches("/Type /Page ").count();
-        assert_eq!(pages, 1, "{width} x {height}");
-    }
+    one_page(&page);
     page.execute("document.querySelector('#units input[value=us]').click()");
     page.wait_until("document.querySelector('#booth-sheet').textContent.includes('fl oz')");
     for (width, height) in [(1366, 768), (1920, 1080), (1024, 768), (390, 844)] {
