@@ -301,6 +301,7 @@ fn coat(job: &Job, distance: f64) -> Coat {
         along: Along::Length,
         reach: Reach::OneSide,
         reach_overlap: Millimetres(0.0),
+        sequence: fanlap::strokes::Sequence::EdgesInwards,
         margin: Millimetres(0.0),
         lead: Millimetres(100.0),
         shift: Fraction(-0.5),
