@@ -47,7 +47,12 @@ fn it_holds_what_is_taken_along() {
     let lines = fanlap::strokes::lines(&job("").panel, &job("").gun, &job("").coats[0]).len();
     assert!(sheet.contains(&format!(">{lines}</text>")) && !sheet.contains(&format!(">{}</text>", lines + 1)));
     assert!(sheet.contains("stroke-dasharray"));
-    assert!(sheet.contains("What this colour forgives") && sheet.contains("every second line"));
+    // how far a hand may stray is told of a plan whose film is right
+    let mut right = job("");
+    let film: f64 = right.coats.iter().map(|coat| right.planned_film(coat).0).sum();
+    right.coats.iter_mut().for_each(|coat| coat.speed.0 *= film / 35.0);
+    let told = whole(&right, System::Metric);
+    assert!(told.contains("What this colour forgives") && told.contains("every second line"), "{told}");
     let early = document(&job(""), System::Metric, 1.0, None);
     assert!(early.contains("Being worked out") && !early.contains("every second line"));
     let wider = document(&job(""), System::Metric, 2.0, None);
