@@ -165,12 +165,70 @@ fn a_plan_keeps_its_wet_edge_does_not_run_and_stays_within_paint_and_time() {
         );
     }
     let none = |job: &Job, wishes: &Wishes| advise(job, wishes).unwrap().none_because.unwrap();
-    assert!(none(&wide, &Wishes { most_ml: Some(5.0), ..wishes(&wide) }).contains("more paint than you allow"));
-    assert!(none(&wide, &Wishes { most_min: Some(0.5), ..wishes(&wide) }).contains("longer than you allow"));
-    // standing, with a paint that holds little, every plan runs
-    wide.paints[0].open_time.0 = 12.0;
-    (wide.panel.slope.0, wide.paints[0].sag_limit.0) = (90.0, 20.0);
+    // and how much would do: a little more than the least is enough
+    let said = none(&wide, &Wishes { most_ml: Some(10.0), ..wishes(&wide) });
+    let least: f64 = said.split("the least is ").nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
+    assert!(advise(&wide, &Wishes { most_ml: Some(least), ..wishes(&wide) }).unwrap().none_because.is_none(), "{said}");
+    assert!(none(&wide, &Wishes { most_ml: Some(least - 6.0), ..wishes(&wide) }).contains("the least is"));
+    assert!(none(&wide, &Wishes { most_min: Some(1.0), ..wishes(&wide) }).contains("in all"));
+    // a reach that is too short is the reach's fault: half of 1400 mm, from both sides
+    assert!(none(&wide, &Wishes { reach: Millimetres(400.0), ..wishes(&wide) }).contains("a reach of 700 mm"));
+    // standing, with a paint that holds what several coats lay but not what one does, no plan is of one
+    (wide.panel.slope.0, wide.panel.width.0, wide.gun.fluid.0) = (90.0, 700.0, 200.0);
+    let wet = |amounts: Vec<f64>| {
+        let setting = Setting { amounts, along: Along::Length, ..usual.plans[0].setting.clone() };
+        let at_one: f64 = setting.coats(&wide).iter().map(|coat| coat.speed.0 * wide.planned_film(coat).0).sum();
+        let job = Setting { speed_mm_per_s: at_one / 35.0, ..setting }.of(&wide);
+        fanlap::report::report(&rehearse(&job)).wet["tinted"].times_sag_limit * wide.paints[0].sag_limit.0
+    };
+    wide.paints[0].sag_limit.0 = 0.5 * (wet(vec![1.0]) + wet(vec![1.0, 1.0]));
+    let held = advise(&wide, &wishes(&wide)).unwrap();
+    assert!(!held.plans.is_empty() && held.plans.iter().all(|plan| plan.setting.amounts.len() > 1), "{held:?}");
+    // one that holds little runs whatever is done
+    wide.paints[0].sag_limit.0 = 10.0;
     assert!(none(&wide, &wishes(&wide)).contains("runs"));
+}
+
+#[test]
+fn flash_off_is_the_jobs_after_the_last_coat_and_after_a_thin_one_and_else_its_longest() {
+    let mut job = job("\"length_mm\": 900, \"width_mm\": 600, \"cell_mm\": 10", "");
+    (job.coats[0].amount.0, job.coats[0].flash.0, job.coats[1].flash.0) = (0.5, 1.0, 10.0);
+    let flashes = |job: &Job, amounts: &[f64]| {
+        let setting = Setting { amounts: amounts.to_vec(), ..setting_like(job) };
+        setting.coats(job).iter().map(|coat| coat.flash.0).collect::<Vec<_>>()
+    };
+    assert_eq!(flashes(&job, &[0.5, 1.0]), [1.0, 10.0]);
+    assert_eq!(flashes(&job, &[1.0]), [10.0]);
+    assert_eq!(flashes(&job, &[1.0, 1.0]), [10.0, 10.0]);
+    assert_eq!(flashes(&job, &[0.5, 1.0, 1.0]), [1.0, 10.0, 10.0]);
+    job.coats[0].flash.0 = 15.0;
+    job.coats[0].amount.0 = 1.0;
+    assert_eq!(flashes(&job, &[0.5, 1.0, 1.0]), [15.0, 15.0, 10.0]);
+}
+
+#[test]
+fn a_wider_window_never_forgives_less() {
+    // a plan that misses its film by 4 %, as the bonnet of the examples does
+    let mut job = fanlap::job::examples::EXAMPLES[0].job();
+    job.panel.cell.0 = 20.0;
+    let mut before: Option<fanlap::advice::Forgives> = None;
+    for within in [0.5, 1.0, 1.5, 2.0, 3.0, 4.0] {
+        let now = forgives(&job, within);
+        assert!((now.plan_off - 0.04).abs() < 0.02, "{now:?}");
+        let told = now.text(fanlap::job::inputs::System::Metric);
+        assert_eq!(told.contains("Put the plan right first"), !now.plan_is_right(), "{told}");
+        if let Some(before) = before.filter(|before| before.plan_is_right()) {
+            assert!(now.plan_is_right() && now.plan_in_window >= before.plan_in_window);
+            let all = |of: &fanlap::advice::Forgives| {
+                let single = [of.line_mm, of.heel_deg, of.arc_deg];
+                of.distance_mm.into_iter().chain(of.speed).chain(single).map(|v| v.unwrap_or(f64::INFINITY)).collect()
+            };
+            let (now, before): (Vec<f64>, Vec<f64>) = (all(&now), all(&before));
+            assert!(now.iter().zip(&before).all(|(now, before)| now >= before), "{within}: {now:?} {before:?}");
+        }
+        before = Some(now);
+    }
+    assert!(before.unwrap().plan_is_right());
 }
 
 #[test]
@@ -181,13 +239,20 @@ fn what_a_colour_forgives_a_hand_is_what_closed_forms_say() {
     let window = forgives.angles.iter().find(|angle| angle.aspecular_deg == 45.0).unwrap().window_um.unwrap();
     let film = rehearse(&job).film(0);
     let mean = film.iter().sum::<f64>() / film.len() as f64;
+    assert!(forgives.plan_is_right(), "{forgives:?}");
     // a film that is even within 1 % leaves the window as a whole, between its thinnest and its thickest place
     near("too fast", forgives.speed[1].unwrap(), mean / window[0] - 1.0, 0.02);
     near("too slow", forgives.speed[0].unwrap(), 1.0 - mean / window[1], 0.02);
-    assert!(forgives.line_mm.unwrap() > 1.0 && forgives.line_mm.unwrap() < 80.0, "{forgives:?}");
+    // at 75 % every second line may lie on the next: what is left is 50 %, at which this gun's passes are even
+    assert_eq!(forgives.line_mm, None);
+    let half = Setting { overlap: 0.5, ..setting_like(&job) };
+    let half = Setting { speed_mm_per_s: half.speed_mm_per_s / 2.0, ..half }.of(&job);
+    let at_half = fanlap::advice::forgives(&half, 1.0);
+    assert!(at_half.line_mm.unwrap() > 1.0 && at_half.line_mm.unwrap() < 80.0, "{at_half:?}");
     // a wider window forgives more, at every angle and for every error
     let wider = fanlap::advice::forgives(&job, 2.0);
-    assert!(wider.speed[1] > forgives.speed[1] && wider.line_mm > forgives.line_mm);
+    assert!(wider.speed[1] > forgives.speed[1]);
+    assert!(fanlap::advice::forgives(&half, 2.0).line_mm > at_half.line_mm);
     for (one, other) in forgives.angles.iter().zip(&wider.angles) {
         let ([a, b], [c, d]) = (one.window_um.unwrap(), other.window_um.unwrap());
         assert!(c < a && b < d, "{one:?} {other:?}");

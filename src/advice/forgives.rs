@@ -1,6 +1,6 @@
 //! What a colour forgives: the films that would pass for the target, angle by angle, by a colour difference and by an eye;
-//! and what that means for a hand, found by rehearsing the plan with one error growing until more of the panel leaves the
-//! window.
+//! and what that means for a hand, found by rehearsing the plan with one error growing until a tenth of the panel is no
+//! longer right.
 
 use super::hands::film;
 use crate::appraisal::{FilmColour, share_within};
@@ -22,12 +22,14 @@ pub struct Forgives {
     pub angles: Vec<AtAngle>,
     /// Share of the panel that is in the window when the plan is sprayed as it is meant.
     pub plan_in_window: f64,
+    /// Mean of that film over the target, less 1.
+    pub plan_off: f64,
     /// From which distance the eye looks, m.
     pub from_m: f64,
     /// Spacing of the stripes that it looks for, mm.
     pub stripes_mm: f64,
-    /// Nearer and farther, mm, until another twentieth of the panel leaves the window; none where nothing within what
-    /// was tried does.
+    /// Nearer and farther, mm, as long as nine tenths of the panel stay in the window; none where all that was tried does,
+    /// or where the plan itself does not.
     pub distance_mm: [Option<f64>; 2],
     /// Slower and faster, shares.
     pub speed: [Option<f64>; 2],
@@ -50,12 +52,11 @@ pub struct AtAngle {
     pub seen_um: Option<f64>,
 }
 
-/// Another share of the panel that leaves the window: then the error shows. A judgement.
-const LEAVES: f64 = 0.05;
-/// A plan of which less is in the window is put right before a hand is asked how far it may stray: a judgement.
-const RIGHT: f64 = 0.5;
-/// How often an error is halved.
-const HALVED: usize = 7;
+/// With this share of the panel in the window the colour is called right: a judgement.
+const RIGHT: f64 = 0.9;
+/// An error is tried a quarter at a time, because a large one may hide itself, and then halved so often.
+const QUARTERS: u32 = 4;
+const HALVED: usize = 5;
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 20.0;
 
@@ -70,12 +71,13 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
         within_de00,
         angles,
         plan_in_window: trial.as_ref().map_or(0.0, |trial| trial.faultless),
+        plan_off: trial.as_ref().map_or(0.0, |trial| trial.off),
         from_m: job.viewing.distance.0,
         stripes_mm: stripes(job).0,
         distance_mm: [-100.0, 200.0]
             .map(|end| most(end, &|farther_mm| Slip { farther_mm, ..Slip::default() }).map(f64::abs)),
         speed: [-0.4, 0.6].map(|end| most(end, &|faster| Slip { faster, ..Slip::default() }).map(f64::abs)),
-        line_mm: most(80.0, &|line_mm| Slip { line_mm, ..Slip::default() }),
+        line_mm: most(stripes(job).0.min(80.0), &|line_mm| Slip { line_mm, ..Slip::default() }),
         heel_deg: most(40.0, &|heel_deg| Slip { heel_deg, ..Slip::default() }),
         arc_deg: most(45.0, &|arc_deg| Slip { arc_deg, ..Slip::default() }),
     }
@@ -89,11 +91,14 @@ impl Forgives {
 
     /// What it means for a hand, in a sentence.
     pub fn text(&self, system: System) -> String {
+        let percent = |share: f64| shown(Unit::Percent, share, system);
         if !self.plan_is_right() {
+            let more = if self.plan_off < 0.0 { "less" } else { "more" };
             return format!(
-                "As it is planned, {:.0} % of the panel is in the window: put the plan\u{2019}s film right first; only then does it say \
-                 how far a hand may stray.",
-                100.0 * self.plan_in_window
+                "Sprayed without any error {} of the panel is right; on average it is {} {more} film than aimed at. Put the plan right \
+                 first: only then does this say how far a hand may stray.",
+                percent(self.plan_in_window),
+                percent(self.plan_off.abs()),
             );
         }
         let or_more = |value: Option<f64>, unit: Unit| {
@@ -102,9 +107,9 @@ impl Forgives {
         let [nearer, farther] = self.distance_mm.map(|value| or_more(value, Unit::Millimetre));
         let [slower, faster] = self.speed.map(|value| or_more(value, Unit::Percent));
         format!(
-            "Until another twentieth of the panel leaves the window: {nearer} nearer or {farther} farther, {slower} slower or {faster} \
-             faster, every second line {} aside, a heel of {}, a wrist that turns by {} at the ends. One error at a time; a hand \
-             that strays to and fro may do so about as far.",
+            "Nine tenths of the panel stay right with the gun up to {nearer} nearer or {farther} farther, {slower} slower or {faster} \
+             faster, every second line {} aside, a heel of {}, or a wrist that turns by {} at the ends: one error at a time, kept up \
+             all over the panel.",
             or_more(self.line_mm, Unit::Millimetre),
             or_more(self.heel_deg, Unit::Degree),
             or_more(self.arc_deg, Unit::Degree),
@@ -142,6 +147,8 @@ struct Trial {
     job: Job,
     window: (f64, f64),
     faultless: f64,
+    /// Mean film over the target, less 1.
+    off: f64,
 }
 
 impl Trial {
@@ -154,26 +161,23 @@ impl Trial {
         job.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         job.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
         job.hand = Job::default().hand;
-        let mut trial = Self { job, window: (low.0, high.0), faultless: 0.0 };
-        trial.faultless = trial.share(&Slip::default());
-        Some(trial)
+        let film = film(&Slip::default().in_all_coats(&job)).1;
+        let mean = film.iter().sum::<f64>() / film.len().max(1) as f64;
+        let window = (low.0, high.0);
+        let off = mean / seen.target_film().0.max(1e-9) - 1.0;
+        Some(Self { faultless: share_within(&film, window), off, job, window })
     }
 
     fn share(&self, slip: &Slip) -> f64 {
-        let mut job = self.job.clone();
-        for coat in 0..job.coats.len() {
-            job.coats[coat].track = Some(slip.sprayed(&self.job, coat));
-        }
-        share_within(&film(&job).1, self.window)
+        share_within(&film(&slip.in_all_coats(&self.job)).1, self.window)
     }
 
-    /// The size of an error at which it shows, between nothing and the most that is tried.
+    /// The size up to which an error does not show, of what is tried: the first quarter that shows is halved.
     fn until(&self, most: f64, of: &dyn Fn(f64) -> Slip) -> Option<f64> {
-        let shows = |size: f64| self.share(&of(size)) < self.faultless - LEAVES;
-        if !shows(most) {
-            return None;
-        }
-        let (mut fine, mut shown) = (0.0, most);
+        let shows = |size: f64| self.share(&of(size)) < RIGHT;
+        let first = (1..=QUARTERS).find(|quarter| shows(most * f64::from(*quarter) / f64::from(QUARTERS)))?;
+        let step = most / f64::from(QUARTERS);
+        let (mut fine, mut shown) = (step * f64::from(first - 1), step * f64::from(first));
         for _ in 0..HALVED {
             let middle = 0.5 * (fine + shown);
             if shows(middle) { shown = middle } else { fine = middle }

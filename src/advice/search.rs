@@ -3,7 +3,7 @@
 //! stays alive and shows the best so far.
 
 use super::hands::film;
-use super::settings::{SPEED_STEP, strays};
+use super::settings::{SPEED_STEP, reached, strays};
 use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
 use crate::appraisal::{Spread, Zone, cells_in, share_within};
 use crate::colour::ScreenSpace;
@@ -14,6 +14,7 @@ use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
 use crate::report::{Difference, Film, Wet, appearance, appearance_of, report_unseen, wet};
 use crate::strokes::{Along, Reach, Sequence};
 use crate::units::Micrometres;
+use crate::words::clock;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
@@ -21,8 +22,6 @@ use serde_json::{Map, Value};
 const TRIAL_CELL: f64 = 16.0;
 /// How many settings are tried with how many hands, in rounds: from each the best go on to the next (successive halving).
 const ROUNDS: [(usize, usize); 2] = [(24, 4), (8, 12)];
-/// Settings that are looked at wet, at most.
-const LOOKED: usize = 60;
 /// Hands that prove a plan, with seeds that no trial has.
 const PROOFS: u32 = 20;
 const FIRST_PROOF: u32 = 1001;
@@ -92,15 +91,6 @@ struct Tried {
     shares: Vec<f64>,
 }
 
-/// Why a setting is no plan.
-#[derive(Clone, Copy)]
-enum Refused {
-    Speed,
-    Paint,
-    Time,
-    Runs,
-}
-
 impl Tried {
     /// Number of coats and direction: plans that differ in them are told beside each other.
     fn kind(&self) -> (usize, Along) {
@@ -124,12 +114,15 @@ pub struct Search {
     window: (f64, f64),
     waiting: Vec<Setting>,
     count: usize,
-    /// How many were too slow or too fast to hold, needed too much paint, took too long, ran.
-    refused: [usize; 4],
+    /// Some needed more paint or time than there is; some ran.
+    over: bool,
+    ran: bool,
+    /// The least that had to be mixed, mL, and the least time, s, of those that a hand can spray.
+    least: (f64, f64),
     /// Those that can be sprayed, the best as reckoned last.
     tried: Vec<Tried>,
-    /// How many of them were looked at wet.
-    looked: usize,
+    /// Kinds of plan that were looked at wet.
+    looked: Vec<(usize, Along)>,
     /// Those that lose their wet edge.
     lost: Vec<Tried>,
     /// Those that are tried with hands, and in which round.
@@ -167,9 +160,11 @@ impl Search {
             window: (low.0, high.0),
             count: waiting.len(),
             waiting,
-            refused: [0; 4],
+            over: false,
+            ran: false,
+            least: (f64::INFINITY, f64::INFINITY),
             tried: Vec::new(),
-            looked: 0,
+            looked: Vec::new(),
             lost: Vec::new(),
             best: Vec::new(),
             round: 0,
@@ -184,10 +179,8 @@ impl Search {
     pub fn step(&mut self) -> bool {
         self.done += 1;
         if let Some(setting) = self.waiting.pop() {
-            match self.faultless(setting) {
-                Ok(tried) => self.tried.push(tried),
-                Err(why) => self.refused[why as usize] += 1,
-            }
+            let tried = self.faultless(setting);
+            self.tried.extend(tried);
             if self.waiting.is_empty() {
                 self.tried.sort_by(|a, b| a.reckoned.total_cmp(&b.reckoned));
             }
@@ -280,23 +273,32 @@ impl Search {
             return None;
         }
         let (slow, fast) = self.wishes.speed;
-        let [_, paint, time, runs] = self.refused;
-        Some(if runs > 0 {
+        let (length, width) = (self.job.panel.length.0, self.job.panel.width.0);
+        let reached = |along| reached(&self.job, &self.wishes, along).is_some();
+        Some(if !reached(Along::Length) && !reached(Along::Width) {
+            format!(
+                "Even from both sides this panel needs a reach of {:.0} mm: reach farther, or spray it in parts.",
+                (length.min(width) / 2.0).ceil()
+            )
+        } else if self.ran {
             "Every plan that lays the film runs: more and thinner coats, or longer flash-offs.".to_string()
-        } else if paint + time > 0 {
-            let needs = if paint >= time { "takes more paint" } else { "takes longer" };
-            format!("Every plan that lays the film {needs} than you allow: allow more, or aim at less film.")
+        } else if self.over {
+            format!(
+                "No plan lays the film within what you allow: the least is {:.0} mL mixed, and {} in all. Allow more, or aim at less film.",
+                (self.least.0 / 5.0).ceil() * 5.0,
+                clock(self.least.1)
+            )
         } else {
             format!(
-                "No coats from one to {:.0} lay {:.0} \u{b5}m with this gun at {slow:.0} to {fast:.0} mm/s from within reach: change the \
-                 fluid delivery, the distance or the target.",
+                "Nothing from one coat to {:.0} lays {:.0} \u{b5}m with this gun at {slow:.0} to {fast:.0} mm/s: change the fluid \
+                 delivery, the distance or the target.",
                 self.wishes.coats, self.target.0
             )
         })
     }
 
     /// A setting with a faultless hand; the speed is put right where a crown lets the mean be off.
-    fn faultless(&self, setting: Setting) -> Result<Tried, Refused> {
+    fn faultless(&mut self, setting: Setting) -> Option<Tried> {
         let job = setting.of(&self.coarse);
         let (rehearsal, mut film) = film(&job);
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
@@ -304,17 +306,18 @@ impl Search {
         let speed = setting.speed_mm_per_s * spread.mean().0 / self.target.0;
         let speed = (speed / SPEED_STEP).round() * SPEED_STEP;
         if !setting.can(speed, &self.wishes) {
-            return Err(Refused::Speed);
+            return None;
         }
         // the film goes as one over the speed, and so does the time
         let by = setting.speed_mm_per_s / speed;
         let spraying_s = rehearsal.spraying().0 * by;
         let total_s = rehearsal.total().0 - rehearsal.spraying().0 + spraying_s;
-        if self.wishes.most_ml.is_some_and(|most| self.mixed(spraying_s) > most) {
-            return Err(Refused::Paint);
-        }
-        if self.wishes.most_min.is_some_and(|most| total_s > 60.0 * most) {
-            return Err(Refused::Time);
+        let mixed = self.mixed(spraying_s);
+        self.least = (self.least.0.min(mixed), self.least.1.min(total_s));
+        let too_much = |most: Option<f64>, needed: f64| most.is_some_and(|most| needed > most);
+        if too_much(self.wishes.most_ml, mixed) || too_much(self.wishes.most_min, total_s / 60.0) {
+            self.over = true;
+            return None;
         }
         film.iter_mut().for_each(|film| *film *= by);
         let sd = strays(&self.coarse, &setting, &self.wishes.hand);
@@ -323,7 +326,7 @@ impl Search {
             0.5 * (erf((self.window.1 - film) / s) - erf((self.window.0 - film) / s))
         };
         let reckoned = film.iter().map(chance).sum::<f64>() / film.len().max(1) as f64;
-        Ok(Tried {
+        Some(Tried {
             uneven: uneven(&spread),
             reckoned,
             spraying_s,
@@ -342,24 +345,23 @@ impl Search {
     /// Looks at the next promising setting wet, the best of each kind of plan first: what runs is none; what loses its wet
     /// edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
     fn look_wet(&mut self) -> bool {
-        if self.best.len() >= ROUNDS[0].0 || self.looked >= LOOKED || self.tried.is_empty() {
+        if self.best.len() >= ROUNDS[0].0 || self.tried.is_empty() {
             if self.best.is_empty() {
                 self.best.append(&mut self.lost);
             }
             self.tried.clear();
             return false;
         }
-        self.looked += 1;
-        let new = |tried: &Tried| !self.best.iter().any(|known| known.kind() == tried.kind());
-        let next = self.tried.iter().rposition(new).unwrap_or(self.tried.len() - 1);
-        let mut tried = self.tried.remove(next);
+        let next = self.tried.iter().rposition(|tried| !self.looked.contains(&tried.kind()));
+        let mut tried = self.tried.remove(next.unwrap_or(self.tried.len() - 1));
+        self.looked.push(tried.kind());
         let mut wet = self.wet(&tried.setting);
         if wet.edge_lost > 0.0 && tried.setting.reach == Reach::BothSides {
             tried.setting.sequence = Sequence::StraightAcross;
             wet = self.wet(&tried.setting);
         }
         match wet {
-            wet if wet.runs > 0 => self.refused[Refused::Runs as usize] += 1,
+            wet if wet.runs > 0 => self.ran = true,
             wet if wet.edge_lost > 0.0 => self.lost.push(tried),
             _ => self.best.push(tried),
         }

@@ -7,7 +7,7 @@ use crate::job::Job;
 use crate::job::inputs::{System, Unit, input};
 use crate::maths::tan;
 use crate::strokes::{Along, Coat, Reach, Sequence};
-use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond};
+use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond, Minutes};
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
@@ -160,10 +160,27 @@ impl Setting {
             margin: Millimetres(self.margin_mm),
             shift: Fraction((self.shift * i as f64).fract()),
             edge_pass: self.edge_pass,
+            flash: self.flash(job, i),
             track: None,
             ..like.clone()
         };
         self.amounts.iter().enumerate().map(coat).collect()
+    }
+
+    /// Flash-off after one of its coats: after the last as after the job's last, after a thin one as after the job's thin
+    /// one, else the longest of the job.
+    fn flash(&self, job: &Job, coat: usize) -> Minutes {
+        let tinted = job.tinted();
+        let theirs = || job.coats.iter().filter(|coat| Some(job.paint_of(coat)) == tinted);
+        let longest = theirs().map(|coat| coat.flash.0).fold(0.0, f64::max);
+        let same = if coat + 1 == self.amounts.len() {
+            theirs().last()
+        } else if self.amounts[coat] < 1.0 {
+            theirs().find(|coat| coat.amount.0 < 1.0)
+        } else {
+            None
+        };
+        Minutes(same.map_or(longest, |coat| coat.flash.0))
     }
 
     /// In a sentence.
@@ -237,7 +254,7 @@ fn template(job: &Job) -> Option<&Coat> {
 }
 
 /// From which sides a panel is reached across the passes; none if not even from both.
-fn reached(job: &Job, wishes: &Wishes, along: Along) -> Option<Reach> {
+pub(super) fn reached(job: &Job, wishes: &Wishes, along: Along) -> Option<Reach> {
     let across = if along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
     // along a panel that stands one walks, and nobody gets behind its upper edge
     if job.panel.stands() {

@@ -102,6 +102,15 @@ impl Slip {
         Track { samples }
     }
 
+    /// The job as that hand sprays all its coats.
+    pub fn in_all_coats(&self, job: &Job) -> Job {
+        let mut sprayed = job.clone();
+        for (coat, settings) in sprayed.coats.iter_mut().enumerate() {
+            settings.track = Some(self.sprayed(job, coat));
+        }
+        sprayed
+    }
+
     fn hand(&self) -> Hand {
         let (distance, line, speed, angle) = NOVICE;
         Hand {

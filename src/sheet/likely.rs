@@ -213,11 +213,7 @@ pub fn likely_errors(job: &Job, within: f64) -> Vec<LikelyError> {
     plan.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
     let Some(coat) = plan.coats.first() else { return Vec::new() };
     let sprayed = |slip: &Slip| {
-        let mut sprayed = plan.clone();
-        for coat in 0..plan.coats.len() {
-            sprayed.coats[coat].track = Some(slip.sprayed(&plan, coat));
-        }
-        let rehearsal = rehearse_film(&sprayed);
+        let rehearsal = rehearse_film(&slip.in_all_coats(&plan));
         let runs = !Wetness::of(&rehearsal).films[tinted].runs.is_empty();
         (rehearsal.film(tinted), runs)
     };
@@ -315,6 +311,6 @@ impl LikelyError {
         };
         let takes = (100.0 * self.takes.max(0.0)).round();
         let runs = if self.runs { " It runs." } else { "" };
-        format!("{look} {takes} % of the panel goes farther from the plan\u{2019}s film than the window allows.{runs}")
+        format!("{look} {takes} % of the panel goes off colour.{runs}")
     }
 }
