@@ -15,7 +15,7 @@ use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::rehearsal::{Rehearsal, rehearse_film};
 use crate::report::appearance;
-use crate::strokes::{Along, Coat, Reach, Sequence, lines};
+use crate::strokes::{Along, Coat, Reach, Sequence, Side, lines};
 use crate::units::Micrometres;
 use crate::words::{between, clock, digits_of, shown, volume};
 use serde::{Deserialize, Serialize};
@@ -24,6 +24,8 @@ use serde::{Deserialize, Serialize};
 const HAND_MM: f64 = 90.0;
 /// Square feet for a US gallon in a square metre for a litre.
 const FT2_PER_GAL: f64 = 3.785_411_784 / 0.092_903_04;
+/// A plan with this share of the panel right is worth telling of its errors: a judgement.
+const MOSTLY: f64 = 0.5;
 /// Beats of a pass, for a metronome or a count.
 const BEATS: f64 = 4.0;
 
@@ -98,6 +100,12 @@ fn drawn(job: &Job) -> usize {
     job.tinted_coat().unwrap_or(0)
 }
 
+/// The coat of the same paint whose lines lie beside the drawn ones, if there is one.
+fn beside(job: &Job) -> Option<usize> {
+    let drawn = &job.coats[drawn(job)];
+    job.coats.iter().position(|other| other.paint == drawn.paint && other.shift.0 != drawn.shift.0)
+}
+
 /// The two sides across the drawn coat's passes: where it begins to be reached from, and across from there.
 fn sides(job: &Job) -> (&'static str, &'static str) {
     let [near, far, left, right] = job.panel.edge_names();
@@ -135,6 +143,12 @@ fn settings(job: &Job, system: System) -> String {
         (Reach::OneSide, Sequence::EdgesInwards) => format!("{last} edge to {first} edge"),
         (Reach::OneSide, Sequence::StraightAcross) => format!("{first} edge to {last} edge"),
     };
+    let near = lines(&job.panel, gun, coat).iter().filter(|line| !line.rim && line.side == Side::Near).count();
+    let walk = match coat.reach {
+        Reach::BothSides if job.panel.stands() => format!("after line {near}"),
+        Reach::BothSides => format!("walk round after line {near}"),
+        Reach::OneSide => String::new(),
+    };
     let rows = [
         ("Gun distance", all(&|coat| coat.distance.0, mm(coat.distance.0))),
         ("Fan width there", all(&|coat| coat.distance.0, mm(gun.width_at(coat.distance).0))),
@@ -142,9 +156,13 @@ fn settings(job: &Job, system: System) -> String {
         ("Overlap", all(&|coat| coat.overlap.0, shown(Unit::Percent, coat.overlap.0, system))),
         ("Trigger", all(&|coat| coat.lead.0, format!("{} outside", mm(coat.lead.0)))),
         ("Order", side),
+        ("Change of sides", walk),
     ];
-    let rows: Vec<String> =
-        rows.iter().map(|(name, value)| row(&[name.to_string(), format!("<b>{value}</b>")])).collect();
+    let rows: Vec<String> = rows
+        .iter()
+        .filter(|(_, value)| !value.is_empty())
+        .map(|(name, value)| row(&[name.to_string(), format!("<b>{value}</b>")]))
+        .collect();
     format!("<h2>Set</h2>{}", table(&[], &rows))
 }
 
@@ -175,7 +193,7 @@ fn aim(job: &Job, rehearsal: &Rehearsal, system: System, within: f64) -> String 
         rows.insert(
             1,
             row(&[
-                format!("Within {difference} \u{394}E"),
+                format!("Within {difference} \u{394}E at {}", shown(Unit::Degree, job.viewing.aspecular.0, system)),
                 format!("<b>{}</b>", between(Unit::Micrometre, low.0, high.0, system)),
             ]),
         );
@@ -227,8 +245,11 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
             format!("<tr>{}</tr>", named.collect::<String>())
         })
         .collect();
-    let shifted = job.coats.iter().any(|coat| coat.shift.0 != job.coats[drawn(job)].shift.0);
-    let beside = if shifted { " The dashed lines are those of a coat that lies beside it." } else { "" };
+    let drawn = &job.coats[drawn(job)];
+    let beside = beside(job).map_or(String::new(), |other| {
+        let by = (job.coats[other].shift.0 - drawn.shift.0) * drawn.spacing(&job.gun).0;
+        format!(" Dashed: the lines of coat {}, {} beside.", other + 1, mm(by.abs()))
+    });
     format!(
         "<h2>Coats</h2><div class=\"coats\">{}</div><p class=\"small\">Beats/min: a metronome so set beats four times from edge to edge. A hand is {} wide.{beside}</p>",
         table(&headings, &rows),
@@ -297,13 +318,14 @@ fn errors(job: &Job, system: System, foreseen: Option<&Foreseen>) -> String {
     };
     let forgiven =
         format!("<h2>What this colour forgives with this plan</h2><p>{}</p>", foreseen.forgives.text(system));
-    // what an error does to a plan that is wrong itself is told when it is right
-    if !foreseen.forgives.plan_is_right() {
+    // what an error does to a plan that is mostly off colour itself is told when it is put right
+    if foreseen.forgives.plan_in_window < MOSTLY {
         return forgiven;
     }
     let items: String =
         foreseen.errors.iter().take(3).map(|error| format!("<li>{}</li>", error.text(job, system))).collect();
-    format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>{forgiven}")
+    let sizes = "<p class=\"small\">As large as a bad pass of this hand makes them (twice its standard deviation), or as is usual.</p>";
+    format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>{sizes}{forgiven}")
 }
 
 fn cautions() -> String {

@@ -46,7 +46,7 @@ fn it_holds_what_is_taken_along() {
     // every line of the first coat has its number, and the other coat lies dashed beside it
     let lines = fanlap::strokes::lines(&job("").panel, &job("").gun, &job("").coats[0]).len();
     assert!(sheet.contains(&format!(">{lines}</text>")) && !sheet.contains(&format!(">{}</text>", lines + 1)));
-    assert!(sheet.contains("stroke-dasharray"));
+    assert!(sheet.contains("stroke-dasharray") && sheet.contains("Dashed: the lines of coat 2, 50 mm beside."));
     // how far a hand may stray is told of a plan whose film is right
     let mut right = job("");
     let film: f64 = right.coats.iter().map(|coat| right.planned_film(coat).0).sum();
@@ -56,7 +56,7 @@ fn it_holds_what_is_taken_along() {
     let early = document(&job(""), System::Metric, 1.0, None);
     assert!(early.contains("Being worked out") && !early.contains("every second line"));
     let wider = document(&job(""), System::Metric, 2.0, None);
-    assert!(early.contains("Within 1 \u{394}E") && wider.contains("Within 2 \u{394}E"));
+    assert!(early.contains("Within 1 \u{394}E at 45\u{b0}") && wider.contains("Within 2 \u{394}E"));
     let us = whole(&job(""), System::Us);
     assert!(us.contains("7.1 in") && us.contains("fl oz") && !us.contains(" mL"), "US units");
 }
@@ -147,10 +147,15 @@ fn the_sides_are_those_across_the_passes_and_a_plan_that_misses_its_film_says_so
     assert!(
         sheet.contains("from the left side, then from the right side") && sheet.contains("left half, then right half")
     );
+    let near = fanlap::strokes::lines(&across.panel, &across.gun, &across.coats[0])
+        .iter()
+        .filter(|line| line.side == fanlap::strokes::Side::Near)
+        .count();
+    assert!(sheet.contains(&format!("walk round after line {near}")));
     // too fast by far: no error is told of, but that the plan is wrong
     across.coats.iter_mut().for_each(|coat| coat.speed.0 = 1500.0);
     let sheet = whole(&across, System::Metric);
-    assert!(sheet.contains("put the plan\u{2019}s film right first") && !sheet.contains("likeliest errors"));
+    assert!(sheet.contains("Put the plan right first") && !sheet.contains("likeliest errors"));
     assert!(sheet.contains("This plan lays"));
 }
 

@@ -174,7 +174,7 @@ impl Setting {
         let theirs = || job.coats.iter().filter(|coat| Some(job.paint_of(coat)) == tinted);
         let longest = theirs().map(|coat| coat.flash.0).fold(0.0, f64::max);
         let same = if coat + 1 == self.amounts.len() {
-            theirs().last()
+            theirs().next_back()
         } else if self.amounts[coat] < 1.0 {
             theirs().find(|coat| coat.amount.0 < 1.0)
         } else {

@@ -22,7 +22,7 @@ pub(super) fn panel(job: &Job, system: System) -> String {
     let unit = size.max_element() / 100.0;
     let room = out + DVec2::splat(ROOM * 0.5 * size.max_element());
     let at = |place: DVec2| DVec2::new(place.x + room.x, size.y - place.y + room.y);
-    let whole = size + 2.0 * room + DVec2::new(0.0, 6.0 * unit);
+    let whole = size + 2.0 * room;
     let mut svg = format!(
         "<svg viewBox=\"0 0 {:.0} {:.0}\" role=\"img\" aria-label=\"The panel with its numbered lines\">",
         whole.x, whole.y
@@ -37,8 +37,8 @@ pub(super) fn panel(job: &Job, system: System) -> String {
         size.y,
         0.4 * unit
     );
-    if let Some(other) = job.coats.iter().find(|other| other.paint == coat.paint && other.shift.0 != coat.shift.0) {
-        for line in lines(&job.panel, &job.gun, other).iter().filter(|line| !line.rim) {
+    if let Some(other) = super::beside(job) {
+        for line in lines(&job.panel, &job.gun, &job.coats[other]).iter().filter(|line| !line.rim) {
             stroke(&mut svg, [line.from, line.to].map(at), 0.2 * unit, Some(1.5 * unit));
         }
     }
@@ -62,16 +62,13 @@ pub(super) fn panel(job: &Job, system: System) -> String {
     }
     let mm = |value: f64| shown(Unit::Millimetre, value, system);
     let (first, last) = super::sides(job);
-    let from = match coat.reach {
-        Reach::BothSides if job.panel.stands() => format!("{first} half, then {last} half"),
-        Reach::BothSides => format!("from the {first} side, then from the {last} side"),
-        Reach::OneSide if job.panel.stands() => format!("from the {last} to the {first}"),
-        Reach::OneSide => format!("{first} side: you stand here"),
+    let stand = match coat.reach {
+        _ if job.panel.stands() => String::new(),
+        Reach::BothSides => format!(", from the {first} side, then from the {last} side"),
+        Reach::OneSide => format!(", {first} side: you stand here"),
     };
-    let foot = at(DVec2::new(size.x / 2.0, 0.0)) + DVec2::new(0.0, room.y + 3.5 * unit);
     let of = if drawn > 0 { format!("; lines of coat {}", drawn + 1) } else { String::new() };
-    text(&mut svg, foot, &format!("{} x {}, {from}{of}", mm(size.x), mm(size.y)), 4.0 * unit, "middle");
-    svg + "</svg>"
+    format!("{svg}</svg><p class=\"small middle\">{} x {}{stand}{of}</p>", mm(size.x), mm(size.y))
 }
 
 fn stroke(svg: &mut String, [from, to]: [DVec2; 2], width: f64, dash: Option<f64>) {

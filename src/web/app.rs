@@ -118,6 +118,8 @@ pub struct App {
     pub playing: bool,
     /// Whether the countdown is shown.
     pub counting: bool,
+    /// How long the countdown still waits before time runs, s.
+    pub lead_in: f64,
     /// How fast: 1, 4 or 16.
     pub rate: f64,
     /// Place of the section line, mm from the left edge, or from the near edge where it is turned.
@@ -240,6 +242,7 @@ impl App {
             time: Seconds(0.0),
             playing: false,
             counting: false,
+            lead_in: 0.0,
             rate: 1.0,
             section,
             within: 1.0,
@@ -449,7 +452,7 @@ impl App {
         let other = (self.place == Place::Practice) != (place == Place::Practice);
         practice::put_down(self);
         self.probe = self.probe.filter(|_| place != Place::Practice);
-        self.place = place;
+        (self.place, self.lead_in) = (place, 0.0);
         self.playing &= place.shows_panel() && !other;
         if (self.behind || other) && place.shows_panel() {
             self.held = None;
@@ -486,6 +489,7 @@ impl App {
         if playing && self.ended() {
             self.seek(Seconds(0.0));
         }
+        self.lead_in = 0.0;
         self.playing = playing && !self.job.coats.is_empty();
         self.stale.film = true;
     }

@@ -8,7 +8,7 @@ use crate::advice::{
     Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes,
 };
 use crate::job::inputs::{System, Unit};
-use crate::job::{Files, Job};
+use crate::job::{Files, Job, Paint};
 use crate::practice::performance;
 use crate::sheet::Foreseen;
 use crate::strokes::{Along, Reach};
@@ -31,8 +31,8 @@ pub struct Booth {
     mixing: Vec<String>,
     /// The search that is under way, 0..1.
     progress: Option<f64>,
-    /// The job that the search is of.
-    of: Option<Job>,
+    /// The job and the wishes that the search is of.
+    of: Option<(Job, Wishes)>,
     /// Its plans so far, and what that colour forgives.
     advice: Option<Advice>,
     /// Why it failed.
@@ -100,9 +100,17 @@ impl Advising {
 /// Listens to the place's controls.
 pub fn listen() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
-    click("advice-search", |app| if app.booth.progress.is_some() { stop(app) } else { search(app) });
+    click("advice-search", |app| {
+        if app.booth.progress.is_none() {
+            return search(app);
+        }
+        stop(app);
+        app.booth.failed = Some("Stopped. What was proved until then stays.".to_string());
+    });
     click("sheet-save", |app| files::sheet(app));
-    dom::on(&dom::by_id("advice-hand"), "change", |_| with(|app| app.stale.column = true));
+    for id in ["advice-hand", "advice-reach", "advice-paint", "advice-minutes"] {
+        dom::on(&dom::by_id(id), "change", |_| with(changed));
+    }
     dom::on(&dom::by_id("advice-within"), "change", |_| with(set_within));
     dom::on(&dom::by_id("sheet-print"), "click", |_| {
         let _ = dom::window().print();
@@ -116,24 +124,38 @@ pub fn listen() {
     });
 }
 
-/// The number in a field, in its unit as the job file has it; none of an empty one.
-fn number(id: &str, (least, most): (f64, f64), factor: f64) -> Result<Option<f64>, String> {
+/// The number in a field, in the job file's unit; none of an empty one.
+fn number(
+    id: &str,
+    (least, most): (f64, f64),
+    (unit, factor, digits): (&str, f64, usize),
+) -> Result<Option<f64>, String> {
     let text = dom::input(id).value();
-    let (least, most) = (least * factor, most * factor);
     if text.trim().is_empty() {
         return Ok(None);
     }
-    let value = super::spray_outs::number_typed(&text).filter(|value| (least..=most).contains(value));
-    let digits = usize::from(least < 10.0);
+    let allowed = (least * factor, most * factor);
+    let value = super::spray_outs::number_typed(&text).filter(|value| (allowed.0..=allowed.1).contains(value));
     value.map(|value| Some(value / factor)).ok_or_else(|| {
+        let label: HtmlElement = dom::part(&dom::by_id("booth-settings"), &format!("label[for={id}]"));
+        let (name, least, most) = (label.text_content().unwrap_or_default(), allowed.0, allowed.1);
         let (least, most) = (digits_of(least, digits), digits_of(most, digits));
-        format!("\u{201c}{text}\u{201d} is not a number from {least} to {most}. Type one.")
+        format!("{name}: given \u{201c}{text}\u{201d}; allowed is {least} to {most} {unit}. Type a number within.")
     })
+}
+
+/// A number without a unit.
+const PLAIN: (&str, f64, usize) = ("", 1.0, 1);
+
+/// A wish was changed: what is wrong with it is said at once, and plans that were sought with another one are old.
+fn changed(app: &mut App) {
+    dom::say(&dom::by_id("advice-trouble"), wished(app).err().as_deref().unwrap_or(""));
+    app.stale.column = true;
 }
 
 /// Takes the difference that counts as right; the section and the sheet follow it.
 fn set_within(app: &mut App) {
-    let within = number("advice-within", WITHIN, 1.0);
+    let within = number("advice-within", WITHIN, PLAIN);
     dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
     if let Ok(within) = within {
         app.within = within.unwrap_or(1.0);
@@ -144,16 +166,14 @@ fn set_within(app: &mut App) {
 
 /// What is wished for, as the fields have it.
 fn wished(app: &App) -> Result<Wishes, String> {
-    let mm = Unit::Millimetre.shown(app.system).1;
     let usual = Wishes::of(&app.job);
     let hand = hand(app)
         .ok_or("Practice has less than three passes of this job: spray some there, or choose the job\u{2019}s hand.")?;
-    let ml = volume_unit(app.system).1;
     Ok(Wishes {
-        within: number("advice-within", WITHIN, 1.0)?.unwrap_or(usual.within),
-        reach: Millimetres(number("advice-reach", REACH, mm)?.unwrap_or(usual.reach.0)),
-        most_ml: number("advice-paint", MOST_ML, ml)?,
-        most_min: number("advice-minutes", MOST_MIN, 1.0)?,
+        within: number("advice-within", WITHIN, PLAIN)?.unwrap_or(usual.within),
+        reach: Millimetres(number("advice-reach", REACH, Unit::Millimetre.shown(app.system))?.unwrap_or(usual.reach.0)),
+        most_ml: number("advice-paint", MOST_ML, volume_unit(app.system))?,
+        most_min: number("advice-minutes", MOST_MIN, ("min", 1.0, 0))?,
         hand,
         ..usual
     })
@@ -181,11 +201,11 @@ fn search(app: &mut App) {
     };
     app.within = wishes.within;
     let Some(worker) = worker(told) else { return };
-    let wishes = serde_json::to_string(&wishes).unwrap_or_default();
-    send(&worker, &[("advise", app.job.text().into()), ("wishes", wishes.into())]);
+    let text = serde_json::to_string(&wishes).unwrap_or_default();
+    send(&worker, &[("advise", app.job.text().into()), ("wishes", text.into())]);
     WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
     (app.booth.progress, app.booth.advice, app.booth.failed) = (Some(0.0), None, None);
-    app.booth.of = Some(app.job.clone());
+    app.booth.of = Some((app.job.clone(), wishes));
     app.stale.column = true;
     dom::by_id("advice-search").scroll_into_view();
 }
@@ -334,23 +354,28 @@ pub fn sync(app: &mut App) {
     }
 }
 
-/// Whether the plans are for the job as it is now, whatever its coats are.
+/// The job that plans were sought for, or the one that is open.
+fn sought(app: &App) -> &Job {
+    app.booth.of.as_ref().map_or(&app.job, |(job, _)| job)
+}
+
+/// Whether the plans are for the job as it is now, whatever its coats are, and for what is wished for now.
 fn fits(app: &App) -> bool {
-    let same = |of: &Job| {
-        let now = &app.job;
-        (&of.gun, &of.panel, &of.target) == (&now.gun, &now.panel, &now.target)
-            && of
-                .paints
-                .iter()
-                .map(|paint| (&paint.name, &paint.absorption))
-                .eq(now.paints.iter().map(|paint| (&paint.name, &paint.absorption)))
-            && of
-                .paints
-                .iter()
-                .map(|paint| paint.solids_by_volume)
-                .eq(now.paints.iter().map(|paint| paint.solids_by_volume))
-    };
-    app.booth.of.as_ref().is_some_and(same)
+    let Some((of, sought)) = &app.booth.of else { return false };
+    let now = &app.job;
+    let paint = |paint: &Paint| (paint.name.clone(), paint.absorption, paint.solids_by_volume);
+    let job = (&of.gun, &of.panel, &of.target) == (&now.gun, &now.panel, &now.target)
+        && of.paints.iter().map(paint).eq(now.paints.iter().map(paint));
+    // a number that was shown in another unit is rounded
+    let near = |a: f64, b: f64| (a - b).abs() <= 0.005 * b.abs();
+    let both = |a: Option<f64>, b: Option<f64>| a.zip(b).map_or(a.is_none() && b.is_none(), |(a, b)| near(a, b));
+    job && wished(app).is_ok_and(|wishes| {
+        wishes.within == sought.within
+            && wishes.hand == sought.hand
+            && near(wishes.reach.0, sought.reach.0)
+            && both(wishes.most_ml, sought.most_ml)
+            && both(wishes.most_min, sought.most_min)
+    })
 }
 
 /// The mixing ratios of the paints that are sprayed.
@@ -389,7 +414,7 @@ fn in_unit(id: &str, (unit, factor, digits): (&str, f64, usize), usual: Option<f
 
 fn wishes(app: &App) {
     // what is no number stays as it was typed
-    if number("advice-within", WITHIN, 1.0).is_ok_and(|within| within != Some(app.within)) {
+    if number("advice-within", WITHIN, PLAIN).is_ok_and(|within| within != Some(app.within)) {
         dom::input("advice-within").set_value(&digits_of(app.within, 1));
     }
     in_unit("advice-reach", Unit::Millimetre.shown(app.system), Some(Wishes::of(&app.job).reach.0));
@@ -430,7 +455,7 @@ fn state(app: &App) -> String {
     }
     let besides = match (booth.progress.is_some(), fits(app)) {
         (true, _) => " More are being proved.",
-        (_, false) => " The job was changed since: search again.",
+        (_, false) => " Something was changed since: search again.",
         _ => "",
     };
     let window = &advice.window;
@@ -439,13 +464,13 @@ fn state(app: &App) -> String {
     let best = advice.plans.first().map(|plan| &plan.figures);
     let better = match best {
         Some(best) if best.in_window_from_to[0] <= advice.present.in_window_from_to[1] => {
-            " No plan is clearly better than the job as it is now: a steadier hand or a wider window would do more."
+            " No plan is clearly better than the job as it was before: a steadier hand or a wider window would do more."
         }
         Some(best) if best.in_window < 0.5 => " With this hand less than half of the panel comes right even so.",
         _ => "",
     };
     let far = too_far(app).map_or(String::new(), |across| {
-        format!(" The job as it is now needs a reach of {}.", shown(Unit::Millimetre, across, app.system))
+        format!(" The job as it was before needs a reach of {}.", shown(Unit::Millimetre, across, app.system))
     });
     format!(
         "{} settings were tried. Right is film of {window}, within {within} \u{394}E.{better}{far}{besides}",
@@ -455,11 +480,11 @@ fn state(app: &App) -> String {
 
 /// How far the job as it was sought for makes one reach, mm, where that is farther than one does.
 fn too_far(app: &App) -> Option<f64> {
-    let job = app.booth.of.as_ref()?;
+    let (job, wishes) = app.booth.of.as_ref()?;
     let coat = &job.coats[job.tinted_coat()?];
     let across = if coat.along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
     let sides = if coat.reach == Reach::OneSide { 1.0 } else { 2.0 };
-    (!job.panel.stands() && across > sides * wished(app).ok()?.reach.0).then_some(across / sides)
+    (!job.panel.stands() && across > sides * wishes.reach.0).then_some(across / sides)
 }
 
 fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
@@ -468,7 +493,7 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
     let name =
         best.chars().next().map_or(String::new(), |first| first.to_uppercase().to_string() + &best[first.len_utf8()..]);
     dom::say(&part("name"), &format!("{} {name}", i + 1));
-    let of = app.booth.of.as_ref().unwrap_or(&app.job);
+    let of = sought(app);
     dom::say(&part("text"), &plan.setting.text(of, app.system));
     let button = part("take");
     dom::set(&button, "data-plan", &i.to_string());
@@ -484,13 +509,14 @@ fn compare(app: &App, advice: &Advice) {
     let all: Vec<&Figures> =
         std::iter::once(&advice.present).chain(advice.plans.iter().map(|plan| &plan.figures)).collect();
     let names = (1..all.len()).map(|i| format!("<th scope=\"col\">{i}</th>")).collect::<String>();
-    dom::by_id("advice-names").set_inner_html(&format!("<th scope=\"col\">Plan</th><th scope=\"col\">now</th>{names}"));
+    dom::by_id("advice-names")
+        .set_inner_html(&format!("<th scope=\"col\">Plan</th><th scope=\"col\">before</th>{names}"));
     let percent = |share: f64| digits_of(100.0 * share, 0);
     let (unit, ml, digits) = volume_unit(app.system);
     type Of<'a> = &'a dyn Fn(&Figures) -> f64;
     type Said<'a> = &'a dyn Fn(&Figures) -> String;
     let paint = format!("Mix, {unit}");
-    let of = app.booth.of.as_ref().unwrap_or(&app.job);
+    let of = sought(app);
     let mixed = 1.0 + of.tinted().map_or(0.0, |paint| of.paints[paint].reserve.0);
     // the figure, how it is said, and whether more (1) or less (-1) of it is better
     let rows: [(&str, Of, Said, f64); 9] = [

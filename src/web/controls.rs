@@ -18,13 +18,13 @@ const MAIN: [&str; 4] = ["coats[].distance_mm", "gun.fan_width_mm", "coats[].ove
 pub fn build(app: &App) {
     let main = dom::by_id("main-controls");
     for path in MAIN {
-        append(&main, &control(input(path).expect("a main control is an input"), path, true));
+        append(&main, &control(input(path).expect("a main control is an input"), path, "main"));
     }
     for group in ["coat", "gun", "panel", "hand", "viewing"] {
         let body = group_body(group);
         let section = if group == "coat" { "coats[]" } else { group };
         for input in section_inputs(section) {
-            append(&body, &control(input, input.path, false));
+            append(&body, &control(input, input.path, "more"));
         }
     }
     paints(app);
@@ -34,10 +34,10 @@ pub fn build(app: &App) {
 pub fn paints(app: &App) {
     let body = group_body("paint");
     body.set_inner_html("");
-    append(&body, &control(input("target.film_um").expect("an input"), "target.film_um", false));
+    append(&body, &control(input("target.film_um").expect("an input"), "target.film_um", "more"));
     for i in 0..app.job.paints.len() {
         for input in section_inputs("paints[]") {
-            append(&body, &control(input, &input.path.replace("[]", &format!("[{i}]")), false));
+            append(&body, &control(input, &input.path.replace("[]", &format!("[{i}]")), "more"));
         }
     }
 }
@@ -59,7 +59,7 @@ fn section_inputs(section: &str) -> impl Iterator<Item = &'static Input> {
 /// Controls of some inputs, for a part of the page that shows them by itself.
 pub fn add(to: &Element, paths: &[&str]) {
     for path in paths {
-        append(to, &control(input(path).expect("an input"), path, false));
+        append(to, &control(input(path).expect("an input"), path, &to.id()));
     }
 }
 
@@ -71,15 +71,15 @@ fn append(to: &Element, child: &Element) {
     to.append_child(child).expect("elements can be appended");
 }
 
-/// One control for an input.
-fn control(input: &Input, path: &str, main: bool) -> HtmlElement {
+/// One control for an input, in a place of the page that gives it its id.
+fn control(input: &Input, path: &str, place: &str) -> HtmlElement {
     let root = dom::template(match input.kind {
-        Kind::Number(_) if main => "main-control",
+        Kind::Number(_) if place == "main" => "main-control",
         Kind::Number(_) => "small-control",
         Kind::Choice(..) | Kind::Text(_) | Kind::Form(_) => "choice-control",
         Kind::Flag(_) => "flag-control",
     });
-    let id = format!("{}-{}", if main { "main" } else { "more" }, path.replace(['[', ']', '.'], "-"));
+    let id = format!("{place}-{}", path.replace(['[', ']', '.'], "-"));
     dom::set(&root, "data-path", path);
     let label: HtmlElement = dom::part(&root, ".control-label");
     dom::say(&label, input.name);

@@ -12,19 +12,24 @@ pub fn listen() {
     dom::on(&dom::by_id("countdown-close"), "click", |_| {
         with(|app| {
             app.counting = false;
+            app.go(Place::Sheet);
             sync(app);
-            let _ = dom::by_id("figure").focus();
+            let _ = dom::by_id("countdown-begin").focus();
         });
     });
 }
 
-/// From the start, in real time.
+/// Time to take up the gun, s.
+const LEAD_IN: f64 = 3.0;
+
+/// From the start, in real time, after a moment to get ready.
 fn begin(app: &mut App) {
     app.go(Place::Rehearsal);
     app.seek(crate::units::Seconds(0.0));
     (app.counting, app.rate) = (true, 1.0);
     dom::select("speed").set_value("1");
-    app.play(true);
+    app.playing = false;
+    app.lead_in = LEAD_IN;
     let _ = dom::by_id("figure").focus();
 }
 
@@ -55,6 +60,10 @@ fn told(app: &App) -> (String, f64, String) {
         (coat, pass - first + 1, passes.iter().filter(|other| other.coat == coat).count())
     };
     let flash = |coat: usize| format!("flash-off, {} min", digits_of(app.job.coats[coat].flash.0, 1));
+    if app.lead_in > 0.0 {
+        let (coat, number, count) = of_coat(0);
+        return ("Ready".to_string(), app.lead_in.ceil(), format!("then coat {}, pass {number} of {count}", coat + 1));
+    }
     match app.doing() {
         Doing::Spraying(pass) => {
             let (coat, number, count) = of_coat(pass);

@@ -6,36 +6,10 @@ use crate::job::inputs::System;
 use web_sys::HtmlElement;
 
 pub fn fields() {
-    let settings = dom::by_id("settings");
-    dom::on(&settings, "input", |event| {
-        let Some(field) = dom::target(&event) else { return };
-        let slider = field.class_list().contains("slide");
-        with(|app| {
-            if slider && !app.moving {
-                app.remember();
-                app.moving = true;
-            }
-            controls::changed(app, &field, false);
-        });
-    });
-    dom::on(&settings, "change", |event| {
-        let Some(field) = dom::target(&event) else { return };
-        with(|app| {
-            if coat_tab(app, &field) {
-                return;
-            }
-            controls::changed(app, &field, true);
-            hush(&field, true);
-            app.moving = false;
-            app.rescale();
-            app.stale = app::Stale::ALL;
-        });
-    });
-    dom::on(&settings, "focusout", |event| {
-        if let Some(field) = dom::target(&event) {
-            hush(&field, false);
-        }
-    });
+    // wherever the job's inputs stand
+    for place in ["settings", "measured-controls", "booth-mix"] {
+        inputs(&dom::by_id(place));
+    }
     let change = |id: &'static str, f: fn(&mut App, &HtmlElement)| {
         dom::on(&dom::by_id(id), "change", move |event| {
             if let Some(field) = dom::target(&event) {
@@ -131,6 +105,39 @@ fn compare_by_change(app: &mut App, on: bool) {
     let body = dom::document().body().expect("a page has a body");
     dom::class(&body, "holding-change", on);
     app.stale = app::Stale::ALL;
+}
+
+/// Listens to the job's inputs within a part of the page.
+fn inputs(place: &HtmlElement) {
+    dom::on(place, "input", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        let slider = field.class_list().contains("slide");
+        with(|app| {
+            if slider && !app.moving {
+                app.remember();
+                app.moving = true;
+            }
+            controls::changed(app, &field, false);
+        });
+    });
+    dom::on(place, "change", |event| {
+        let Some(field) = dom::target(&event) else { return };
+        with(|app| {
+            if coat_tab(app, &field) {
+                return;
+            }
+            controls::changed(app, &field, true);
+            hush(&field, true);
+            app.moving = false;
+            app.rescale();
+            app.stale = app::Stale::ALL;
+        });
+    });
+    dom::on(place, "focusout", |event| {
+        if let Some(field) = dom::target(&event) {
+            hush(&field, false);
+        }
+    });
 }
 
 /// Hides the hint of a control that has just been used, until it is left.

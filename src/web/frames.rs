@@ -36,6 +36,7 @@ impl App {
     /// Whether another frame is wanted.
     pub fn wants_frame(&self) -> bool {
         self.playing
+            || self.lead_in > 0.0
             || self.practice.busy()
             || !self.full.shown()
             || !matches!(self.look, Look::Done)
@@ -44,6 +45,13 @@ impl App {
 
     /// Lets time run.
     fn run(&mut self, elapsed: f64) {
+        if self.lead_in > elapsed {
+            self.lead_in -= elapsed;
+            return;
+        }
+        if self.lead_in > 0.0 {
+            self.play(true);
+        }
         if !self.playing {
             return;
         }

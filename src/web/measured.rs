@@ -63,13 +63,6 @@ pub fn listen() {
             with(|app| typed(app, None));
         }
     });
-    dom::on(&dom::by_id("measured-controls"), "change", |event| {
-        if let Some(field) = dom::target(&event) {
-            with(|app| {
-                controls::changed(app, &field, true);
-            });
-        }
-    });
     dom::on(&dom::by_id("measured-use"), "click", |_| with(use_paint));
     dom::on(&dom::by_id("measured-remove"), "click", |_| {
         dom::by_id("measured-rows").set_inner_html("");

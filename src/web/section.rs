@@ -56,7 +56,7 @@ fn words(app: &App) -> String {
     let seen = unseen(app)
         .map_or(String::new(), |(_, high)| format!("; stripes seen from {from} beyond \u{b1} {}", um(high - target)));
     let within = digits_of(app.within, 1);
-    format!("target {} \u{b1} {} {symbol} within {within} \u{394}E{seen}", um(target), um((high - low) / 2.0))
+    format!("target {}, {} to {} {symbol} within {within} \u{394}E{seen}", um(target), um(low), um(high))
 }
 
 /// Draws the graphs where the layout has room for them, or in the phone's own section.

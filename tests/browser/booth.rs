@@ -95,16 +95,53 @@ fn the_sheet_is_the_cores_and_one_page_of_paper() {
 }
 
 #[test]
+fn what_is_mixed_follows_the_ratio_that_is_typed() {
+    let page = booth();
+    let part = |key: &str| format!("#booth-mix-paints-0--{key}");
+    for (key, value) in [("parts_paint", "2"), ("parts_hardener", "1"), ("parts_thinner", "0.3"), ("reserve", "20")] {
+        let field = page.find(&part(key));
+        field.clear();
+        field.type_keys(&format!("{value}\t"));
+    }
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('2 : 1 : 0.3: paint ')");
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('20 % in reserve')");
+    let job = present_job(&page);
+    assert_eq!((job.paints[0].parts_paint, job.paints[0].parts_hardener, job.paints[0].parts_thinner), (2.0, 1.0, 0.3));
+    // what cannot be is refused beside its field, and the slider moves the number
+    let field = page.find(&part("parts_hardener"));
+    field.clear();
+    field.type_keys("x\t");
+    page.wait_until(&format!(
+        "document.querySelector('{}-trouble').textContent.includes('is not a number: 0 to ')",
+        part("parts_hardener")
+    ));
+    page.execute(&format!(
+        "const s = document.querySelector('{}-slide'); s.value = 5; for (const kind of ['input', 'change']) s.dispatchEvent(new Event(kind, {{ bubbles: true }}))",
+        part("parts_hardener")
+    ));
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('2 : 5 : 0.3')");
+    page.find("#undo").click();
+    page.wait_until("document.querySelector('#booth-sheet').textContent.includes('2 : 1 : 0.3')");
+    // every input of the page has an id of its own
+    let twice = page.execute(
+        "const ids = [...document.querySelectorAll('[id]')].map(e => e.id); return ids.length - new Set(ids).size;",
+    );
+    assert_eq!(twice, 0);
+    page.assert_no_errors();
+}
+
+#[test]
 fn plans_are_searched_for_taken_and_undone() {
     let page = booth();
     page.execute("document.querySelector('#advice-within').value = 'one'");
     page.find("#advice-search").click();
-    page.wait_until("document.querySelector('#advice-trouble').textContent.includes('is not a number from 0.1 to 10')");
+    page.wait_until("document.querySelector('#advice-trouble').textContent.includes('Colour right within, \u{394}E: given \u{201c}one\u{201d}; allowed is 0.1 to 10')");
     page.execute("document.querySelector('#advice-within').value = '1'");
     page.find("#advice-search").click();
     page.wait_until("document.querySelector('#advice-search').textContent === 'Stop'");
     page.find("#advice-search").click();
     page.wait_until("document.querySelector('#advice-progress').hidden");
+    page.wait_until("document.querySelector('#advice-state').textContent.startsWith('Stopped')");
     page.find("#advice-search").click();
     let done = "document.querySelector('#advice-progress').hidden && document.querySelector('#advice-plans li')";
     page.wait_until_within(done, Duration::from_secs(180));
@@ -126,6 +163,22 @@ fn plans_are_searched_for_taken_and_undone() {
     // what is only read aloud does not make the page longer than its window
     let longer = page.execute("return document.documentElement.scrollHeight - innerHeight;");
     assert_eq!(longer, 0);
+    // plans that were sought with another wish are old, and a wish that is none is named
+    let wish = |id: &str, value: &str| {
+        page.execute(&format!(
+            "const f = document.querySelector('#{id}'); f.value = '{value}'; f.dispatchEvent(new Event('change'))"
+        ))
+    };
+    wish("advice-reach", "1200");
+    page.wait_until("document.querySelector('#advice-plans li [data-part=take]').disabled");
+    page.wait_until("document.querySelector('#advice-state').textContent.includes('search again')");
+    wish("advice-reach", "-5");
+    page.wait_until(
+        "document.querySelector('#advice-trouble').textContent === 'Reach across: given \u{201c}-5\u{201d}; allowed is 200 to 3000 mm. Type a number within.'",
+    );
+    wish("advice-reach", "900");
+    page.wait_until("!document.querySelector('#advice-plans li [data-part=take]').disabled");
+    page.wait_until("document.querySelector('#advice-trouble').textContent === ''");
     // in US units, and of another job that they were not sought for
     page.execute("document.querySelector('#units input[value=us]').click()");
     let us = serde_json::to_string(&advice.plans[0].setting.text(&before, System::Us)).unwrap();
@@ -144,6 +197,7 @@ fn plans_are_searched_for_taken_and_undone() {
 fn the_rehearsal_is_counted_down() {
     let page = booth();
     page.find("#countdown-begin").click();
+    page.wait_until("document.querySelector('#countdown-now').textContent === 'Ready'");
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 15'");
     page.wait_until("document.querySelector('#countdown-then').textContent.startsWith('then pass 2')");
     let left = "parseFloat(document.querySelector('#countdown-left').textContent)";
@@ -152,6 +206,6 @@ fn the_rehearsal_is_counted_down() {
     page.find("#to-end").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Done'");
     page.find("#countdown-close").click();
-    page.wait_until("document.querySelector('#countdown').hidden");
+    page.wait_until("document.body.dataset.place === 'sheet' && document.querySelector('#countdown').hidden");
     page.assert_no_errors();
 }
