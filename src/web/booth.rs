@@ -541,10 +541,11 @@ fn compare(app: &App, advice: &Advice) {
         ("Wet edge lost, %", &|of| of.edge_lost, &|of| percent(of.edge_lost), -1.0),
     ];
     let row = |(name, of, said, better): &(&str, Of, Said, f64)| {
-        let best = all.iter().map(|figures| better * of(figures)).fold(f64::MIN, f64::max);
+        let best = all.iter().max_by(|a, b| (better * of(a)).total_cmp(&(better * of(b)))).map(|figures| said(figures));
         let cell = |figures: &&Figures| {
-            let bold = *better != 0.0 && better * of(figures) >= best - 1e-9;
             let said = said(figures);
+            // what reads alike is as good
+            let bold = *better != 0.0 && best.as_ref() == Some(&said);
             if bold { format!("<td><b>{said}</b></td>") } else { format!("<td>{said}</td>") }
         };
         format!("<tr><th scope=\"row\">{name}</th>{}</tr>", all.iter().map(cell).collect::<String>())
