@@ -98,7 +98,7 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
         }
         let long = words(app);
         // a short panel has room for the target alone
-        let words = if pen.measure(&long) < layout.height - 140.0 { long } else { target_only(&long) };
+        let words = if pen.measure(&long) < layout.height - 16.0 { long } else { target_only(&long) };
         target_words = Some((words, x(low) - 5.0));
     }
     figures(pen, layout, lane, (top, factor), 4.0);
