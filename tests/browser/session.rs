@@ -82,12 +82,19 @@ struct Chromedriver {
 }
 
 impl Chromedriver {
+    /// It asks for any free port over IPv4 and then wants the same one over IPv6, which somebody else may have: then it
+    /// says so and ends, and another one is drawn.
     #[track_caller]
     fn start() -> Chromedriver {
-        let mut command = Command::new("chromedriver");
-        command.arg("--port=0").stderr(Stdio::null());
-        let (process, port) = start_until(command, "ChromeDriver was started successfully on port ")
-            .unwrap_or_else(|error| panic!("chromedriver did not start ({error}): {INSTALL}"));
+        let start = || {
+            let mut command = Command::new("chromedriver");
+            command.arg("--port=0").stderr(Stdio::null());
+            start_until(command, "ChromeDriver was started successfully on port ")
+        };
+        let taken = |outcome: &Result<_, String>| matches!(outcome, Err(why) if why.contains("port not available"));
+        let outcome = std::iter::repeat_with(start).take(5).find(|outcome| !taken(outcome));
+        let outcome = outcome.unwrap_or_else(|| Err("five ports, and every one was somebody else's".to_owned()));
+        let (process, port) = outcome.unwrap_or_else(|why| panic!("chromedriver did not start: {why}: {INSTALL}"));
         Chromedriver { port, process }
     }
 
@@ -162,22 +169,27 @@ fn fanlap() -> Command {
     Command::new(env!("CARGO_BIN_EXE_fanlap"))
 }
 
-/// Starts a program and waits for the line that tells its port; reads on, so that the program never stalls.
+/// Starts a program and waits for the line that tells its port; reads on, so that the program never stalls. A program
+/// that ends before it told one is quoted.
 fn start_until(mut command: Command, line_before_port: &'static str) -> Result<(Running, u16), String> {
     let started = command.stdin(Stdio::null()).stdout(Stdio::piped()).spawn();
     let mut process = Running(started.map_err(|error| error.to_string())?);
     let lines = BufReader::new(process.0.stdout.take().expect("piped")).lines().map_while(Result::ok);
-    let port = move |said: String| said.strip_prefix(line_before_port)?.trim_end_matches(['.', '/']).parse().ok();
+    let port = move |said: &str| said.strip_prefix(line_before_port)?.trim_end_matches(['.', '/']).parse().ok();
     let (tell, told) = mpsc::channel();
     std::thread::spawn(move || {
-        for port in lines.filter_map(port) {
-            let _ = tell.send(port);
+        let mut last = String::new();
+        for line in lines {
+            if let Some(port) = port(&line) {
+                let _ = tell.send(Ok(port));
+            }
+            last = line;
         }
+        let _ = tell.send(Err(format!("it ended, and the last it said was {last:?}")));
     });
     match told.recv_timeout(PATIENCE) {
-        Ok(port) => Ok((process, port)),
-        Err(mpsc::RecvTimeoutError::Timeout) => Err(format!("it told no port in {PATIENCE:?}")),
-        Err(mpsc::RecvTimeoutError::Disconnected) => Err("it ended at once".to_owned()),
+        Ok(told) => told.map(|port| (process, port)),
+        Err(_) => Err(format!("it told no port in {PATIENCE:?}")),
     }
 }
 
