@@ -82,6 +82,7 @@ pub fn body(job: &Job, system: System, within: f64, foreseen: Option<&Foreseen>)
             watched(job, &rehearsal, system)
         ),
         errors(job, system, foreseen),
+        by_hand(),
         cautions(),
     ];
     format!("<article class=\"sheet\">{}</article>", parts.join("\n"))
@@ -326,6 +327,13 @@ fn errors(job: &Job, system: System, foreseen: Option<&Foreseen>) -> String {
         foreseen.errors.iter().take(3).map(|error| format!("<li>{}</li>", error.text(job, system))).collect();
     let sizes = "<p class=\"small\">As large as a bad pass of this hand makes them (twice its standard deviation), or as is usual.</p>";
     format!("<h2>The likeliest errors here, and how they look</h2><ul>{items}</ul>{sizes}{forgiven}")
+}
+
+/// What the plan does not know, to be written on the paper.
+fn by_hand() -> String {
+    let blanks = ["Nozzle", "Air pressure", "Booth", "Batch", "Date"];
+    let blanks: String = blanks.iter().map(|name| format!("<span>{name}</span>")).collect();
+    format!("<p class=\"blanks\">{blanks}</p>")
 }
 
 fn cautions() -> String {

@@ -145,13 +145,25 @@ fn the_sides_are_those_across_the_passes_and_a_plan_that_misses_its_film_says_so
     }
     let sheet = whole(&across, System::Metric);
     assert!(
-        sheet.contains("from the left side, then from the right side") && sheet.contains("left half, then right half")
+        sheet.contains("grey from the left, then white from the right side")
+            && sheet.contains("left half, then right half")
     );
     let near = fanlap::strokes::lines(&across.panel, &across.gun, &across.coats[0])
         .iter()
         .filter(|line| line.side == fanlap::strokes::Side::Near)
         .count();
     assert!(sheet.contains(&format!("walk round after line {near}")));
+    // the grey half ends where the reaches meet: in the middle, as wide as the panel is deep
+    let grey = sheet.split("<rect ").find(|rect| rect.contains("#ddd")).unwrap();
+    let of = |name: &str| -> f64 {
+        grey.split(&format!(" {name}=\"")).nth(1).unwrap().split('"').next().unwrap().parse().unwrap()
+    };
+    let spacing = across.coats[0].spacing(&across.gun).0;
+    assert!(
+        (of("width") - across.panel.length.0 / 2.0).abs() <= spacing / 2.0 + 0.1
+            && of("height") == across.panel.width.0
+    );
+    assert!(!whole(&job(""), System::Metric).contains("#ddd"), "from one side nothing is grey");
     // too fast by far: no error is told of, but that the plan is wrong
     across.coats.iter_mut().for_each(|coat| coat.speed.0 = 1500.0);
     let sheet = whole(&across, System::Metric);

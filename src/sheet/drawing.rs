@@ -3,7 +3,7 @@
 use super::safe;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
-use crate::strokes::{Line, Reach, lines};
+use crate::strokes::{Along, Line, Reach, Side, lines};
 use crate::words::shown;
 use glam::DVec2;
 use std::fmt::Write;
@@ -28,15 +28,13 @@ pub(super) fn panel(job: &Job, system: System) -> String {
         whole.x, whole.y
     );
     let corner = at(DVec2::new(0.0, size.y));
-    let _ = write!(
-        svg,
-        "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{:.1}\" fill=\"#eee\" stroke=\"#000\" stroke-width=\"{:.1}\"/>",
-        corner.x,
-        corner.y,
-        size.x,
-        size.y,
-        0.4 * unit
-    );
+    let first_reach = first_reach(&planned, coat.along, size);
+    let ground = if first_reach.is_some() { "#fff" } else { "#eee" };
+    rect(&mut svg, corner, size, &format!("fill=\"{ground}\""));
+    if let Some([from, to]) = first_reach.map(|corners| corners.map(at)) {
+        rect(&mut svg, from.min(to), (to - from).abs(), "fill=\"#ddd\"");
+    }
+    rect(&mut svg, corner, size, &format!("fill=\"none\" stroke=\"#000\" stroke-width=\"{:.1}\"", 0.4 * unit));
     if let Some(other) = super::beside(job) {
         for line in lines(&job.panel, &job.gun, &job.coats[other]).iter().filter(|line| !line.rim) {
             stroke(&mut svg, [line.from, line.to].map(at), 0.2 * unit, Some(1.5 * unit));
@@ -47,28 +45,41 @@ pub(super) fn panel(job: &Job, system: System) -> String {
         numbered(&mut svg, line, i + 1, unit, &at);
     }
     if planned.iter().any(|line| line.rim) {
-        let inset = corner + DVec2::splat(unit);
-        let _ = write!(
-            svg,
-            "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{:.1}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{:.1}\" \
-             stroke-dasharray=\"{:.1}\"/>",
-            inset.x,
-            inset.y,
-            size.x - 2.0 * unit,
-            size.y - 2.0 * unit,
+        let dashed = format!(
+            "fill=\"none\" stroke=\"#000\" stroke-width=\"{:.1}\" stroke-dasharray=\"{:.1}\"",
             0.3 * unit,
             2.0 * unit
         );
+        rect(&mut svg, corner + DVec2::splat(unit), size - DVec2::splat(2.0 * unit), &dashed);
     }
     let mm = |value: f64| shown(Unit::Millimetre, value, system);
     let (first, last) = super::sides(job);
     let stand = match coat.reach {
-        _ if job.panel.stands() => String::new(),
-        Reach::BothSides => format!(", from the {first} side, then from the {last} side"),
+        Reach::BothSides if job.panel.stands() => format!("; grey: {first} half, first"),
+        Reach::BothSides => format!("; grey from the {first}, then white from the {last} side"),
+        Reach::OneSide if job.panel.stands() => String::new(),
         Reach::OneSide => format!(", {first} side: you stand here"),
     };
     let of = if drawn > 0 { format!("; lines of coat {}", drawn + 1) } else { String::new() };
     format!("{svg}</svg><p class=\"small middle\">{} x {}{stand}{of}</p>", mm(size.x), mm(size.y))
+}
+
+/// Two corners of what is reached first, up to the middle between the lines of the two reaches, where they meet.
+fn first_reach(planned: &[Line], along: Along, size: DVec2) -> Option<[DVec2; 2]> {
+    let across = |line: &Line| if along == Along::Length { line.from.y } else { line.from.x };
+    let of = |side: Side| planned.iter().filter(move |line| !line.rim && line.side == side).map(across);
+    let (near, far) = (of(Side::Near).reduce(f64::max)?, of(Side::Far).reduce(f64::min)?);
+    let join = 0.5 * (near + far);
+    let to = if along == Along::Length { DVec2::new(size.x, join) } else { DVec2::new(join, size.y) };
+    Some([DVec2::ZERO, to.clamp(DVec2::ZERO, size)])
+}
+
+fn rect(svg: &mut String, corner: DVec2, size: DVec2, drawn: &str) {
+    let _ = write!(
+        svg,
+        "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"{:.1}\" {drawn}/>",
+        corner.x, corner.y, size.x, size.y
+    );
 }
 
 fn stroke(svg: &mut String, [from, to]: [DVec2; 2], width: f64, dash: Option<f64>) {

@@ -124,6 +124,8 @@ pub struct App {
     pub rate: f64,
     /// Place of the section line, mm from the left edge, or from the near edge where it is turned.
     pub section: f64,
+    /// The section shows the films around the target alone.
+    pub near: bool,
     /// Colour difference to the target that counts as right, CIEDE2000.
     pub within: f64,
     /// The probed place.
@@ -243,6 +245,7 @@ impl App {
             playing: false,
             counting: false,
             lead_in: 0.0,
+            near: false,
             rate: 1.0,
             section,
             within: 1.0,

@@ -2,7 +2,7 @@
 
 use super::app::{self, App};
 use super::layout::Room;
-use super::{chance, choose, controls, dom, files, with};
+use super::{chance, choose, controls, dom, files, section, with};
 use crate::job::examples::EXAMPLES;
 use crate::job::{Files, Job};
 use crate::units::Seconds;
@@ -37,6 +37,8 @@ pub fn buttons() {
     });
     click("hold", hold);
     click("wide", wide);
+    click("section-near", section::near);
+    click("section-near-small", section::near);
     click("notice-close", |_| dom::by_id("notice").set_hidden(true));
     click("more", |app| {
         more(true);

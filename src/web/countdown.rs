@@ -2,9 +2,24 @@
 //! the figure while time runs. For the rehearsal, not for the booth. Computes no film.
 
 use super::app::{App, Place};
-use super::{dom, with};
+use super::{clicks, dom, with};
 use crate::rehearsal::Doing;
+use crate::strokes::Along;
 use crate::words::{clock, digits_of};
+use std::cell::Cell;
+
+thread_local! {
+    /// What clicks now.
+    static HEARD: Cell<Heard> = const { Cell::new(Heard::Nothing) };
+}
+
+/// What the clicks are of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Heard {
+    Nothing,
+    LeadIn,
+    Pass(usize),
+}
 
 /// Listens to its buttons.
 pub fn listen() {
@@ -30,6 +45,8 @@ fn begin(app: &mut App) {
     dom::select("speed").set_value("1");
     app.playing = false;
     app.lead_in = LEAD_IN;
+    clicks::stop();
+    HEARD.set(Heard::Nothing);
     let _ = dom::by_id("figure").focus();
 }
 
@@ -37,6 +54,7 @@ fn begin(app: &mut App) {
 pub fn sync(app: &App) {
     let shown = app.counting && app.place == Place::Rehearsal && !app.shown.rehearsal.passes().is_empty();
     dom::by_id("countdown").set_hidden(!shown);
+    hear(app, shown);
     if !shown {
         return;
     }
@@ -48,6 +66,40 @@ pub fn sync(app: &App) {
         if left < 10.0 { format!("{} s", digits_of((left * 10.0).ceil() / 10.0, 1)) } else { clock(left.ceil()) };
     dom::say(&dom::by_id("countdown-left"), &text);
     dom::say(&dom::by_id("countdown-then"), &then);
+}
+
+/// Clicks for the seconds before time runs and for every pass, where they are wanted and time runs as it does in the hand.
+fn hear(app: &App, shown: bool) {
+    let wanted = shown && dom::input("countdown-clicks").checked();
+    let now = match app.doing() {
+        _ if !wanted => Heard::Nothing,
+        _ if app.lead_in > 0.0 => Heard::LeadIn,
+        // a recorded pass has a pace of its own
+        Doing::Spraying(index) if app.playing && app.rate == 1.0 => {
+            let coat = app.shown.rehearsal.passes()[index].coat;
+            if app.job.coats[coat].track.is_none() { Heard::Pass(index) } else { Heard::Nothing }
+        }
+        _ => Heard::Nothing,
+    };
+    if now == HEARD.replace(now) {
+        return;
+    }
+    clicks::stop();
+    match now {
+        Heard::Nothing => {}
+        Heard::LeadIn => {
+            // one for each figure; the first is there already when it is heard
+            let left = (1..=3).rev().map(|left| app.lead_in - f64::from(left)).filter(|time| *time > -0.5);
+            let seconds = left.map(|time| (time.max(0.0), false));
+            clicks::sound(&seconds.collect::<Vec<_>>());
+        }
+        Heard::Pass(index) => {
+            let pass = &app.shown.rehearsal.passes()[index];
+            let way = (pass.line.to - pass.line.from).abs();
+            let along = if way.x > way.y { Along::Length } else { Along::Width };
+            clicks::pass(app, pass.coat, (pass.line.from, along), app.time.0 - pass.start.0);
+        }
+    }
 }
 
 /// What is done now, for how long still, and what comes then.

@@ -71,12 +71,12 @@ impl Layout {
             Room::Desk | Room::Wide | Room::Tablet if turned => (72.0, 24.0, 72.0),
             Room::Narrow => (16.0, 20.0, 54.0),
             Room::Tablet => (40.0, 24.0, 132.0),
-            Room::Desk => (72.0, 20.0, 266.0),
-            Room::Wide => (72.0, 26.0, 388.0),
+            Room::Desk => (72.0, 29.0, 266.0),
+            Room::Wide => (72.0, 29.0, 388.0),
         };
         let (length, width) = (panel.length.0, panel.width.0);
         let ruler = if room == Room::Wide { 42.0 } else { 34.0 };
-        let below = if turned { ruler + GRAPH_BELOW + 22.0 } else { ruler };
+        let below = if turned { ruler + GRAPH_BELOW + 30.0 } else { ruler };
         let fit = ((stage.0 - left - lanes) / length).min((stage.1 - top - below) / width);
         let scale = ((fit / 0.005).floor() * 0.005).max(0.005);
         let (w, h) = ((length * scale).round(), (width * scale).round());

@@ -46,6 +46,51 @@ fn unseen(app: &App) -> Option<(f64, f64)> {
     Some((target - seen, target + seen))
 }
 
+/// The films between which the section is drawn, um: from none to the map's most, or those around the target.
+fn ends(app: &App) -> (f64, f64) {
+    let target = app.shown.appearance.target_film().0;
+    match window(app).filter(|_| app.near) {
+        Some((low, high)) => {
+            let beside = WINDOWS_BESIDE * (target - low).max(high - target);
+            ((target - beside).max(0.0), target + beside)
+        }
+        None => (0.0, app.scales.film.0),
+    }
+}
+
+/// So many times its own half is the window's half seen on either side of the target.
+const WINDOWS_BESIDE: f64 = 4.0;
+
+/// Brings the target near, or the whole film back.
+pub fn near(app: &mut App) {
+    app.near = !app.near;
+    app.stale.drawing = true;
+}
+
+/// The button on the stage, and the phone's.
+const NEAR: [&str; 2] = ["section-near", "section-near-small"];
+
+/// Puts the button beside the graph it is of.
+fn place_button(app: &App, layout: &Layout) {
+    let known = window(app).is_some();
+    let corner = match (layout.film, layout.below) {
+        (Some(lane), _) => Some((lane.left + (lane.width - 22.0).max(50.0), layout.top - 26.0)),
+        (_, Some((top, _))) => Some((layout.right() + 6.0, top)),
+        _ => None,
+    };
+    let [beside, below] = NEAR.map(dom::by_id);
+    for button in [&beside, &below] {
+        dom::set(button, "aria-pressed", if app.near { "true" } else { "false" });
+    }
+    beside.set_hidden(!known || corner.is_none());
+    below.set_hidden(!known);
+    dom::class(&beside, "turned", app.turned());
+    if let Some((left, top)) = corner {
+        dom::style(&beside, "left", &format!("{left:.0}px"));
+        dom::style(&beside, "top", &format!("{top:.0}px"));
+    }
+}
+
 /// Both bands in words.
 fn words(app: &App) -> String {
     let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
@@ -62,6 +107,7 @@ fn words(app: &App) -> String {
 /// Draws the graphs where the layout has room for them, or in the phone's own section.
 pub fn draw(pen: &Pen, app: &App) {
     let layout = &app.layout;
+    place_button(app, layout);
     if let Some(lane) = layout.film {
         film(pen, app, layout, lane);
     }
@@ -84,11 +130,10 @@ pub fn draw(pen: &Pen, app: &App) {
 
 fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     let patch = app.shown.rehearsal.patch();
-    let top = app.scales.film.0;
-    let x = |film: f64| lane.left + (film / top).min(1.02) * lane.width;
-    let (_, factor, _) = Unit::Micrometre.shown(app.system);
+    let ends = ends(app);
+    let x = |film: f64| lane.left + ((film - ends.0) / (ends.1 - ends.0)).clamp(0.0, 1.02) * lane.width;
+    let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
     ground(pen, layout, lane);
-    let symbol = Unit::Micrometre.shown(app.system).0;
     title(pen, layout, lane, "Film", symbol);
     let mut target_words = None;
     if let Some((low, high)) = window(app) {
@@ -101,7 +146,7 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
         let words = if pen.measure(&long) < layout.height - 16.0 { long } else { target_only(&long) };
         target_words = Some((words, x(low) - 5.0));
     }
-    figures(pen, layout, lane, (top, factor), 4.0);
+    figures(pen, layout, lane, (ends.0 * factor, ends.1 * factor), 4.0);
     if app.job.coats.is_empty() {
         return;
     }
@@ -133,7 +178,7 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     ground(pen, layout, lane);
     title(pen, layout, lane, "\u{394}E", "");
     band(pen, layout, (lane.left, x(app.within.min(top))));
-    figures(pen, layout, lane, (top, 1.0), 3.0);
+    figures(pen, layout, lane, (0.0, top), 3.0);
     if app.job.coats.is_empty() {
         return;
     }
@@ -191,12 +236,12 @@ fn inner(pen: &Pen, (left, top, width, height): (f64, f64, f64, f64)) {
 }
 
 /// Figures below a graph, as many as there is room for.
-fn figures(pen: &Pen, layout: &Layout, lane: Lane, (top, factor): (f64, f64), about: f64) {
+fn figures(pen: &Pen, layout: &Layout, lane: Lane, (from, to): (f64, f64), about: f64) {
     let about = if lane.width < 90.0 && about > 3.0 { 2.0 } else { about };
-    for mark in super::layout::even_marks(0.0, top * factor, about) {
-        let x = lane.left + mark / (top * factor) * lane.width;
+    for mark in super::layout::even_marks(from, to, about) {
+        let x = lane.left + (mark - from) / (to - from) * lane.width;
         pen.colour(INK).down(x, layout.bottom() + 6.0, layout.bottom() + 11.0);
-        if mark > 0.0 && x < lane.left + lane.width - 2.0 {
+        if mark > from && x < lane.left + lane.width - 2.0 {
             pen.on.set_global_alpha(0.16);
             pen.down(x, layout.top, layout.bottom());
             pen.on.set_global_alpha(1.0);
@@ -219,9 +264,9 @@ fn upright(pen: &Pen, words: &str, x: f64, y: f64, align: Align) {
 
 /// The section lying: position to the right, film upwards.
 fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f64)) {
-    let film_top = app.scales.film.0;
+    let ends = ends(app);
     let length = if app.turned() { app.job.panel.length.0 } else { app.job.panel.width.0 };
-    let y = |film: f64| bottom - (bottom - top) * (film / film_top).min(1.0);
+    let y = |film: f64| bottom - (bottom - top) * ((film - ends.0) / (ends.1 - ends.0)).clamp(0.0, 1.0);
     let place = |(along, film): (f64, f64)| (left + (right - left) * along / length, y(film));
     let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
     pen.dash(&[]).colour(PLOT).block(left, top, right - left, bottom - top);
@@ -233,7 +278,7 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
         }
     }
     pen.colour(INK).width(1.0).across(bottom, left, right).down(left, top, bottom);
-    for mark in super::layout::even_marks(0.0, film_top * factor, 3.0) {
+    for mark in super::layout::even_marks(ends.0 * factor, ends.1 * factor, 3.0) {
         let y = y(mark / factor);
         pen.across(y, left - 4.0, left).text(&digits_of(mark, 1), left - 7.0, y + 4.0, Align::Right);
     }

@@ -236,6 +236,7 @@ pub fn draw(app: &mut App) {
     );
     let no_section = bare || veiled(app);
     dom::input("section-handle").set_hidden(no_section);
+    dom::by_id("section-near").set_hidden(no_section);
     if !no_section {
         section_line(&pen, app);
         section::draw(&pen, app);

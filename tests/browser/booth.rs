@@ -196,6 +196,11 @@ fn plans_are_searched_for_taken_and_undone() {
 #[test]
 fn the_rehearsal_is_counted_down() {
     let page = booth();
+    page.execute(
+        "window.clicks = []; const start = OscillatorNode.prototype.start;
+         OscillatorNode.prototype.start = function (at) { window.clicks.push(at); return start.call(this, at); };
+         document.querySelector('#countdown-clicks').click()",
+    );
     page.find("#countdown-begin").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Ready'");
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 15'");
@@ -203,6 +208,18 @@ fn the_rehearsal_is_counted_down() {
     let left = "parseFloat(document.querySelector('#countdown-left').textContent)";
     page.execute(&format!("window.first = {left}"));
     page.wait_until(&format!("{left} < window.first"));
+    // three seconds are clicked before it, then every pass at its edges and quarters
+    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 2 of 15')");
+    let heard = page.execute("return window.clicks;");
+    let heard: Vec<f64> = heard.as_array().unwrap().iter().map(|at| at.as_f64().unwrap()).collect();
+    let job = present_job(&page);
+    let quarter = job.panel.length.0 / 4.0 / job.coats[0].actual_speed().0;
+    let apart = |seconds: f64| heard.windows(2).filter(|pair| (pair[1] - pair[0] - seconds).abs() < 0.02).count();
+    // a page that is held up drops a click that is late already
+    assert!(apart(1.0) >= 1 && apart(quarter) >= 3, "{quarter} {heard:?}");
+    page.execute("document.querySelector('#countdown-clicks').click(); window.clicks = []");
+    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 3 of 15')");
+    assert_eq!(page.execute("return window.clicks.length;"), 0);
     page.find("#to-end").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Done'");
     page.find("#countdown-close").click();

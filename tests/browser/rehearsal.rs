@@ -434,6 +434,22 @@ fn the_section_lies_across_the_passes() {
 }
 
 #[test]
+fn the_section_is_drawn_around_the_target_and_whole_again() {
+    let page = at_rest();
+    let drawn = |page: &Page| page.execute("return document.querySelector('#drawing').toDataURL();");
+    let whole = drawn(&page);
+    let press = |page: &Page, pressed: &str| {
+        page.execute("document.querySelector('#section-near').click()");
+        page.wait_until(&format!("document.querySelector('#section-near').ariaPressed === '{pressed}'"));
+    };
+    press(&page, "true");
+    assert!(drawn(&page) != whole, "the graph is drawn anew");
+    press(&page, "false");
+    assert!(drawn(&page) == whole, "and is as it was");
+    page.assert_no_errors();
+}
+
+#[test]
 fn nothing_is_cut_off_in_the_four_windows() {
     let page = at_rest();
     for (width, height) in [(1366, 768), (1920, 1080), (1024, 768), (390, 844)] {

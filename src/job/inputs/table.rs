@@ -192,7 +192,7 @@ pub static INPUTS: &[Input] = &[
         "paints[].open_time_min",
         "Open time",
         Minute,
-        [1., 240., 1., 12.],
+        [0.5, 240., 0.5, 12.],
         "How long the film stays open: paint that comes later does not melt into it, and the wet edge is lost.",
     ),
     number(
