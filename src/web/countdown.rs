@@ -62,8 +62,11 @@ pub fn sync(app: &App) {
     dom::say(&dom::by_id("countdown-now"), &now);
     // tenths only where a second is long
     let left = left.max(0.0);
-    let text =
-        if left < 10.0 { format!("{} s", digits_of((left * 10.0).ceil() / 10.0, 1)) } else { clock(left.ceil()) };
+    let text = if left < 10.0 {
+        format!("{} s", digits_of((left * 10.0 - 1e-6).ceil() / 10.0, 1))
+    } else {
+        clock((left - 1e-6).ceil())
+    };
     dom::say(&dom::by_id("countdown-left"), &text);
     dom::say(&dom::by_id("countdown-then"), &then);
 }

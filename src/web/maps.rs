@@ -186,12 +186,12 @@ pub fn scale_bar(app: &App) {
     let low = if signed { -top } else { ends(app).0 };
     let film = changing.is_some() || app.view == View::Film;
     let seen = changing.is_none() && app.view == View::Seen;
-    let (unit, factor) = if film {
-        (Unit::Micrometre.shown(app.system).0, Unit::Micrometre.shown(app.system).1)
+    let (unit, factor, digits) = if film {
+        Unit::Micrometre.shown(app.system)
     } else if seen {
-        ("\u{d7}", 1.0)
+        ("\u{d7}", 1.0, 1)
     } else {
-        ("\u{394}E", 1.0)
+        ("\u{394}E", 1.0, 1)
     };
     let title = match canvas.width {
         wide if seen && wide > 220.0 => title.to_string(),
@@ -228,6 +228,6 @@ pub fn scale_bar(app: &App) {
         let x = left + (right - left) * part;
         pen.down(x - 0.5, 14.0, 18.0);
         let value = (low + (top - low) * part) * factor;
-        pen.text(&digits_of(if film { value } else { value.abs() }, 1), x, 20.0 + pen.small, Align::Centre);
+        pen.text(&digits_of(if film { value } else { value.abs() }, digits), x, 20.0 + pen.small, Align::Centre);
     }
 }

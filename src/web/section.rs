@@ -46,16 +46,23 @@ fn unseen(app: &App) -> Option<(f64, f64)> {
     Some((target - seen, target + seen))
 }
 
-/// The films between which the section is drawn, um: from none to the map's most, or those around the target.
+/// The films between which the section is drawn, um: from none to the map's most, or around the target, as far as the
+/// finished films go for nine tenths of the section.
 fn ends(app: &App) -> (f64, f64) {
     let target = app.shown.appearance.target_film().0;
-    match window(app).filter(|_| app.near) {
-        Some((low, high)) => {
-            let beside = WINDOWS_BESIDE * (target - low).max(high - target);
-            ((target - beside).max(0.0), target + beside)
-        }
-        None => (0.0, app.scales.film.0),
+    let Some((low, high)) = window(app).filter(|_| app.near) else { return (0.0, app.scales.film.0) };
+    let beside = WINDOWS_BESIDE * (target - low).max(high - target);
+    let mut ends = (target - beside, target + beside);
+    for shown in std::iter::once(&app.shown).chain(app.held.as_ref().map(|held| &held.shown)) {
+        let mut films: Vec<f64> =
+            cut(app, shown.rehearsal.patch(), &shown.finished).into_iter().map(|(_, film)| film).collect();
+        films.sort_by(f64::total_cmp);
+        let beyond = films.len() / 20;
+        let (least, most) = (films[beyond], films[films.len() - 1 - beyond]);
+        let room = 0.05 * (most.max(ends.1) - least.min(ends.0));
+        ends = (ends.0.min(least - room), ends.1.max(most + room));
     }
+    (ends.0.max(0.0), ends.1)
 }
 
 /// So many times its own half is the window's half seen on either side of the target.
@@ -144,7 +151,9 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
         let long = words(app);
         // a short panel has room for the target alone
         let words = if pen.measure(&long) < layout.height - 16.0 { long } else { target_only(&long) };
-        target_words = Some((words, x(low) - 5.0));
+        // beside the band, and clear of what is dashed
+        let (before, after) = (x(low) - 5.0, x(high) + pen.small + 2.0);
+        target_words = Some((words, if before > lane.left + 2.5 * pen.small { before } else { after }));
     }
     figures(pen, layout, lane, (ends.0 * factor, ends.1 * factor), 4.0);
     if app.job.coats.is_empty() {
@@ -246,7 +255,7 @@ fn figures(pen: &Pen, layout: &Layout, lane: Lane, (from, to): (f64, f64), about
             pen.down(x, layout.top, layout.bottom());
             pen.on.set_global_alpha(1.0);
         }
-        pen.text(&digits_of(mark, 1), x, layout.bottom() + 14.0 + pen.small, Align::Centre);
+        pen.text(&digits_of(mark, 2), x, layout.bottom() + 14.0 + pen.small, Align::Centre);
     }
 }
 
@@ -280,7 +289,7 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
     pen.colour(INK).width(1.0).across(bottom, left, right).down(left, top, bottom);
     for mark in super::layout::even_marks(ends.0 * factor, ends.1 * factor, 3.0) {
         let y = y(mark / factor);
-        pen.across(y, left - 4.0, left).text(&digits_of(mark, 1), left - 7.0, y + 4.0, Align::Right);
+        pen.across(y, left - 4.0, left).text(&digits_of(mark, 2), left - 7.0, y + 4.0, Align::Right);
     }
     let patch = app.shown.rehearsal.patch();
     let (dashed, dashes) = match &app.held {
