@@ -9,6 +9,7 @@ mod search;
 mod settings;
 
 pub use amounts::{Amount, amounts, spreading};
+pub(crate) use forgives::trial_cell;
 pub use forgives::{AtAngle, Forgives, at_angle, forgives};
 pub use hands::{From, Steadiness, shares};
 pub use search::{Figures, Plan, Search};

@@ -17,7 +17,7 @@ use crate::rehearsal::{Rehearsal, rehearse_film};
 use crate::report::appearance;
 use crate::strokes::{Along, Coat, Reach, Sequence, Side, lines};
 use crate::units::Micrometres;
-use crate::words::{between, clock, digits_of, shown, volume};
+use crate::words::{between, clock, digits_of, shown, shown_fine, volume};
 use serde::{Deserialize, Serialize};
 
 /// A hand's width, mm: 80 to 100 between people (common practice, no source).
@@ -144,10 +144,15 @@ fn settings(job: &Job, system: System) -> String {
         (Reach::OneSide, Sequence::EdgesInwards) => format!("{last} edge to {first} edge"),
         (Reach::OneSide, Sequence::StraightAcross) => format!("{first} edge to {last} edge"),
     };
-    let near = lines(&job.panel, gun, coat).iter().filter(|line| !line.rim && line.side == Side::Near).count();
+    let first_reach =
+        |coat: &Coat| lines(&job.panel, gun, coat).iter().filter(|line| !line.rim && line.side == Side::Near).count();
+    let near = first_reach(coat);
+    let others = (job.coats.iter().enumerate())
+        .filter(|(_, other)| other.reach == Reach::BothSides && first_reach(other) != near)
+        .map(|(i, other)| format!(", in coat {} after {}", i + 1, first_reach(other)));
     let walk = match coat.reach {
-        Reach::BothSides if job.panel.stands() => format!("after line {near}"),
-        Reach::BothSides => format!("walk round after line {near}"),
+        Reach::BothSides if job.panel.stands() => format!("after line {near}{}", others.collect::<String>()),
+        Reach::BothSides => format!("walk round after line {near}{}", others.collect::<String>()),
         Reach::OneSide => String::new(),
     };
     let rows = [
@@ -233,7 +238,7 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
             let cells = [
                 format!("<b>{}</b> {}{full}", i + 1, safe(&coat.paint)),
                 format!("{count}{}", if coat.edge_pass { " + rim" } else { "" }),
-                format!("{} ({})", mm(spacing), hands(spacing)),
+                format!("{} ({})", shown_fine(spacing, system), hands(spacing)),
                 mm(coat.distance.0),
                 shown(Unit::MillimetrePerSecond, speed, system),
                 format!("<b>{} s</b>", digits_of(seconds, 1)),
@@ -249,7 +254,13 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
     let drawn = &job.coats[drawn(job)];
     let beside = beside(job).map_or(String::new(), |other| {
         let by = (job.coats[other].shift.0 - drawn.shift.0) * drawn.spacing(&job.gun).0;
-        format!(" Dashed: the lines of coat {}, {} beside.", other + 1, mm(by.abs()))
+        let (first, last) = sides(job);
+        let towards = if by > 0.0 { last } else { first };
+        format!(
+            " Dashed: the lines of coat {}, {} towards the {towards} edge.",
+            other + 1,
+            shown_fine(by.abs(), system)
+        )
     });
     format!(
         "<h2>Coats</h2><div class=\"coats\">{}</div><p class=\"small\">Beats/min: a metronome so set beats four times from edge to edge. A hand is {} wide.{beside}</p>",
@@ -296,7 +307,8 @@ fn schedule(job: &Job, rehearsal: &Rehearsal) -> String {
         if i > 0 && job.coats[i - 1].paint != coat.paint {
             rows.push(row(&[clock(times.start.0), format!("gun with {}", safe(&coat.paint))]));
         }
-        let sprayed = digits_of(times.end.0 - times.start.0, 0);
+        // whole seconds, as the clock shows them
+        let sprayed = times.end.0.floor() - times.start.0.floor();
         let flash = digits_of(coat.flash.0, 1);
         rows.push(row(&[clock(times.start.0), format!("coat {}: {sprayed} s, then {flash} min", i + 1)]));
     }

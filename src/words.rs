@@ -43,9 +43,8 @@ pub fn volume_unit(system: System) -> (&'static str, f64, usize) {
     }
 }
 
-/// Paint that is poured; millilitres in steps of 5.
+/// Paint that is poured.
 pub fn volume(ml: f64, system: System) -> String {
-    let ml = if system == System::Metric { (ml / 5.0).ceil() * 5.0 } else { ml };
     let (unit, factor, digits) = volume_unit(system);
     format!("{} {unit}", digits_of(ml * factor, digits))
 }
@@ -119,7 +118,7 @@ fn coat_meaning(job: &Job, coat: &Coat) -> String {
         "{}, {count} lines {} apart {along} {reach}{across}{rim}, gun {} away at {}, {} overlap, lays {} of dry film away from \
          the edges, then {} min flash-off.",
         coat.paint,
-        shown_fine(spacing),
+        shown_fine(spacing, System::Metric),
         shown(Unit::Millimetre, coat.distance.0, System::Metric),
         shown(Unit::MillimetrePerSecond, coat.actual_speed().0, System::Metric),
         shown(Unit::Percent, coat.overlap.0, System::Metric),
@@ -151,9 +150,10 @@ pub fn hand_errors(job: &Job, system: System) -> Option<String> {
     (!errors.is_empty()).then(|| errors.join(", ") + &which)
 }
 
-/// A spacing with a tenth of a millimetre where it has one.
-fn shown_fine(mm: f64) -> String {
-    format!("{} mm", digits_of(mm, 1))
+/// A length with a tenth of a millimetre or of an inch where it has one.
+pub fn shown_fine(mm: f64, system: System) -> String {
+    let (symbol, factor, _) = Unit::Millimetre.shown(system);
+    format!("{} {symbol}", digits_of(mm * factor, 1))
 }
 
 /// What a finished rehearsal shows, in one paragraph.
@@ -229,7 +229,7 @@ fn times_fine(value: f64) -> String {
 fn shown_run(mm: f64, system: System) -> String {
     match (mm, system) {
         (mm, System::Metric) if mm < 0.1 => "less than 0.1 mm".to_string(),
-        (mm, System::Metric) if mm < 9.95 => shown_fine(mm),
+        (mm, System::Metric) if mm < 9.95 => shown_fine(mm, system),
         (mm, System::Us) if mm < 1.27 => "less than 0.1 in".to_string(),
         (mm, _) => shown(Unit::Millimetre, mm, system),
     }

@@ -20,6 +20,19 @@ fn near(what: &str, is: f64, wanted: f64, within: f64) {
 }
 
 #[test]
+fn the_share_of_the_panel_that_is_right_is_not_counted_in_step_with_the_lines() {
+    let job = fanlap::job::examples::EXAMPLES[0].job();
+    let film = rehearse(&job).film(job.tinted().unwrap());
+    for within in [0.5, 1.0, 1.5] {
+        let told = forgives(&job, within);
+        let here = told.angles.iter().find(|at| at.aspecular_deg == job.viewing.aspecular.0).unwrap();
+        let [low, high] = here.window_um.unwrap();
+        let counted = film.iter().filter(|film| (low..=high).contains(*film)).count() as f64 / film.len() as f64;
+        assert!((told.plan_in_window - counted).abs() < 0.03, "{within}: {} {counted}", told.plan_in_window);
+    }
+}
+
+#[test]
 fn ripple_is_that_of_the_closed_form() {
     // standard deviation over mean of an endless raster of passes (1 - u^2)^m, computed by the Fourier closed form
     // T(x) = (G/p)(1 + 2 sum ghat(n/p) cos(2 pi n x/p)), ghat by Bessel functions (Abramowitz and Stegun 9.1.20)

@@ -46,7 +46,20 @@ fn it_holds_what_is_taken_along() {
     // every line of the first coat has its number, and the other coat lies dashed beside it
     let lines = fanlap::strokes::lines(&job("").panel, &job("").gun, &job("").coats[0]).len();
     assert!(sheet.contains(&format!(">{lines}</text>")) && !sheet.contains(&format!(">{}</text>", lines + 1)));
-    assert!(sheet.contains("stroke-dasharray") && sheet.contains("Dashed: the lines of coat 2, 50 mm beside."));
+    assert!(
+        sheet.contains("stroke-dasharray")
+            && sheet.contains("Dashed: the lines of coat 2, 50 mm towards the far edge.")
+    );
+    // where its outermost lines lie is told of both coats
+    let [first, second] =
+        [0, 1].map(|i| job("").coats[i].outermost(&job("").panel, &job("").gun).map(|at| at.0.round()));
+    let words = format!("the outermost line {} mm outside, in coat 2 {} mm outside", first[0], second[0]);
+    assert!(second[0] == first[0] - 50.0 && second[1] == first[1] + 50.0 && sheet.contains(&words), "{words}");
+    // what is poured adds up to what is mixed, to a millilitre for each part
+    let amount = &fanlap::advice::amounts(&job(""))[0];
+    for ml in amount.parts_ml.iter().chain([&amount.mixed_ml]) {
+        assert!(sheet.contains(&format!("{ml:.0} mL")), "{ml}");
+    }
     // how far a hand may stray is told of a plan whose film is right
     let mut right = job("");
     let film: f64 = right.coats.iter().map(|coat| right.planned_film(coat).0).sum();
@@ -153,6 +166,15 @@ fn the_sides_are_those_across_the_passes_and_a_plan_that_misses_its_film_says_so
         .filter(|line| line.side == fanlap::strokes::Side::Near)
         .count();
     assert!(sheet.contains(&format!("walk round after line {near}")));
+    // a coat that lies beside may change sides after another line, and says so
+    let mut beside = across.clone();
+    beside.coats[1].shift.0 = 0.5;
+    let near_of = |coat: usize| {
+        let lines = fanlap::strokes::lines(&beside.panel, &beside.gun, &beside.coats[coat]);
+        lines.iter().filter(|line| line.side == fanlap::strokes::Side::Near).count()
+    };
+    let words = format!("walk round after line {}, in coat 2 after {}", near_of(0), near_of(1));
+    assert_eq!(near_of(0) != near_of(1), whole(&beside, System::Metric).contains(&words), "{words}");
     // the grey half ends where the reaches meet: in the middle, as wide as the panel is deep
     let grey = sheet.split("<rect ").find(|rect| rect.contains("#ddd")).unwrap();
     let of = |name: &str| -> f64 {

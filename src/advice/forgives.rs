@@ -57,8 +57,11 @@ const RIGHT: f64 = 0.9;
 /// An error is tried a quarter at a time, because a large one may hide itself, and then halved so often.
 const QUARTERS: u32 = 4;
 const HALVED: usize = 5;
-/// Cells of the trials, mm, at least.
+/// Cells of the trials, mm, about.
 const TRIAL_CELL: f64 = 20.0;
+/// A spacing holds so many cells more than a whole number, so that they do not fall into step with the lines: from line to
+/// line they lie at ever other places (the golden section, which comes back to none of them soon).
+const OUT_OF_STEP: f64 = 0.381_966;
 
 /// Of a job's target, paint and plan.
 pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
@@ -122,6 +125,14 @@ fn stripes(job: &Job) -> Millimetres {
     job.coats.first().map_or(Millimetres(100.0), |coat| coat.spacing(&job.gun))
 }
 
+/// Cells of the trials, no finer than the job's: a share of the panel is not to be counted at the same few places of every
+/// stripe.
+pub(crate) fn trial_cell(job: &Job) -> Millimetres {
+    let spacing = stripes(job).0;
+    let whole = (spacing / TRIAL_CELL).round().max(1.0);
+    Millimetres(job.panel.cell.0.max(spacing / (whole + OUT_OF_STEP)))
+}
+
 /// The films that pass for the target at one angle; none of an angle at which the ground was not measured.
 pub fn at_angle(job: &Job, angle: Degrees, within_de00: f64) -> Option<AtAngle> {
     let mut job = job.clone();
@@ -157,7 +168,7 @@ impl Trial {
         let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
         let (low, high) = seen.track().film_window(seen.target(), within_de00)?;
         let mut job = job.clone();
-        job.panel.cell.0 = job.panel.cell.0.max(TRIAL_CELL);
+        job.panel.cell = trial_cell(&job);
         job.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         job.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
         job.hand = Job::default().hand;

@@ -1,7 +1,7 @@
 //! What is likely to go wrong on this panel: the film along each edge, and which of the usual errors, of a size that this
 //! hand makes, takes the most of the panel out of the window. Found by rehearsing, like everything that is said.
 
-use crate::advice::Steadiness;
+use crate::advice::{Steadiness, trial_cell};
 use crate::appraisal::share_within;
 use crate::colour::ScreenSpace;
 use crate::job::Job;
@@ -23,6 +23,8 @@ pub struct Edge {
     pub off: f64,
     /// How far outside the outermost line lies, or the trigger opens, mm.
     pub outside_mm: f64,
+    /// The same of the coat whose lines lie beside those.
+    pub beside_mm: Option<f64>,
     /// The passes run along it.
     pub along: bool,
     /// The most of its wet film over what just holds there; above 1 it runs.
@@ -40,8 +42,6 @@ const BAD: f64 = 2.0;
 /// A wrist that is not minded turns by this at the ends, degrees, and a finger is late by this, mm: judgements.
 const WRIST_DEG: f64 = 25.0;
 const LATE_MM: f64 = 80.0;
-/// Cells of the trials, mm, at least.
-const TRIAL_CELL: f64 = 20.0;
 
 /// The four edges as a faultless plan leaves them.
 pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
@@ -62,16 +62,18 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
     let coat = &job.coats[super::drawn(job)];
     let lengthwise = coat.along == Along::Length;
     let outside = coat.outermost(panel, &job.gun).map(|outside| outside.0);
+    let beside = super::beside(job).map(|other| job.coats[other].outermost(panel, &job.gun).map(|outside| outside.0));
     let wetness = Wetness::of(rehearsal);
     let limits = &wetness.films[paint].times_limit;
     let of = |name, along: bool, far: bool, inside: &dyn Fn(f64, f64) -> bool| {
         let outside_mm = if along { outside[usize::from(far)] } else { coat.lead.0 };
+        let beside_mm = beside.filter(|_| along).map(|beside| beside[usize::from(far)]);
         let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
         let of_limit = (0..limits.len())
             .filter(|i| inside(centre(*i).x, centre(*i).y))
             .fold(0.0_f64, |most, i| most.max(limits[i]));
         let below = name == "bottom";
-        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, along, of_limit, below }
+        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, beside_mm, along, of_limit, below }
     };
     let [near, far, left, right] = panel.edge_names();
     vec![
@@ -95,16 +97,26 @@ impl Edge {
 
     /// Whether the same is to be said of both.
     fn like(&self, other: &Self) -> bool {
-        let key = |edge: &Self| (edge.verdict(), edge.wet(), edge.along, edge.outside_mm.round(), edge.below);
+        let lines = |edge: &Self| (edge.along, edge.outside_mm.round(), edge.beside_mm.map(f64::round));
+        let key = |edge: &Self| (edge.verdict(), edge.wet(), lines(edge), edge.below);
         key(self) == key(other)
     }
 
-    fn keep(&self, system: System) -> String {
-        let outside = shown(Unit::Millimetre, self.outside_mm.abs(), system);
-        match (self.along, self.outside_mm) {
-            (true, at) if at.abs() < 1.0 => "the outermost line on the edge".to_string(),
-            (true, at) => format!("the outermost line {outside} {}", if at > 0.0 { "outside" } else { "inside" }),
-            (false, _) => format!("the trigger opens and closes {outside} outside"),
+    fn keep(&self, job: &Job, system: System) -> String {
+        let place = |at: f64| match at {
+            at if at.abs() < 1.0 => "on the edge".to_string(),
+            at => {
+                let side = if at > 0.0 { "outside" } else { "inside" };
+                format!("{} {side}", shown(Unit::Millimetre, at.abs(), system))
+            }
+        };
+        let at = place(self.outside_mm);
+        let beside = (self.beside_mm.zip(super::beside(job)))
+            .map_or(String::new(), |(at, coat)| format!(", in coat {} {}", coat + 1, place(at)));
+        if self.along {
+            format!("the outermost line {at}{beside}")
+        } else {
+            format!("the trigger opens and closes {at}")
         }
     }
 }
@@ -126,7 +138,7 @@ pub(super) fn told(edges: &[Edge], job: &Job, system: System) -> Vec<(String, St
             if least == most { format!("{least} %") } else { format!("{least} to {most} %") }
         };
         let (edge, off) = (group[0], range(&|edge| edge.off.abs()));
-        let keep = edge.keep(system);
+        let keep = edge.keep(job, system);
         let mut text = match edge.verdict() {
             1 if rim => format!(
                 "{off} more film than the middle: the lines cover the pass around the rim again. Leave it out, or go faster there."
@@ -208,7 +220,7 @@ pub fn likely_errors(job: &Job, within: f64) -> Vec<LikelyError> {
     let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
     let Some((low, high)) = seen.track().film_window(seen.target(), within) else { return Vec::new() };
     let mut plan = super::faultless(job);
-    plan.panel.cell.0 = plan.panel.cell.0.max(TRIAL_CELL);
+    plan.panel.cell = trial_cell(job);
     plan.coats.retain(|coat| coat.paint == job.paints[tinted].name);
     plan.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
     let Some(coat) = plan.coats.first() else { return Vec::new() };

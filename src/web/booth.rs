@@ -140,7 +140,8 @@ fn number(
         let label: HtmlElement = dom::part(&dom::by_id("booth-settings"), &format!("label[for={id}]"));
         let (name, least, most) = (label.text_content().unwrap_or_default(), allowed.0, allowed.1);
         let (least, most) = (digits_of(least, digits), digits_of(most, digits));
-        format!("{name}: given \u{201c}{text}\u{201d}; allowed is {least} to {most} {unit}. Type a number within.")
+        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+        format!("{name}: given \u{201c}{text}\u{201d}; allowed is {least} to {most}{unit}. Type a number within.")
     })
 }
 
@@ -450,28 +451,26 @@ fn state(app: &App) -> String {
             idle.to_string()
         };
     };
+    let old = if booth.progress.is_none() && !fits(app) { " Something was changed since: search again." } else { "" };
     if let Some(why) = &advice.none_because {
-        return why.clone();
+        return format!("{why}{old}");
     }
-    let besides = match (booth.progress.is_some(), fits(app)) {
-        (true, _) => " More are being proved.",
-        (_, false) => " Something was changed since: search again.",
-        _ => "",
-    };
+    let besides = if booth.progress.is_some() { " More are being proved." } else { old };
     let window = &advice.window;
     let window = between(Unit::Micrometre, window.film_low_um, window.film_high_um, app.system);
     let within = digits_of(advice.within_de00, 1);
     let best = advice.plans.first().map(|plan| &plan.figures);
+    let far = too_far(app).map_or(String::new(), |across| {
+        format!(" The job as it was before needs a reach of {}.", shown(Unit::Millimetre, across, app.system))
+    });
     let better = match best {
+        _ if !far.is_empty() => "",
         Some(best) if best.in_window_from_to[0] <= advice.present.in_window_from_to[1] => {
             " No plan is clearly better than the job as it was before: a steadier hand or a wider window would do more."
         }
         Some(best) if best.in_window < 0.5 => " With this hand less than half of the panel comes right even so.",
         _ => "",
     };
-    let far = too_far(app).map_or(String::new(), |across| {
-        format!(" The job as it was before needs a reach of {}.", shown(Unit::Millimetre, across, app.system))
-    });
     format!(
         "{} settings were tried. Right is film of {window}, within {within} \u{394}E.{better}{far}{besides}",
         advice.tried

@@ -185,7 +185,7 @@ pub fn sync(app: &App) {
     dom::by_id("lines-note").set_inner_html(note.as_deref().unwrap_or("no coats yet"));
     sync_header(app);
     dom::select("light").set_value(&app.job.viewing.illuminant);
-    dom::select("angle").set_value(&digits_of(app.job.viewing.aspecular.0, 0));
+    dom::select("angle").set_value(&format!("{:.0}", app.job.viewing.aspecular.0));
 }
 
 /// Brings the controls of a part of the page in step with the job.

@@ -142,7 +142,7 @@ fn told(app: &App) -> (String, f64, String) {
                 }
                 Some(_) => format!("then coat {}", coat + 2),
             };
-            (format!("Flash-off after coat {}", coat + 1), coats[coat].flashed.0 - time, then)
+            (format!("Flash-off after coat {}, shortened here", coat + 1), coats[coat].flashed.0 - time, then)
         }
         Doing::Done => ("Done".to_string(), 0.0, String::new()),
     }

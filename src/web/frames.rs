@@ -47,6 +47,7 @@ impl App {
     fn run(&mut self, elapsed: f64) {
         if self.lead_in > elapsed {
             self.lead_in -= elapsed;
+            self.stale.drawing = true;
             return;
         }
         if self.lead_in > 0.0 {

@@ -301,7 +301,8 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
         pen.width(1.8).line(cut(app, patch, super::stage::present(app)).into_iter().map(place)).width(1.0);
     }
     let ends = if app.turned() { "left edge to right edge" } else { "near edge to far edge" };
-    let plain = format!("film, {symbol}, {ends}; dashed: {dashes}");
+    let dashed = if app.held.is_none() && app.ended() { String::new() } else { format!("; dashed: {dashes}") };
+    let plain = format!("film, {symbol}, {ends}{dashed}");
     let told = [format!("{plain}; band: {}", words(app)), format!("{plain}; band: target"), plain];
     let fits = told.iter().find(|words| pen.measure(words) < right - left).unwrap_or(&told[2]);
     pen.text(fits, left, bottom + pen.small + 4.0, Align::Left);

@@ -6,7 +6,7 @@ use super::dom;
 use super::pen::{Align, Pen};
 use crate::job::inputs::Unit;
 use crate::maths::pow;
-use crate::words::{digits_of, shown};
+use crate::words::{shown, shown_fine};
 
 /// Draws it for the chosen coat (the first, if all are chosen).
 pub fn draw(app: &App) {
@@ -40,7 +40,7 @@ pub fn draw(app: &App) {
     distance_mark(&pen, app, (distance, top, floor), &quiet);
     let (base, tall) = (canvas.height - 1.6 * pen.small - 2.0, 0.9 * pen.small + 6.0);
     profile(&pen, app, (first, second, half), (base, tall), (&quiet, &accent));
-    let words = shown_fine(app, spacing);
+    let words = shown_fine(spacing, app.system);
     pen.colour(&quiet).text("next line", canvas.width - 4.0, pen.small + 2.0, Align::Right);
     pen.text(&format!("{words} on"), canvas.width - 4.0, 2.5 * pen.small + 2.0, Align::Right);
     width_mark(&pen, app, (first - half, first + half), (canvas.height - 2.0, fan), &quiet);
@@ -51,11 +51,6 @@ pub fn draw(app: &App) {
         "The gun {distance} from the panel, its fan {fan} wide there; the next line {words} on, which is {overlap} overlap."
     );
     dom::set(&dom::by_id("side-view"), "aria-label", &alt);
-}
-
-fn shown_fine(app: &App, mm: f64) -> String {
-    let (symbol, factor, _) = Unit::Millimetre.shown(app.system);
-    format!("{} {symbol}", digits_of(mm * factor, 1))
 }
 
 fn gun_from_the_side(pen: &Pen, x: f64, nozzle: f64, colour: &str, strength: f64) {

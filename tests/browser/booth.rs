@@ -203,6 +203,7 @@ fn the_rehearsal_is_counted_down() {
     );
     page.find("#countdown-begin").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Ready'");
+    page.wait_until("document.querySelector('#countdown-left').textContent === '1 s'");
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 15'");
     page.wait_until("document.querySelector('#countdown-then').textContent.startsWith('then pass 2')");
     let left = "parseFloat(document.querySelector('#countdown-left').textContent)";

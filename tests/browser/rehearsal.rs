@@ -457,6 +457,20 @@ fn the_section_is_drawn_around_the_target_and_whole_again() {
 }
 
 #[test]
+fn every_angle_that_is_chosen_stands_in_its_picker() {
+    let page = at_rest();
+    for angle in ["-15", "110", "45"] {
+        page.execute(&format!(
+            "const s = document.querySelector('#angle'); s.value = '{angle}'; s.dispatchEvent(new Event('change', {{ bubbles: true }}));"
+        ));
+        page.wait_until("document.querySelector('#stage').dataset.grid === 'full'");
+        page.execute_async("setTimeout(done, 200)");
+        assert_eq!(page.execute("return document.querySelector('#angle').value;"), angle);
+        assert_eq!(present_job(&page).viewing.aspecular.0.to_string(), angle);
+    }
+}
+
+#[test]
 fn nothing_is_cut_off_in_the_four_windows() {
     let page = at_rest();
     for (width, height) in [(1366, 768), (1920, 1080), (1024, 768), (390, 844)] {
