@@ -267,10 +267,12 @@ class Looks:
         # CIEDE2000 jumps where hues are opposite: at the foot of a jump a film of the coarse search will do
         jump = abs(sides[1] - sides[0]) > 0.1
         kind, name = ("jump", ", at a jump") if jump else ("halving", "")
-        ledger.compare(kind, f"nearest: no film is nearer{name}", theirs, ours, where=where)
+        # theirs may be nearer: where hues are opposite it can lie between two films of the search
+        ledger.compare(kind, f"nearest: no film is nearer{name}", max(theirs, ours), ours, where=where)
         if known is not None and known < most - 1.0:
             ledger.compare("nearest", "nearest film: the paint's own", film, known, where=where)
-        elif not jump and np.sum(coarse < coarse.min() + 0.02) < 25:  # a valley, not a plain, and no second one as deep
+        # a valley that the search found, not a plain, and no second one as deep
+        elif not jump and theirs > ours - 0.01 and np.sum(coarse < coarse.min() + 0.02) < 25:
             ledger.compare("valley", "nearest film: another colour", film, best, where=where)
         given = found["delta_e00"]
         each = {str(angle): difference(self.lab(film, angle)[0], np.array(lab)) for angle, lab in wanted.items()}
