@@ -146,14 +146,17 @@ fn settings(job: &Job, system: System) -> String {
     };
     let first_reach =
         |coat: &Coat| lines(&job.panel, gun, coat).iter().filter(|line| !line.rim && line.side == Side::Near).count();
-    let near = first_reach(coat);
-    let others = (job.coats.iter().enumerate())
-        .filter(|(_, other)| other.reach == Reach::BothSides && first_reach(other) != near)
-        .map(|(i, other)| format!(", in coat {} after {}", i + 1, first_reach(other)));
-    let walk = match coat.reach {
-        Reach::BothSides if job.panel.stands() => format!("after line {near}{}", others.collect::<String>()),
-        Reach::BothSides => format!("walk round after line {near}{}", others.collect::<String>()),
-        Reach::OneSide => String::new(),
+    let both = job.coats.iter().enumerate().filter(|(_, coat)| coat.reach == Reach::BothSides);
+    let changes: Vec<(usize, usize)> = both.map(|(i, coat)| (i + 1, first_reach(coat))).collect();
+    let alike = changes.len() == job.coats.len() && changes.iter().all(|(_, line)| *line == changes[0].1);
+    let each = |(coat, line): &(usize, usize)| {
+        if alike { format!("line {line}") } else { format!("line {line} in coat {coat}") }
+    };
+    let told: Vec<String> = changes.iter().take(if alike { 1 } else { changes.len() }).map(each).collect();
+    let walk = match told.join(", ") {
+        none if none.is_empty() => none,
+        lines if job.panel.stands() => format!("after {lines}"),
+        lines => format!("walk round after {lines}"),
     };
     let rows = [
         ("Gun distance", all(&|coat| coat.distance.0, mm(coat.distance.0))),

@@ -168,13 +168,16 @@ fn the_sides_are_those_across_the_passes_and_a_plan_that_misses_its_film_says_so
     assert!(sheet.contains(&format!("walk round after line {near}")));
     // a coat that lies beside may change sides after another line, and says so
     let mut beside = across.clone();
+    beside.panel.length.0 = 950.0;
     beside.coats[1].shift.0 = 0.5;
-    let near_of = |coat: usize| {
+    let [first, second] = [0, 1].map(|coat| {
         let lines = fanlap::strokes::lines(&beside.panel, &beside.gun, &beside.coats[coat]);
         lines.iter().filter(|line| line.side == fanlap::strokes::Side::Near).count()
-    };
-    let words = format!("walk round after line {}, in coat 2 after {}", near_of(0), near_of(1));
-    assert_eq!(near_of(0) != near_of(1), whole(&beside, System::Metric).contains(&words), "{words}");
+    });
+    let words = format!("walk round after line {first} in coat 1, line {second} in coat 2");
+    assert!(first != second && whole(&beside, System::Metric).contains(&words), "{words}");
+    beside.coats[0].reach = fanlap::strokes::Reach::OneSide;
+    assert!(whole(&beside, System::Metric).contains(&format!("walk round after line {second} in coat 2")));
     // the grey half ends where the reaches meet: in the middle, as wide as the panel is deep
     let grey = sheet.split("<rect ").find(|rect| rect.contains("#ddd")).unwrap();
     let of = |name: &str| -> f64 {
