@@ -11,7 +11,7 @@ pub use crate::report::{Cause, Cure};
 pub use correct::{Correction, Nature, corrections};
 pub use report::report;
 
-use crate::findings::{Fault, Kind, Part, faults};
+use crate::findings::{Fault, Kind, faults};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::rehearsal::{Rehearsal, rehearse, rehearse_film};
@@ -52,8 +52,9 @@ impl Finding {
 type Measured = Vec<Fault>;
 
 /// How many times over its limit a fault is in a measured rehearsal; nothing where it is not there at all.
-fn times_of(measured: &[Fault], kind: Kind, part: Part) -> f64 {
-    measured.iter().find(|fault| fault.kind == kind && fault.part == part).map_or(0.0, |fault| fault.times)
+fn times_of(measured: &[Fault], of: &Fault) -> f64 {
+    let same = |fault: &&Fault| (fault.kind, fault.part, fault.paint) == (of.kind, of.part, of.paint);
+    measured.iter().find(same).map_or(0.0, |fault| fault.times)
 }
 
 /// The search, one rehearsal a step.
@@ -78,7 +79,7 @@ impl Search {
     /// Begins with a finished rehearsal of a job.
     pub fn new(rehearsal: &Rehearsal) -> Self {
         let job = rehearsal.job().clone();
-        let found: Vec<Fault> = faults(rehearsal).into_iter().filter(|fault| fault.times >= 1.0).collect();
+        let found = crate::findings::findings(rehearsal);
         let corrections = if found.is_empty() { Vec::new() } else { corrections(&job, &found) };
         let base = if found.is_empty() { Vec::new() } else { measure(&coarse(&job)) };
         let errors: Vec<&Correction> = corrections.iter().filter(|c| c.nature == Nature::Error).collect();
@@ -160,7 +161,7 @@ impl Search {
     fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
         let over_limit = [Kind::Run, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
         let nothing = if over_limit.contains(&fault.kind) { 1.0 } else { 0.0 };
-        let over = |measured: &[Fault]| (times_of(measured, fault.kind, fault.part) - nothing).max(0.0);
+        let over = |measured: &[Fault]| (times_of(measured, fault) - nothing).max(0.0);
         let before = over(&self.base);
         if before > 0.0 { ((before - over(measured)) / before).clamp(0.0, 1.0) } else { 0.0 }
     }
@@ -172,7 +173,7 @@ impl Search {
         let shares: Vec<f64> = self.tried.iter().map(|measured| self.share(fault, measured)).collect();
         let of = |nature: Nature| {
             let mut of: Vec<(usize, f64)> = (0..shares.len())
-                .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault.kind))
+                .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault))
                 .map(|i| (i, shares[i]))
                 .collect();
             ascending(&mut of, |(_, share)| -share);
@@ -201,7 +202,7 @@ impl Search {
 
     /// Whether a fault is still over its limit after a correction.
     fn stays(&self, fault: &Fault, correction: usize) -> bool {
-        times_of(&self.tried[correction], fault.kind, fault.part) >= 1.0
+        times_of(&self.tried[correction], fault) >= 1.0
     }
 
     /// Two errors of which neither alone explains anything, because each hides the other: those that explain the most
@@ -238,10 +239,11 @@ impl Search {
             others.filter(|(i, _)| *i != first && !self.corrections[*i].same_setting(&self.corrections[first]));
         let together = together.filter_map(|(i, alone)| {
             let measured = self.measured(&self.both(first, *i), false)?;
-            Some((*i, *alone, self.share(fault, &measured)))
+            Some((*i, *alone, self.share(fault, &measured), times_of(&measured, fault) < 1.0))
         });
-        let (i, alone, both) = together.max_by(|a, b| a.2.total_cmp(&b.2))?;
-        (both > share + 0.1).then_some((i, alone.max(both - share)))
+        let (i, alone, both, gone) = together.max_by(|a, b| a.2.total_cmp(&b.2))?;
+        let more = both > share + 0.1 || (gone && self.stays(fault, first));
+        more.then_some((i, alone.max(both - share)))
     }
 }
 

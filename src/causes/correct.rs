@@ -44,14 +44,14 @@ impl Correction {
         &self.set[0].0
     }
 
-    /// Whether it may be named as a cause of a kind of fault.
-    pub fn explains(&self, kind: Kind) -> bool {
-        !self.only_cure && self.suits(kind)
+    /// Whether it may be named as a cause of a fault.
+    pub fn explains(&self, fault: &Fault) -> bool {
+        !self.only_cure && self.suits(fault)
     }
 
-    /// Whether it may be tried against a kind of fault.
-    pub fn suits(&self, kind: Kind) -> bool {
-        self.kinds.is_empty() || self.kinds.contains(&kind)
+    /// Whether it may be tried against a fault.
+    pub fn suits(&self, fault: &Fault) -> bool {
+        self.kinds.is_empty() || self.kinds.contains(&fault.kind)
     }
 
     /// Whether both change the same thing.
@@ -88,30 +88,40 @@ impl Correction {
 /// before the rest.
 pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     let mut all = errors(job);
-    let tinted: Vec<usize> =
-        (0..job.coats.len()).filter(|coat| Some(job.paint_of(&job.coats[*coat])) == job.tinted()).collect();
-    if tinted.is_empty() {
+    let coloured = job.coloured();
+    if coloured.is_empty() {
         return all;
     }
     let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
     if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
         all.extend(distances(job));
     }
-    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday]) {
-        all.extend(reaches(job, &tinted));
-    }
-    if has(&STRIPES) {
-        all.extend(overlaps(job, &tinted));
-        all.extend(shift(job, &tinted));
-    }
-    if has(&[Kind::ThinFilm, Kind::OverFilm]) {
-        all.extend(speed(job, &tinted));
-    }
-    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
-        all.extend(edges(job, &tinted));
+    for paint in coloured {
+        let coats: Vec<usize> = (0..job.coats.len()).filter(|coat| job.paint_of(&job.coats[*coat]) == paint).collect();
+        all.extend(plans(job, paint, &coats, found));
     }
     if has(&[Kind::Run, Kind::WetEdgeLost]) {
         all.extend(wet(job));
+    }
+    all
+}
+
+/// What may be put right in the coats of one paint.
+fn plans(job: &Job, paint: usize, coats: &[usize], found: &[Fault]) -> Vec<Correction> {
+    let mut all = Vec::new();
+    let has = |kinds: &[Kind]| found.iter().any(|fault| fault.paint == paint && kinds.contains(&fault.kind));
+    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday]) {
+        all.extend(reaches(job, coats));
+    }
+    if has(&STRIPES) {
+        all.extend(overlaps(job, coats));
+        all.extend(shift(job, coats));
+    }
+    if has(&[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden]) {
+        all.extend(speed(job, paint, coats));
+    }
+    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
+        all.extend(edges(job, coats));
     }
     all
 }
@@ -255,10 +265,17 @@ fn shift(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     vec![Correction::plan(set, cause, cure, 0.5, &STRIPES).only_cure()]
 }
 
-/// The speed at which the film is the target's.
-fn speed(job: &Job, tinted: &[usize]) -> Vec<Correction> {
-    let target = crate::report::appearance(job, crate::colour::ScreenSpace::Srgb, crate::units::Micrometres(1.0));
-    let target = target.target_film().0;
+/// A base hides for good somewhat beyond the film at which it hides black and white.
+const HIDES_FOR_GOOD: f64 = 1.5;
+
+/// The speed at which the film is the target's, or a base hides.
+fn speed(job: &Job, paint: usize, tinted: &[usize]) -> Vec<Correction> {
+    let target = if Some(paint) == job.base() {
+        HIDES_FOR_GOOD * job.paints[paint].hides_at.0
+    } else {
+        let aim = crate::report::appearance(job, crate::colour::ScreenSpace::Srgb, crate::units::Micrometres(1.0));
+        aim.target_film().0
+    };
     let film: f64 = tinted.iter().map(|i| job.planned_film(&job.coats[*i]).0).sum();
     if !(film > 0.0 && target > 0.0) {
         return Vec::new();
@@ -274,7 +291,13 @@ fn speed(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     let cause = format!("At {is:.0} mm/s the gun is too {slower} for this film: the plan lays {film:.1} \u{b5}m.");
     let cure = format!("Go at {:.0} mm/s.", speeds[0]);
     let usual = speeds.iter().all(|speed| (250.0..=900.0).contains(speed));
-    vec![Correction::plan(set, cause, cure, if usual { 1.0 } else { 3.0 }, &[Kind::ThinFilm, Kind::OverFilm])]
+    vec![Correction::plan(
+        set,
+        cause,
+        cure,
+        if usual { 1.0 } else { 3.0 },
+        &[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden],
+    )]
 }
 
 /// Where two reaches meet.

@@ -15,8 +15,8 @@ const NARROWED: usize = 4;
 
 pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Option<Cure> {
     let mut offers: Vec<(Correction, f64)> = Vec::new();
-    for (i, correction) in search.corrections.iter().enumerate().filter(|(_, c)| c.suits(fault.kind)) {
-        let gone = times_of(&search.tried[i], fault.kind, fault.part) < GONE;
+    for (i, correction) in search.corrections.iter().enumerate().filter(|(_, c)| c.suits(fault)) {
+        let gone = times_of(&search.tried[i], fault) < GONE;
         // an error that has nothing to do with it is not worth curing
         let meant = correction.nature == Nature::Plan || causes.iter().any(|(cause, _)| *cause == i);
         if gone && meant {
@@ -49,7 +49,7 @@ pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Opt
 fn everything(search: &Search, fault: &Fault) -> Option<Cure> {
     let mut errors = search.corrections.iter().filter(|correction| correction.nature == Nature::Error);
     let first = errors.next()?.clone();
-    if times_of(&search.faultless, fault.kind, fault.part) >= 1.0 {
+    if times_of(&search.faultless, fault) >= 1.0 {
         return None;
     }
     let set = errors.fold(first.set.clone(), |set, error| [set.as_slice(), &error.set].concat());
@@ -63,7 +63,7 @@ fn both(search: &Search, fault: &Fault, one: &Correction, other: &Correction) ->
     joined.cure = format!("{} {}", one.cure, other.cure);
     let measured = search.measured(&joined.set, false)?;
     let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
-    let gone = times_of(&measured, fault.kind, fault.part) < GONE;
+    let gone = times_of(&measured, fault) < GONE;
     gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 0.25))
 }
 
@@ -77,7 +77,7 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
     let Some(range) = input(path).and_then(|input| input.range()) else { return correction };
     let gone = |kept: f64| {
         let measured = search.measured(&[(path.clone(), plain_number(kept))], false);
-        measured.is_some_and(|measured| times_of(&measured, fault.kind, fault.part) < GONE)
+        measured.is_some_and(|measured| times_of(&measured, fault) < GONE)
     };
     let stepped = |value: f64| (value / range.step).trunc() * range.step;
     let (mut held, mut lost) = (0.0, now);
@@ -98,7 +98,7 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
 /// The cure as the job's own grid shows it; none if the fault is still there.
 fn rehearsed(search: &Search, fault: &Fault, correction: &Correction) -> Option<Cure> {
     let measured = search.measured(&correction.set, true)?;
-    let times = times_of(&measured, fault.kind, fault.part);
+    let times = times_of(&measured, fault);
     let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
     (times < 1.0).then(|| Cure { set: correction.as_map(), text: correction.cure.clone(), times, left })
 }

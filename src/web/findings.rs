@@ -246,6 +246,9 @@ fn state(app: &App) -> String {
         _ if app.job.coats.is_empty() => "Nothing is sprayed yet.".to_string(),
         (Some(why), _) => format!("The search for causes failed: {why}"),
         (None, None) => "Looking \u{2026}".to_string(),
+        (None, Some(found)) if found.is_empty() && app.job.coloured().is_empty() => {
+            format!("Nothing endangers the job. {}", crate::words::not_looked_at(&app.job))
+        }
         (None, Some(found)) if found.is_empty() => {
             format!("Nothing {eye} would see from {from}, and nothing that endangers the job.")
         }
@@ -283,7 +286,7 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     dom::set(row, "data-finding", &i.to_string());
     dom::class(row, "chosen", app.findings.chosen == Some(i));
     say(".ring", &(i + 1).to_string());
-    say(".finding-name", &format!("{} {}", finding.name, finding.part.words()));
+    say(".finding-name", &name(app, finding));
     say(".finding-seen", &from_how_far(app, finding));
     say(".finding-size", &size(app, finding));
     say(".finding-limit", &finding.limit);
@@ -307,11 +310,18 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
 fn from_how_far(app: &App, finding: &Finding) -> String {
     match finding.seen_from_m {
         Some(from) if from >= crate::report::FARTHEST.0 => {
-            format!("seen from {} and beyond", shown(Unit::Metre, from, app.system))
+            format!("still seen from {}", shown(Unit::Metre, from, app.system))
         }
         Some(from) => format!("seen from {}", shown(Unit::Metre, from, app.system)),
+        None if finding.kind.is_of_colour() => "seen beside the right colour".to_string(),
         None => "endangers the job".to_string(),
     }
+}
+
+/// Its name and where it is; of which paint where more than one carries colour.
+fn name(app: &App, finding: &Finding) -> String {
+    let of = if app.job.coloured().len() > 1 { format!(" of {}", finding.paint) } else { String::new() };
+    format!("{}{of} {}", finding.name, finding.part.words())
 }
 
 fn size(app: &App, finding: &Finding) -> String {
@@ -332,7 +342,7 @@ pub fn in_words(app: &App) -> String {
     let one = |(i, finding): (usize, &Finding)| {
         let cause =
             finding.cause.as_ref().filter(|_| answers()).map_or(String::new(), |cause| format!(" {}", cause.text));
-        format!(" {}: {} {} ({}).{cause}", i + 1, finding.name, finding.part.words(), size(app, finding))
+        format!(" {}: {} ({}).{cause}", i + 1, name(app, finding), size(app, finding))
     };
     let list: String = found.iter().enumerate().map(one).collect();
     if list.is_empty() { " No findings.".to_string() } else { format!(" Findings.{list}") }
