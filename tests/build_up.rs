@@ -90,7 +90,7 @@ fn an_even_base_that_is_too_thin_is_not_hidden_and_needs_more_film() {
     let job = job(0.03, 0.75, &fast);
     let found = causes::findings(&job);
     let thin = found.iter().find(|finding| finding.fault.kind == Kind::NotHidden).expect("it does not hide");
-    let mean = thin.fault.film.0 + 28.0; // hides for good at twice 14 um
+    let mean = thin.fault.film.0 + 14.0; // against the film that hides
     assert!(mean > 1.0 && mean < 14.0, "{mean} um of base on average");
     assert_eq!(thin.fault.seen_from, None, "an even base is only seen beside the right colour");
     assert_eq!(thin.causes[0].setting, "coats[0].speed_mm_per_s");
