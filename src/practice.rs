@@ -12,7 +12,7 @@ mod righted;
 mod sentences;
 mod slip;
 
-pub use correct::{Channel, NextStep, Righted, Trials, next_step, righted};
+pub use correct::{Channel, NextStep, Righted, Trials, as_planned, next_step, righted};
 pub use course::Course;
 pub use feedback::{Aid, Foreseen, Prediction, Told};
 pub use lesson::{Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Task, lessons};

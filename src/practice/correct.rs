@@ -91,6 +91,13 @@ pub fn righted(job: &Job, coat: usize) -> Vec<Righted> {
     best.into_iter().chain(all).filter(|did| did.share > 0.0).map(one).collect()
 }
 
+/// A recorded coat as its plan has it: the lines that were reached, sprayed without a fault; none of one that was not
+/// recorded, or along no line.
+pub fn as_planned(job: &Job, coat: usize) -> Option<Track> {
+    let trials = Trials::new(job, coat)?;
+    (!trials.performance.passes.is_empty()).then(|| trials.planned())
+}
+
 fn tried(job: &Job, coat: usize) -> Option<Trials> {
     let mut trials = Trials::new(job, coat)?;
     while trials.step() {}
@@ -178,9 +185,7 @@ impl Trials {
             return None;
         }
         if self.meant.is_empty() {
-            let plan = plan(&self.job, 0);
-            let reached: Vec<&Line> = self.performance.reached().map(|number| &plan[number - 1]).collect();
-            return Some(planned(&self.job, &reached, 0.0));
+            return Some(self.planned());
         }
         let Some(tried) = self.errors.len().checked_sub(1) else { return Some(self.track.clone()) };
         if let Some(channel) = Channel::ALL.get(tried) {
@@ -190,6 +195,13 @@ impl Trials {
         let channel = self.most()?.0;
         let detail = Detail::of(channel).get(tried - Channel::ALL.len())?;
         Some(self.put_right(channel, Some(*detail)))
+    }
+
+    /// The lines that were reached, as the plan has them.
+    fn planned(&self) -> Track {
+        let plan = plan(&self.job, 0);
+        let reached: Vec<&Line> = self.performance.reached().map(|number| &plan[number - 1]).collect();
+        planned(&self.job, &reached, 0.0)
     }
 
     fn put_right(&self, channel: Channel, detail: Option<Detail>) -> Track {

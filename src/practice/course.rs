@@ -47,6 +47,8 @@ pub(super) struct Followed {
     pub line: Option<usize>,
     /// The planned line nearest to it.
     pub nearest: Option<usize>,
+    /// The line was counted from the first pass that lies as evenly.
+    pub counted: bool,
     /// By how much it has to be moved so that the passes lie as far apart as planned, mm.
     pub respaced: f64,
 }
@@ -136,7 +138,7 @@ pub(super) fn followed(job: &Job, coat: usize, track: &Track, plan: &[Line]) -> 
             let middle = Course::of(looks, along, span, 0.0).map_or(looks[0].across(along), |course| course.aside_mm);
             let line = nearest(plan, along, middle);
             let meant = line.map_or(middle, |line| across(&plan[line], along));
-            Followed { pass, middle, meant, line, nearest: line, respaced: 0.0 }
+            Followed { pass, middle, meant, line, nearest: line, counted: false, respaced: 0.0 }
         })
         .collect();
     let middles: Vec<f64> = all.iter().map(|pass| pass.middle).collect();
@@ -147,6 +149,7 @@ pub(super) fn followed(job: &Job, coat: usize, track: &Track, plan: &[Line]) -> 
         for (i, pass) in all[run.from..=run.to].iter_mut().enumerate() {
             pass.respaced = i as f64 * (planned - run.step);
             if counted {
+                pass.counted = true;
                 pass.meant = first + i as f64 * planned;
                 pass.line = nearest(plan, along, pass.meant)
                     .filter(|line| (across(&plan[*line], along) - pass.meant).abs() < 0.5 * spacing);

@@ -124,8 +124,11 @@ pub fn performance(job: &Job, coat: usize) -> Option<Performance> {
     }
     let spacing_mm = spacing(&all, planned_spacing_mm);
     let told = Performance { passes, left_out: Vec::new(), to_come: 0, spacing_mm, planned_spacing_mm };
+    // where passes lie evenly too far apart, their spacing is wrong, and none of their lines was left out
+    let counted = || all.iter().filter(|pass| pass.counted).filter_map(|pass| Some(pass.nearest? + 1));
+    let counted = counted().min().unwrap_or(1)..=counted().max().unwrap_or(0);
     let near = |line: usize| told.passes.iter().any(|pass| [pass.line, pass.nearest].contains(&Some(line)));
-    let left_out = told.reached().filter(|line| !near(*line)).collect();
+    let left_out = told.reached().filter(|line| !near(*line) && !counted.contains(line)).collect();
     let to_come = plan.len() - told.reached().count();
     Some(Performance { left_out, to_come, ..told })
 }

@@ -2,7 +2,7 @@
 
 use super::Channel;
 use super::course::{Course, Followed, covered, followed};
-use super::performance::{Performance, nearest, pace, plan, told_of};
+use super::performance::{Performance, across, nearest, pace, plan, told_of};
 use crate::job::Job;
 use crate::maths::cos;
 use crate::strokes::{Along, Line, Sample, Track};
@@ -64,16 +64,24 @@ pub(super) fn put_right(job: &Job, track: &Track, channel: Channel, performance:
                 (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0));
             }
         }
-        Channel::Overlap => {
-            for pass in followed(job, 0, track, &plan) {
-                let looks = &mut right.samples[pass.pass.looks];
-                looks.iter_mut().for_each(|look| set(look, along, None, Some(look.across(along) + pass.respaced)));
+        Channel::Overlap | Channel::Line => {
+            let respaced = channel == Channel::Overlap;
+            let all = followed(job, 0, track, &plan);
+            for pass in &all {
+                let moved = |look: &Sample| if respaced { look.across(along) + pass.respaced } else { pass.meant };
+                let looks = &mut right.samples[pass.pass.looks.clone()];
+                looks.iter_mut().for_each(|look| set(look, along, None, Some(moved(look))));
             }
-        }
-        Channel::Line => {
-            for pass in followed(job, 0, track, &plan) {
-                right.samples[pass.pass.looks].iter_mut().for_each(|look| set(look, along, None, Some(pass.meant)));
-            }
+            // passes that were too far apart are too few for the panel
+            let places = || all.iter().map(|pass| if respaced { pass.middle + pass.respaced } else { pass.meant });
+            let half = 0.5 * performance.planned_spacing_mm;
+            let short = |number: &usize| {
+                let line = across(&plan[number - 1], along);
+                !performance.left_out.contains(number) && places().all(|place| (place - line).abs() > half)
+            };
+            let now = right.samples.last().map_or(0.0, |sample| sample.time.0);
+            let lines: Vec<&Line> = performance.reached().filter(short).map(|number| &plan[number - 1]).collect();
+            right.samples.extend(planned(job, &lines, now + 1.0).samples);
         }
         Channel::Speed => {
             let speed = coat.actual_speed().0;
