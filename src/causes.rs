@@ -13,7 +13,7 @@ pub use crate::report::{Cause, Cure};
 pub use correct::{Correction, Nature, corrections};
 pub use report::report;
 
-use crate::findings::{Fault, Kind, Part, faults};
+use crate::findings::{Fault, Kind, faults};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::rehearsal::{Rehearsal, rehearse, rehearse_film};
@@ -70,8 +70,9 @@ impl Finding {
 type Measured = Vec<Fault>;
 
 /// How many times over its limit a fault is in a measured rehearsal; nothing where it is not there at all.
-fn times_of(measured: &[Fault], kind: Kind, part: Part) -> f64 {
-    measured.iter().find(|fault| fault.kind == kind && fault.part == part).map_or(0.0, |fault| fault.times)
+fn times_of(measured: &[Fault], of: &Fault) -> f64 {
+    let same = |fault: &&Fault| (fault.kind, fault.part, fault.paint) == (of.kind, of.part, of.paint);
+    measured.iter().find(same).map_or(0.0, |fault| fault.times)
 }
 
 /// The search, one rehearsal a step.
@@ -107,7 +108,7 @@ impl Search {
         let planned = job.with_all(set.iter().map(|(path, value)| (path, value))).ok().filter(|_| !set.is_empty());
         let excused = planned.filter(|_| aim.beyond_plan).map_or_else(Vec::new, |planned| measure(&planned));
         let over = |fault: &Fault| fault.times >= limit(&excused, fault);
-        let found = faults(rehearsal).into_iter().filter(|fault| over(fault) && !aim.done);
+        let found = crate::findings::findings(rehearsal).into_iter().filter(|fault| over(fault) && !aim.done);
         let found: Vec<Fault> = found.collect();
         let corrections = if found.is_empty() { Vec::new() } else { all_corrections(&job, &found, aim.before) };
         let base = if found.is_empty() { Vec::new() } else { measure(&coarse(&job)) };
@@ -205,7 +206,7 @@ impl Search {
         let named = |i: &usize| causes.iter().any(|(cause, _)| cause == i);
         let fits = |i: &usize| {
             let correction = &self.corrections[*i];
-            key(*i) == other && correction.nature == Nature::Plan && correction.explains(fault.kind) && !named(i)
+            key(*i) == other && correction.nature == Nature::Plan && correction.explains(fault) && !named(i)
         };
         let all = (0..self.corrections.len()).filter(fits).map(|i| (i, self.share(fault, &self.tried[i])));
         all.filter(|(_, alone)| *alone >= share - TIE).max_by(|a, b| a.1.total_cmp(&b.1))
@@ -216,8 +217,8 @@ impl Search {
     fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
         let over_limit = [Kind::Run, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
         let nothing = if over_limit.contains(&fault.kind) { 1.0 } else { 0.0 };
-        let nothing = times_of(&self.excused, fault.kind, fault.part).max(nothing);
-        let over = |measured: &[Fault]| (times_of(measured, fault.kind, fault.part) - nothing).max(0.0);
+        let nothing = times_of(&self.excused, fault).max(nothing);
+        let over = |measured: &[Fault]| (times_of(measured, fault) - nothing).max(0.0);
         let before = over(&self.base);
         if before > 0.0 { ((before - over(measured)) / before).clamp(0.0, 1.0) } else { 0.0 }
     }
@@ -229,7 +230,7 @@ impl Search {
         let shares: Vec<f64> = self.tried.iter().map(|measured| self.share(fault, measured)).collect();
         let of = |nature: Nature| {
             let mut of: Vec<(usize, f64)> = (0..shares.len())
-                .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault.kind))
+                .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault))
                 .map(|i| (i, shares[i]))
                 .collect();
             ascending(&mut of, |(_, share)| -share);
@@ -264,7 +265,7 @@ impl Search {
 
     /// Whether a fault is still over its limit after a correction.
     fn stays(&self, fault: &Fault, correction: usize) -> bool {
-        times_of(&self.tried[correction], fault.kind, fault.part) >= limit(&self.excused, fault)
+        times_of(&self.tried[correction], fault) >= limit(&self.excused, fault)
     }
 
     /// Two errors of which neither alone explains anything, because each hides the other: those that explain the most
@@ -304,10 +305,11 @@ impl Search {
             others.filter(|(i, _)| *i != first && !self.corrections[*i].same_setting(&self.corrections[first]));
         let together = together.filter_map(|(i, alone)| {
             let measured = self.measured(&self.both(first, *i), false)?;
-            Some((*i, *alone, self.share(fault, &measured)))
+            Some((*i, *alone, self.share(fault, &measured), times_of(&measured, fault) < 1.0))
         });
-        let (i, alone, both) = together.max_by(|a, b| a.2.total_cmp(&b.2))?;
-        (both > share + 0.1).then_some((i, alone.max(both - share)))
+        let (i, alone, both, gone) = together.max_by(|a, b| a.2.total_cmp(&b.2))?;
+        let more = both > share + 0.1 || (gone && self.stays(fault, first));
+        more.then_some((i, alone.max(both - share)))
     }
 }
 
@@ -319,7 +321,7 @@ impl Correction {
 
 /// How many times its limit a fault may be: more where it is excused.
 fn limit(excused: &[Fault], fault: &Fault) -> f64 {
-    (BEYOND * times_of(excused, fault.kind, fault.part)).max(1.0)
+    (BEYOND * times_of(excused, fault)).max(1.0)
 }
 
 /// Everything that may be put right: what was just changed first, then the recordings, then errors and plan.

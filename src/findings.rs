@@ -13,16 +13,17 @@ pub use crate::report::{Kind, Part};
 pub use maps::WORKING_DISTANCE;
 pub use why::{Why, why_here};
 
-use crate::appraisal::{Zone, cells_in};
+use crate::appraisal::{Appearance, Films, Visibility, Zone, cells_in};
 use crate::colour::{Lab, ScreenSpace, delta_e00};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::panel::{Area, Patch};
 use crate::rehearsal::Rehearsal;
-use crate::report::{FARTHEST, appearance};
+use crate::report::{FARTHEST, NEAREST, appearance, visibility_of};
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
+use std::rc::Rc;
 
 /// A fault as measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,62 +45,78 @@ pub struct Fault {
     pub film: Micrometres,
     /// CIEDE2000 it makes, against what is around it or aimed at.
     pub delta_e00: f64,
-    /// The greatest distance from which it is seen; none if it is not seen or was not looked for.
+    /// The greatest distance from which it is seen; none if it is not seen, was not looked for, or is seen only beside
+    /// the right colour.
     pub seen_from: Option<Metres>,
 }
 
 /// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
 pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
+    measured(rehearsal, &Seen::all(rehearsal))
+}
+
+/// Those that would be seen or endanger the job, with the distance from which they are seen.
+pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
+    let all = Seen::all(rehearsal);
+    let found = measured(rehearsal, &all).into_iter().filter(|fault| fault.times >= 1.0);
+    let looked_for = |fault: Fault| match all.iter().find(|seen| seen.paint == fault.paint) {
+        Some(seen) if fault.seen_from.is_none() => Fault { seen_from: seen.seen_from(&fault), ..fault },
+        _ => fault,
+    };
+    found.map(looked_for).collect()
+}
+
+fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
     let mut faults = wet::faults(rehearsal);
-    if let Some(seen) = Seen::of(rehearsal) {
-        faults.extend(unevenness::faults(&seen));
-        faults.extend(edges::faults(&seen));
-        faults.extend(maps::faults(&seen));
+    for seen in all {
+        let mut of_paint = unevenness::faults(seen);
+        of_paint.extend(edges::faults(seen));
+        of_paint.extend(maps::holiday(seen));
+        // where the middle was missed, the stripe of too little film along it is the same fault once more
+        let missed = |fault: &Fault| fault.kind == Kind::Holiday && fault.part == Part::Middle && fault.times >= 1.0;
+        if of_paint.iter().any(missed) {
+            of_paint.retain(|fault| fault.kind != Kind::CentreStripe || fault.film.0 > 0.0);
+        }
+        faults.extend(of_paint);
     }
-    // where the middle was missed, the stripe of too little film along it is the same fault once more
-    if faults.iter().any(|fault| fault.kind == Kind::Holiday && fault.part == Part::Middle && fault.times >= 1.0) {
-        faults.retain(|fault| fault.kind != Kind::CentreStripe || fault.film.0 > 0.0);
+    if !all.is_empty() {
+        faults.extend((0..rehearsal.job().coats.len()).flat_map(|coat| maps::distance(rehearsal, coat)));
     }
     ascending(&mut faults, |fault| -fault.times);
     // coats that run both ways may have the same fault twice: the worse one stands for both
     let mut told = Vec::new();
     faults.retain(|fault| {
-        let new = !told.contains(&(fault.kind, fault.part));
-        told.push((fault.kind, fault.part));
+        let new = !told.contains(&(fault.kind, fault.part, fault.paint));
+        told.push((fault.kind, fault.part, fault.paint));
         new
     });
     faults
 }
 
-/// Those that would be seen or endanger the job.
-pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
-    faults(rehearsal).into_iter().filter(|fault| fault.times >= 1.0).collect()
-}
-
 /// Half the width of the stripe where two reaches meet: half a fan on either side of the lines that only one of them, or
-/// both, should have laid. None where no tinted coat runs this way from both sides.
-fn half_of_middle(job: &Job, along: Along) -> Option<f64> {
-    let met = tinted_coats(job).filter(|coat| coat.along == along && coat.reach == Reach::BothSides);
+/// both, should have laid. None where no such coat runs this way from both sides.
+fn half_of_middle(job: &Job, paint: usize, along: Along) -> Option<f64> {
+    let met = coats_of(job, paint).filter(|coat| coat.along == along && coat.reach == Reach::BothSides);
     met.map(|coat| (job.gun.width_at(coat.distance).0 + coat.reach_overlap.0.abs()) / 2.0).reduce(f64::max)
 }
 
-/// The coats that carry the tint.
-fn tinted_coats(job: &Job) -> impl Iterator<Item = &Coat> {
-    job.coats.iter().filter(|coat| Some(job.paint_of(coat)) == job.tinted())
+/// The coats of a paint.
+fn coats_of(job: &Job, paint: usize) -> impl Iterator<Item = &Coat> {
+    job.coats.iter().filter(move |coat| job.paint_of(coat) == paint)
 }
 
 /// Places across the passes that run this way over which the mean film is taken, mm: without the stripe where two
 /// reaches meet, and by whole spacings, so that the mean does not hang on where the stripes are cut. Where that stripe
 /// takes up all that lies inside, what lies beside it.
-fn counted(job: &Job, along: Along, (from, to): (f64, f64), size: f64) -> Vec<(f64, f64)> {
-    let spacings = tinted_coats(job).filter(|coat| coat.along == along).map(|coat| coat.spacing(&job.gun).0);
+fn counted(job: &Job, paint: usize, along: Along, (from, to): (f64, f64), size: f64) -> Vec<(f64, f64)> {
+    let spacings = coats_of(job, paint).filter(|coat| coat.along == along).map(|coat| coat.spacing(&job.gun).0);
     let Some(spacing) = spacings.reduce(f64::max) else { return vec![(from, to)] };
     let beside = |from: f64, to: f64, half: f64| {
         let sides = [(from, to.min(size / 2.0 - half)), (from.max(size / 2.0 + half), to)];
         sides.into_iter().filter(|(from, to)| to - from > 1.0).collect::<Vec<_>>()
     };
     let band = job.panel.edge_band.0;
-    let mut parts = half_of_middle(job, along).map_or(Vec::new(), |half| {
+    let mut parts = half_of_middle(job, paint, along).map_or(Vec::new(), |half| {
         let inside = beside(from, to, half);
         if inside.is_empty() { beside(band, size - band, half) } else { inside }
     });
@@ -136,39 +153,72 @@ fn mean_film(patch: &Patch, film: &[f64], across_x: &[(f64, f64)], across_y: &[(
     sum / weight.max(1e-9)
 }
 
-/// A finished rehearsal with what every kind of fault needs to know of it.
+/// One paint of a finished rehearsal with what every kind of fault needs to know of it. It is looked at in the whole
+/// build-up: the other film that carries colour is taken at its mean.
 struct Seen<'a> {
-    rehearsal: &'a Rehearsal,
     job: &'a Job,
     patch: &'a Patch,
     paint: usize,
     film: Vec<f64>,
+    /// Mean of the other film; infinite where there is no base or none that shows.
+    other: f64,
     /// Cells away from the edges.
     interior: Vec<usize>,
     /// Their rectangle.
     inside: Area,
     /// Mean film over them by whole spacings of the lines, without the stripe where two reaches meet.
     mean: f64,
-    /// Colour of a film.
-    appearance: crate::appraisal::Appearance,
+    /// Colour of films.
+    appearance: Rc<Appearance>,
 }
 
 impl<'a> Seen<'a> {
-    fn of(rehearsal: &'a Rehearsal) -> Option<Self> {
+    /// Every paint that is sprayed and carries colour, the base before the tinted clear.
+    fn all(rehearsal: &'a Rehearsal) -> Vec<Self> {
         let (job, patch) = (rehearsal.job(), rehearsal.patch());
-        let paint = job.tinted()?;
-        tinted_coats(job).next()?;
-        let film = rehearsal.film(paint);
         let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, patch);
+        let films: Vec<(usize, Vec<f64>)> =
+            job.coloured().into_iter().map(|paint| (paint, rehearsal.film(paint))).collect();
+        let most = |paint| films.iter().find(|(of, _)| Some(*of) == paint).map(|(_, film)| film.iter().copied());
+        let thickest = most(job.tinted()).map_or(1.0, |film| film.fold(1.0, f64::max));
+        if films.is_empty() || interior.is_empty() {
+            return Vec::new();
+        }
+        let appearance = Rc::new(appearance(job, ScreenSpace::Srgb, Micrometres(thickest)));
+        let of = |(paint, film): (usize, Vec<f64>)| Self::of(job, patch, (paint, film), &interior, &appearance);
+        let mut all: Vec<Self> = films.into_iter().map(of).collect();
+        if let [base, tinted] = all.as_mut_slice() {
+            (base.other, tinted.other) = (tinted.mean, base.mean);
+        }
+        all
+    }
+
+    fn of(
+        job: &'a Job,
+        patch: &'a Patch,
+        (paint, film): (usize, Vec<f64>),
+        interior: &[usize],
+        appearance: &Rc<Appearance>,
+    ) -> Self {
         let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
-        let least = interior.iter().map(|i| centre(*i)).reduce(DVec2::min)? - patch.cell / 2.0;
-        let most = interior.iter().map(|i| centre(*i)).reduce(DVec2::max)? + patch.cell / 2.0;
-        let across_x = counted(job, Along::Width, (least.x, most.x), job.panel.length.0);
-        let across_y = counted(job, Along::Length, (least.y, most.y), job.panel.width.0);
+        let centres = interior.iter().map(|i| centre(*i));
+        let least = centres.clone().reduce(DVec2::min).unwrap_or_default() - patch.cell / 2.0;
+        let most = centres.reduce(DVec2::max).unwrap_or_default() + patch.cell / 2.0;
+        let across_x = counted(job, paint, Along::Width, (least.x, most.x), job.panel.length.0);
+        let across_y = counted(job, paint, Along::Length, (least.y, most.y), job.panel.width.0);
         let mean = mean_film(patch, &film, &across_x, &across_y);
-        let thickest = Micrometres(film.iter().copied().fold(1.0, f64::max));
-        let appearance = appearance(job, ScreenSpace::Srgb, thickest);
-        Some(Self { rehearsal, job, patch, paint, film, interior, inside: Area { least, most }, mean, appearance })
+        // alone, a base lies under no clear, and a tinted clear over no base or over a ground that is all there is
+        let other = if job.base().is_some() { 0.0 } else { f64::INFINITY };
+        let (interior, appearance, inside) = (interior.to_vec(), appearance.clone(), Area { least, most });
+        Self { job, patch, paint, film, other, interior, inside, mean, appearance }
+    }
+
+    fn is_base(&self) -> bool {
+        Some(self.paint) == self.job.base()
+    }
+
+    fn coats(&self) -> impl Iterator<Item = &Coat> {
+        coats_of(self.job, self.paint)
     }
 
     fn centre(&self, cell: usize) -> DVec2 {
@@ -179,11 +229,16 @@ impl<'a> Seen<'a> {
     fn middle(&self, along: Along) -> Option<(f64, f64)> {
         let panel = &self.job.panel;
         let size = if along == Along::Length { panel.width.0 } else { panel.length.0 };
-        half_of_middle(self.job, along).map(|half| (size / 2.0 - half, size / 2.0 + half))
+        half_of_middle(self.job, self.paint, along).map(|half| (size / 2.0 - half, size / 2.0 + half))
     }
 
     fn lab(&self, film: f64) -> Lab {
-        self.appearance.lab(Micrometres(film))
+        let (film, other) = (Micrometres(film), Micrometres(self.other));
+        self.appearance.lab(if self.is_base() {
+            Films { tinted: other, base: film }
+        } else {
+            Films { tinted: film, base: other }
+        })
     }
 
     /// CIEDE2000 between two films.
@@ -200,17 +255,41 @@ impl<'a> Seen<'a> {
     /// A fault of two large fields, over a rectangle.
     fn of_fields(&self, kind: Kind, part: Part, area: Area, (film, around): (f64, f64)) -> Fault {
         let delta_e00 = self.off(film, around);
-        let times = delta_e00 / self.large_field();
         Fault {
             kind,
             part,
-            times,
+            times: delta_e00 / self.large_field(),
             paint: self.paint,
             area,
             worst: (area.least + area.most) / 2.0,
             film: Micrometres(film - around),
             delta_e00,
-            seen_from: (times >= 1.0).then_some(FARTHEST),
+            seen_from: None,
         }
+    }
+
+    /// What the job's eye would see of this film, the other one even.
+    fn visibility(&self, film: &[f64]) -> Option<Visibility> {
+        let other = [self.other];
+        let films = if self.is_base() { (&other[..], film) } else { (film, &other[..]) };
+        visibility_of(self.job, &self.appearance, self.patch, films)
+    }
+
+    /// The greatest distance from which a fault of two fields is seen; none where only the right colour beside it gives
+    /// it away, and for what is not seen.
+    fn seen_from(&self, fault: &Fault) -> Option<Metres> {
+        let film: Vec<f64> = match fault.kind {
+            Kind::HeavyEdge | Kind::ThinEdge => {
+                let strip: Vec<usize> = edges::cells_within(self, fault.area).collect();
+                let mut film = vec![self.mean; self.film.len()];
+                strip.into_iter().for_each(|cell| film[cell] += fault.film.0);
+                film
+            }
+            Kind::Holiday => self.film.clone(),
+            _ => return None,
+        };
+        let window = self.patch.window_of(Area { least: fault.worst, most: fault.worst + self.patch.cell });
+        let cell = window.row * self.patch.columns + window.column;
+        self.visibility(&film)?.seen_from(cell, NEAREST, FARTHEST)
     }
 }

@@ -52,9 +52,9 @@ impl Palette {
         for sheet in 1..appearance.sheets() {
             all.places.extend(Self::new((0.0, film_max.0), |film| f(sheet, film)).places);
         }
-        if let Some(most) = appearance.thickest_base() {
+        if let Some(most) = appearance.underlay().thickest() {
             let step = most.0 / (BASE_PLACES - 1) as f64;
-            let row = |i| appearance.sheet_of(Micrometres(step * i as f64)) as f32;
+            let row = |i| appearance.underlay().place_of(Micrometres(step * i as f64)) as f32;
             all.rows = Some(((0..BASE_PLACES).map(row).collect(), 1.0 / step));
         }
         all

@@ -7,7 +7,7 @@ mod wet;
 
 pub use faults::{Cause, Cure, Finding, Kind, Part, Place};
 
-pub use seen::{FARTHEST, NEAREST, Seen, Worst, seen_by, visibility};
+pub use seen::{FARTHEST, NEAREST, Seen, Worst, seen_by, visibility, visibility_of};
 pub use wet::{Wet, WorstRun, wet};
 
 use crate::appraisal::{Appearance, Films, Spread, Under, Zone, cells_in};
@@ -36,7 +36,7 @@ pub struct Report {
     pub time: Time,
     /// Colour against the target.
     pub colour: Colour,
-    /// What an eye would see of the film's unevenness; none without a tinted clear and a coat, or on a panel too small
+    /// What an eye would see of the film's unevenness; none where no coat carries colour, or on a panel too small
     /// for any band.
     pub seen: Option<Seen>,
     /// What is wrong, worst first; none where it was not looked for.
@@ -136,7 +136,8 @@ impl Difference {
 
 /// The report of a finished rehearsal.
 pub fn report(rehearsal: &Rehearsal) -> Report {
-    Report { seen: seen::seen(rehearsal), ..report_unseen(rehearsal, &appearance_of(rehearsal)) }
+    let appearance = appearance_of(rehearsal);
+    Report { seen: seen::seen(rehearsal, &appearance), ..report_unseen(rehearsal, &appearance) }
 }
 
 /// The colours of a rehearsal's job, tabulated up to its most film.

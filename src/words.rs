@@ -193,9 +193,16 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
         "Colour difference to the target {:.1} on average, up to {:.1} in 19 places of 20.",
         difference.mean, difference.p95
     );
-    if let Some(seen) = &report.seen {
-        text += " ";
-        text += &sight(seen, system);
+    match &report.seen {
+        Some(seen) => {
+            text += " ";
+            text += &sight(job, seen, system);
+        }
+        None if !job.coats.is_empty() => {
+            text += " ";
+            text += not_looked_at(job);
+        }
+        None => {}
     }
     for (paint, wet) in job.paints.iter().filter_map(|paint| Some((paint, report.wet.get(&paint.name)?))) {
         text += &running(&paint.name, wet, system).unwrap_or_default();
@@ -261,7 +268,7 @@ pub fn eye(name: &str) -> &'static str {
 /// use fanlap::{job::inputs::System, words::seen_from};
 /// let words = |from| seen_from(from, [0.3, 10.0], System::Metric);
 /// assert_eq!(words(Some(1.42)), "seen from up to 1.4 m");
-/// assert_eq!(words(Some(10.0)), "seen from 10 m and beyond");
+/// assert_eq!(words(Some(10.0)), "still seen from 10 m, the farthest that was looked from");
 /// assert_eq!(words(None), "not seen at any distance from 0.3 to 10 m");
 /// ```
 pub fn seen_from(from: Option<f64>, [nearest, farthest]: [f64; 2], system: System) -> String {
@@ -271,7 +278,9 @@ pub fn seen_from(from: Option<f64>, [nearest, farthest]: [f64; 2], system: Syste
             let (_, factor, digits) = Unit::Metre.shown(system);
             format!("not seen at any distance from {} to {}", digits_of(nearest * factor, digits), metres(farthest))
         }
-        Some(from) if from >= farthest => format!("seen from {} and beyond", metres(farthest)),
+        Some(from) if from >= farthest => {
+            format!("still seen from {}, the farthest that was looked from", metres(farthest))
+        }
         Some(from) => format!("seen from up to {}", metres(from)),
     }
 }
@@ -281,8 +290,17 @@ pub fn times(value: f64) -> String {
     if value < 9.95 { format!("{value:.1}") } else { format!("{value:.0}") }
 }
 
+/// Why nothing was looked at with an eye.
+pub fn not_looked_at(job: &Job) -> &'static str {
+    if job.coloured().is_empty() {
+        "Stripes and clouds were not looked for: no coat of this job carries colour."
+    } else {
+        "Stripes and clouds were not looked for: the panel is too small, or its cells are too large."
+    }
+}
+
 /// What an eye would see, in a sentence or two.
-fn sight(seen: &Seen, system: System) -> String {
+fn sight(job: &Job, seen: &Seen, system: System) -> String {
     let (worst, most) = (&seen.worst, seen.times_threshold.max);
     let at = shown(Unit::Metre, seen.distance_m, system);
     let eye = eye(&seen.eye);
@@ -291,15 +309,20 @@ fn sight(seen: &Seen, system: System) -> String {
         let share = times(most);
         let but = if worst.seen_from_m.is_some() { "But it is " } else { "It is " };
         return format!(
-            "At {at} {eye} would not see the film's unevenness: at its worst place it comes to {share} times what that \
-             takes. {but}{place}."
+            "At {at} {eye} would not see the colour's unevenness: at its worst place it reaches {share} times the visible \
+             threshold. {but}{place}."
         );
     }
     let apart = |factor: f64| shown(Unit::Millimetre, two_digits(worst.period_mm * factor), system);
     let half_octave = std::f64::consts::SQRT_2;
+    let by = if job.coloured().len() > 1 {
+        format!(" The film of \u{201c}{}\u{201d} makes it.", worst.paint)
+    } else {
+        String::new()
+    };
     format!(
-        "At {at} {eye} would see the film's unevenness, at its worst place {} times over the threshold; that place is \
-         {place}. Its crests lie some {} to {} apart, and from crest to trough the colour differs by {:.1}.",
+        "At {at} {eye} would see the colour's unevenness, at its worst place {} times the visible threshold; that place is \
+         {place}.{by} Its crests lie some {} to {} apart, and from crest to trough the colour differs by {:.1}.",
         times(most),
         apart(1.0 / half_octave),
         apart(half_octave),

@@ -368,7 +368,7 @@ fn the_tables_over_a_base_coat_err_little_and_hardly_where_it_nearly_hides() {
 fn beyond_the_last_table_a_base_hides_and_over_no_film_is_the_ground() {
     for over in over_bases() {
         let tables = over.tables(50.0);
-        let [last, endless] = [tables.thickest_base().unwrap(), Micrometres(f64::INFINITY)];
+        let [last, endless] = [tables.underlay().thickest().unwrap(), Micrometres(f64::INFINITY)];
         for tinted in [0.0, 20.0, 50.0].map(Micrometres) {
             let at = |base| tables.lab(Films { tinted, base });
             assert_eq!(at(last), at(endless));

@@ -302,7 +302,7 @@ fn the_smoothest_spectrum_has_the_colour_and_comes_near_the_base() {
     for paint in [ember(), kelp()] {
         for (aspecular, seen) in &paint.ground {
             for illuminant in Illuminant::ALL {
-                let viewing = Viewing { illuminant, observer: Observer::Degrees2, aspecular: *aspecular };
+                let viewing = Viewing { illuminant, observer: Observer::Degrees2, ..daylight(aspecular.0) };
                 let wanted = Lab::of(seen, illuminant, Observer::Degrees2);
                 let found = smoothest_spectrum(wanted, &viewing);
                 let got = Lab::of(&found, illuminant, Observer::Degrees2);

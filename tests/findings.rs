@@ -131,7 +131,10 @@ fn findings_are_sorted_worst_first_and_are_the_faults_over_their_limit() {
     let (all, found) = (faults(&rehearsal), findings(&rehearsal));
     assert!(found.len() >= 4 && all.len() > found.len(), "{} of {}", found.len(), all.len());
     assert!(all.windows(2).all(|pair| pair[0].times >= pair[1].times));
-    assert_eq!(found, all.iter().filter(|fault| fault.times >= 1.0).cloned().collect::<Vec<_>>());
+    // from how far edges are seen is only asked of what is found
+    let bare = |fault: &Fault| Fault { seen_from: None, ..fault.clone() };
+    let over: Vec<Fault> = all.iter().filter(|fault| fault.times >= 1.0).map(bare).collect();
+    assert_eq!(found.iter().map(bare).collect::<Vec<_>>(), over);
     let mut told: Vec<(Kind, Part)> = all.iter().map(|fault| (fault.kind, fault.part)).collect();
     told.sort();
     told.dedup();

@@ -248,14 +248,14 @@ fn each_common_error_of_a_hand_is_told_with_its_number() {
         (
             7,
             7,
-            |n, at, s| s.time.0 *= if (at > 0.8) == (n % 2 == 0) && !(0.22..0.78).contains(&at) { 2.0 } else { 1.0 },
+            |n, at, s| s.time.0 *= if at > 0.78 && n % 2 == 0 || at < 0.22 && n % 2 == 1 { 2.0 } else { 1.0 },
             Some(Speed),
             "Slow at the end of every pass: 200 mm/s where 400 was meant.",
         ),
         (
             7,
             7,
-            |n, at, s| s.time.0 *= if (at < 0.2) == (n % 2 == 0) && !(0.22..0.78).contains(&at) { 0.5 } else { 1.0 },
+            |n, at, s| s.time.0 *= if at < 0.22 && n % 2 == 0 || at > 0.78 && n % 2 == 1 { 0.5 } else { 1.0 },
             Some(Speed),
             "Fast at the start of every pass: 800 mm/s where 400 was meant.",
         ),
@@ -311,8 +311,7 @@ fn the_course_of_a_pass_is_measured_to_its_side_and_by_its_worst_place() {
     // counted from the first: the fifth line, though the sixth is nearer
     assert_eq!((told.passes[4].line, told.left_out.len(), told.to_come), (Some(5), 0, 0));
     near("the fifth", told.passes[4].off_line_mm, -60.0, 0.1);
-    let parts =
-        of(|n, at, s| s.time.0 *= if (at < 0.2) == (n % 2 == 0) && !(0.22..0.78).contains(&at) { 2.0 } else { 1.0 });
+    let parts = of(|n, at, s| s.time.0 *= if at < 0.22 && n % 2 == 0 || at > 0.78 && n % 2 == 1 { 2.0 } else { 1.0 });
     for pass in parts {
         let [start, middle, end] = pass.speed_along_mm_per_s;
         near("start", start, 200.0, 6.0);

@@ -117,7 +117,9 @@ fn nothing_is_said_where_there_is_nothing_to_see() {
         let job = Job::read(&job.to_string(), &Files::none()).unwrap();
         let report = reported(&job);
         assert_eq!(report.seen, None);
-        assert!(!outcome(&job, &report, System::Metric).contains("eye"));
+        let said = outcome(&job, &report, System::Metric);
+        assert!(!said.contains("eye"), "{said}");
+        assert_eq!(said.contains("were not looked for: no coat"), !job.coats.is_empty(), "{said}");
     }
 }
 
@@ -125,7 +127,7 @@ fn nothing_is_said_where_there_is_nothing_to_see() {
 fn the_sentences_say_what_the_report_holds() {
     let said = |job: &Job| outcome(job, &reported(job), System::Metric);
     let stripes = said(&flat(0.25, json!({ "distance_m": 2, "eye": "anyone" })));
-    for part in ["At 2 m anyone would see", "times over the threshold", "seen from 10 m and beyond", "mm apart"] {
+    for part in ["At 2 m anyone would see", "times the visible threshold", "still seen from 10 m", "mm apart"] {
         assert!(stripes.contains(part), "{part} is missing: {stripes}");
     }
     let even = said(&flat(0.75, json!({})));

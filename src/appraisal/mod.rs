@@ -3,19 +3,24 @@
 
 mod appearance;
 mod bands;
+mod build_up;
 mod contours;
+mod extent;
 mod gaps;
 mod places;
 mod sensitivity;
+mod underlay;
 mod visibility;
 
-pub use appearance::{Appearance, Films, Target, Under};
+pub use appearance::{Appearance, Films, Target};
 pub use bands::{BAND_GAIN, BAND_PERIOD, Bands};
+pub use build_up::BuildUpColour;
 pub use contours::contours;
 pub use gaps::filled;
 pub use places::{Place, places_of};
 pub use sensitivity::{Mechanism, Sensitivity};
-pub use visibility::{ATTENDED, Eye, FilmColour, Onlooker, Sighting, Visibility, cycles_per_degree};
+pub use underlay::{Under, Underlay};
+pub use visibility::{ATTENDED, Carrier, Eye, FilmColour, Onlooker, Sighting, Visibility, cycles_per_degree};
 
 use crate::panel::{Panel, Patch};
 use crate::units::{Micrometres, Millimetres};

@@ -139,6 +139,11 @@ impl Sensitivity {
         if sum > 0.0 { 1.0 / sum.sqrt() } else { f64::INFINITY }
     }
 
+    /// What each mechanism, in the order of [`Mechanism::ALL`], answers to a light; the first is its luminance.
+    pub fn answers(light: Xyz) -> [f64; 3] {
+        transformed(&CONES_TO_MECHANISMS, transformed(&XYZ_TO_CONES, [light.x, light.y, light.z]))
+    }
+
     /// How strongly each mechanism, in the order of [`Mechanism::ALL`], is stirred by that modulation: contrast times
     /// sensitivity, 1 when it alone would just see it.
     pub fn parts(background: Xyz, modulation: Xyz, cycles_per_degree: f64, area: f64) -> [f64; 3] {

@@ -6,16 +6,21 @@
 //! of colour against film cancels.
 //!
 //! The film is taken as a small change of its surround, so steps of many um are sized only roughly; they are seen
-//! anyway. The panel is looked at squarely, without its gloss, its texture, or what stands behind its rim.
+//! anyway. A mark that fills less than the attended field is seen by its own area: a grating, a single stripe and a
+//! cloud of one contrast are not alike. The panel is looked at squarely, without its texture or what stands behind its
+//! rim; what its gloss mirrors veils it where the viewing says so.
 
 use super::appearance::THICKEST;
 use super::bands::{BAND_GAIN, Bands};
-use super::sensitivity::Sensitivity;
+use super::build_up::{BuildUpColour, Swing};
+use super::extent::{Extent, root_of_share};
+use super::sensitivity::{Mechanism, Sensitivity};
 use crate::colour::{Base, Geometry, Lab, Observer, TintedClear, Viewing, Xyz, delta_e00};
 use crate::maths::{Table, atan2, pow, tan};
 use crate::panel::Patch;
 use crate::units::{Degrees, Metres, Micrometres, Millimetres};
 use glam::DVec2;
+use std::rc::Rc;
 
 /// Who looks. The thresholds are those of attentive observers who know what to look for and choose between two
 /// pictures; how much more it takes in a workshop is a JUDGEMENT of ours, not a measurement.
@@ -117,7 +122,11 @@ impl FilmColour {
             let (thin, thick) = around(film.0);
             delta_e00(lab(thin), lab(thick)) / (thick - thin)
         };
-        let xyz = |film| Xyz::of(&seen(film), viewing.illuminant, Observer::Degrees2);
+        let veil = gloss(viewing, &geometry);
+        let xyz = |film| {
+            let bare = Xyz::of(&seen(film), viewing.illuminant, Observer::Degrees2);
+            Xyz { x: bare.x + veil.x, y: bare.y + veil.y, z: bare.z + veil.z }
+        };
         Self::new(Micrometres(film_max.0.min(THICKEST.0)), xyz, slope)
     }
 
@@ -165,6 +174,15 @@ pub fn cycles_per_degree(period: Millimetres, distance: Metres) -> f64 {
     1000.0 * distance.0 * tan(Degrees(1.0).radians()) / period.0
 }
 
+/// Which film makes what is seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carrier {
+    /// That of the tinted clear.
+    Tinted,
+    /// That of the base coat under it.
+    Base,
+}
+
 /// What is seen at one cell.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sighting {
@@ -172,45 +190,131 @@ pub struct Sighting {
     pub times: f64,
     /// Period of the band that shows the most.
     pub period: Millimetres,
-    /// Film amplitude of that band, um, above 0 where the cell has more film than its surround.
+    /// The film that makes the most of that band.
+    pub carrier: Carrier,
+    /// That film's amplitude in the band, um, above 0 where the cell has more of it than its surround.
     pub amplitude: Micrometres,
-    /// Its colour step, peak to peak, CIEDE2000.
+    /// The band's colour step, peak to peak, CIEDE2000.
     pub delta_e00: f64,
+}
+
+/// A map in octave bands, or one that is the same everywhere.
+#[derive(Debug, Clone)]
+enum Map {
+    Even(f64),
+    Uneven(Bands),
+}
+
+impl Map {
+    /// What it is around a cell, and its amplitude there in a band.
+    #[inline]
+    fn at(&self, band: usize, cell: usize) -> (f64, f64) {
+        match self {
+            Map::Even(value) => (*value, 0.0),
+            Map::Uneven(bands) => (bands.surround(band, cell), bands.value(band, cell) / BAND_GAIN),
+        }
+    }
+}
+
+/// What the maps are of.
+#[derive(Debug, Clone)]
+enum Matter {
+    /// Film of one paint.
+    Film(FilmColour),
+    /// Films of the tinted clear and of the base under it, the base's as places in its underlay.
+    BuildUp { places: Map, colour: Rc<BuildUpColour> },
 }
 
 /// What an onlooker would see of one film map. The bands are computed once; every distance is then cheap.
 #[derive(Debug, Clone)]
 pub struct Visibility {
-    bands: Bands,
-    colour: FilmColour,
+    film: Map,
+    matter: Matter,
     onlooker: Onlooker,
     size: DVec2,
     cells: usize,
+    periods: Vec<Millimetres>,
     /// Fourth power of what each band answers to stripes of each band's period.
     answers: Vec<Vec<f64>>,
+    /// How far the marks of each band reach.
+    extents: Vec<Extent>,
 }
 
 impl Visibility {
     /// Of the film (um) over the cells of a patch.
     pub fn of(patch: &Patch, film: &[f64], colour: FilmColour, onlooker: Onlooker) -> Self {
-        let size = patch.area().most - patch.area().least;
-        let bands = Bands::of(patch, film);
-        let to_stripes = |k| (0..bands.count()).map(|j| fourth(bands.answer(j, bands.period(k)))).collect();
-        let answers = (0..bands.count()).map(to_stripes).collect();
-        Self { bands, colour, onlooker, size, cells: film.len(), answers }
+        Self::new(patch, Map::Uneven(Bands::of(patch, film)), Matter::Film(colour), onlooker)
     }
 
-    /// The bands it is made of.
-    pub fn bands(&self) -> &Bands {
-        &self.bands
+    /// Of the films (um) of a tinted clear and of the base coat under it; one number where a film is even.
+    pub fn of_build_up(
+        patch: &Patch,
+        (film, base): (&[f64], &[f64]),
+        colour: Rc<BuildUpColour>,
+        onlooker: Onlooker,
+    ) -> Self {
+        let map = |values: &[f64]| match values {
+            [even] => Map::Even(*even),
+            _ => Map::Uneven(Bands::of(patch, values)),
+        };
+        let places: Vec<f64> = base.iter().map(|base| colour.underlay().place_of(Micrometres(*base))).collect();
+        let (film, places) = (map(film), map(&places));
+        Self::new(patch, film, Matter::BuildUp { places, colour }, onlooker)
+    }
+
+    fn new(patch: &Patch, film: Map, matter: Matter, onlooker: Onlooker) -> Self {
+        let size = patch.area().most - patch.area().least;
+        let (periods, answers) = {
+            let places = if let Matter::BuildUp { places, .. } = &matter { Some(places) } else { None };
+            match [Some(&film), places].into_iter().flatten().find_map(Map::bands) {
+                Some(bands) => {
+                    let to_stripes = |k| (0..bands.count()).map(|j| fourth(bands.answer(j, bands.period(k)))).collect();
+                    let periods = (0..bands.count()).map(|k| bands.period(k)).collect();
+                    (periods, (0..bands.count()).map(to_stripes).collect())
+                }
+                None => (Vec::new(), Vec::new()),
+            }
+        };
+        let cells = patch.columns * patch.rows;
+        let mut seen = Self { film, matter, onlooker, size, cells, periods, answers, extents: Vec::new() };
+        let extent = |band: usize| Extent::of(patch, seen.periods[band].0, |cell| seen.square(band, cell));
+        seen.extents = (0..seen.periods.len()).map(extent).collect();
+        seen
+    }
+
+    /// The bands' periods, the finest first; none on a panel too small for any.
+    pub fn periods(&self) -> &[Millimetres] {
+        &self.periods
     }
 
     /// How many times over each cell is seen from a distance: 1 and more is seen.
     pub fn map(&self, distance: Metres) -> Vec<f64> {
         let mut sum = vec![0.0; self.cells];
-        for (band, keenness) in self.tables(distance).iter().enumerate() {
-            for (cell, sum) in sum.iter_mut().enumerate() {
-                *sum += fourth(self.amplitude(band, cell) * keenness.at(self.bands.surround(band, cell)));
+        let half = half_field(distance);
+        match &self.matter {
+            Matter::Film(colour) => {
+                let tables = self.film_tables(colour, distance);
+                for (band, table) in tables.iter().enumerate() {
+                    for ((cell, sum), mean) in sum.iter_mut().enumerate().zip(self.extents[band].means(half)) {
+                        let (film, amplitude) = self.film.at(band, cell);
+                        let share = root_of_share(mean, amplitude * amplitude);
+                        *sum += fourth(amplitude * table.at(film, share));
+                    }
+                }
+            }
+            Matter::BuildUp { .. } => {
+                let tables = self.mechanism_tables(distance);
+                for (band, of_band) in tables.iter().enumerate() {
+                    for ((cell, sum), mean) in sum.iter_mut().enumerate().zip(self.extents[band].means(half)) {
+                        let (luminance, contrast) = self.contrast(band, cell);
+                        let share = root_of_share(mean, weighed(&contrast));
+                        let bright = fourth_root(luminance);
+                        let part = |i: usize| contrast[i] * of_band[i].at(bright, share);
+                        let parts = [part(0), part(1), part(2)];
+                        let square: f64 = parts.iter().map(|part| part * part).sum();
+                        *sum += square * square;
+                    }
+                }
             }
         }
         sum.into_iter().map(fourth_root).collect()
@@ -218,20 +322,84 @@ impl Visibility {
 
     /// What is seen at one cell from a distance; none where the panel is too small for any band.
     pub fn at(&self, cell: usize, distance: Metres) -> Option<Sighting> {
-        let in_band = |band| {
-            let keenness = self.keenness(self.bands.surround(band, cell), distance)[band];
-            self.amplitude(band, cell).abs() * keenness
-        };
-        let times: Vec<f64> = (0..self.bands.count()).map(in_band).collect();
+        let times: Vec<f64> = (0..self.periods.len()).map(|band| self.in_band(band, cell, distance)).collect();
         let strongest = (0..times.len()).max_by(|a, b| times[*a].total_cmp(&times[*b]))?;
-        let amplitude = self.amplitude(strongest, cell);
-        let slope = self.colour.slope(Micrometres(self.bands.surround(strongest, cell)));
+        let (carrier, amplitude, delta_e00) = self.step(strongest, cell);
         Some(Sighting {
             times: fourth_root(times.into_iter().map(fourth).sum()),
-            period: self.bands.period(strongest),
-            amplitude: Micrometres(amplitude),
-            delta_e00: 2.0 * amplitude.abs() * slope,
+            period: self.periods[strongest],
+            carrier,
+            amplitude,
+            delta_e00,
         })
+    }
+
+    /// How many times over one band is seen at a cell.
+    fn in_band(&self, band: usize, cell: usize, distance: Metres) -> f64 {
+        let mean = self.extents[band].mean(cell, half_field(distance));
+        let share = |square: f64| {
+            let root = root_of_share(mean, square);
+            self.attended(distance) * root * root
+        };
+        match &self.matter {
+            Matter::Film(colour) => {
+                let (film, amplitude) = self.film.at(band, cell);
+                let keenness = self.film_keenness(colour, film, distance, share(amplitude * amplitude));
+                amplitude.abs() * keenness[band]
+            }
+            Matter::BuildUp { .. } => {
+                let (luminance, contrast) = self.contrast(band, cell);
+                let area = share(weighed(&contrast));
+                let part = |i: usize| {
+                    contrast[i] * self.mechanism_keenness(Mechanism::ALL[i], luminance, distance, area)[band]
+                };
+                let parts = [part(0), part(1), part(2)];
+                parts.iter().map(|part| part * part).sum::<f64>().sqrt()
+            }
+        }
+    }
+
+    /// Which film makes a band at a cell, its amplitude there, and CIEDE2000 from trough to crest.
+    fn step(&self, band: usize, cell: usize) -> (Carrier, Micrometres, f64) {
+        let (film, amplitude) = self.film.at(band, cell);
+        match &self.matter {
+            Matter::Film(colour) => {
+                (Carrier::Tinted, Micrometres(amplitude), 2.0 * amplitude.abs() * colour.slope(Micrometres(film)))
+            }
+            Matter::BuildUp { places, colour } => {
+                let swing = Swing { film: (film, amplitude), place: places.at(band, cell) };
+                let alone = |base| weighed(&colour.contrast(&swing.only(base), &self.onlooker).1);
+                let (carrier, amplitude) = if alone(true) > alone(false) {
+                    (Carrier::Base, colour.base_amplitude(&swing))
+                } else {
+                    (Carrier::Tinted, Micrometres(amplitude))
+                };
+                (carrier, amplitude, colour.delta_e00(&swing))
+            }
+        }
+    }
+
+    /// Luminance around a cell, and a band's contrast in each mechanism there.
+    #[inline]
+    fn contrast(&self, band: usize, cell: usize) -> (f64, [f64; 3]) {
+        match &self.matter {
+            Matter::Film(_) => (0.0, [0.0; 3]),
+            Matter::BuildUp { places, colour } => {
+                let swing = Swing { film: self.film.at(band, cell), place: places.at(band, cell) };
+                colour.contrast(&swing, &self.onlooker)
+            }
+        }
+    }
+
+    /// How strong a band is at a cell, squared, in a measure of its own.
+    fn square(&self, band: usize, cell: usize) -> f64 {
+        match &self.matter {
+            Matter::Film(_) => {
+                let (_, amplitude) = self.film.at(band, cell);
+                amplitude * amplitude
+            }
+            Matter::BuildUp { .. } => weighed(&self.contrast(band, cell).1),
+        }
     }
 
     /// The greatest distance within a range from which a cell is seen; none if it is seen from nowhere in it. The
@@ -252,36 +420,118 @@ impl Visibility {
         Some(place(held))
     }
 
-    /// The area attended to from a distance, square degrees: no more than the panel fills.
+    /// The area attended to from a distance, square degrees: no more than the panel fills. A mark that fills less of it
+    /// is attended to alone.
     pub fn attended(&self, distance: Metres) -> f64 {
         let angle = |side: f64| 2.0 * atan2(side / 2.0, 1000.0 * distance.0) * (180.0 / std::f64::consts::PI);
         (angle(self.size.x) * angle(self.size.y)).min(ATTENDED)
     }
 
-    /// Amplitude of the stripes, um, that would give what a band holds at a cell.
-    #[inline]
-    fn amplitude(&self, band: usize, cell: usize) -> f64 {
-        self.bands.value(band, cell) / BAND_GAIN
-    }
-
-    /// What each band weighs, 1/um, around a film.
-    fn keenness(&self, film: f64, distance: Metres) -> Vec<f64> {
-        let area = self.attended(distance);
-        let alone = |band| {
-            let frequency = cycles_per_degree(self.bands.period(band), distance);
-            1.0 / self.colour.threshold(Micrometres(film), &self.onlooker, frequency, area)
+    /// What each band weighs, 1/um, around a film, for marks of an area in square degrees.
+    fn film_keenness(&self, colour: &FilmColour, film: f64, distance: Metres, area: f64) -> Vec<f64> {
+        let alone = |period: &Millimetres| {
+            let frequency = cycles_per_degree(*period, distance);
+            1.0 / colour.threshold(Micrometres(film), &self.onlooker, frequency, area)
         };
-        shared(&(0..self.bands.count()).map(alone).collect::<Vec<f64>>(), &self.answers)
+        shared(&self.periods.iter().map(alone).collect::<Vec<f64>>(), &self.answers)
     }
 
-    /// The same against film, a table for each band.
-    fn tables(&self, distance: Metres) -> Vec<Table> {
-        let step = self.colour.film_max / self.colour.intervals as f64;
-        let films = (0..=self.colour.intervals).map(|i| step * i as f64);
-        let keenness: Vec<Vec<f64>> = films.map(|film| self.keenness(film, distance)).collect();
-        let of_band = |band| keenness.iter().map(|bands: &Vec<f64>| bands[band]).collect();
-        (0..self.bands.count()).map(|band| Table::from_values(0.0, step, of_band(band))).collect()
+    /// The same against film and the root of the share of the field that a mark fills, a table for each band.
+    fn film_tables(&self, colour: &FilmColour, distance: Metres) -> Vec<Keenness> {
+        let step = colour.film_max / colour.intervals as f64;
+        let attended = self.attended(distance);
+        let films = (0..=colour.intervals).map(|i| step * i as f64);
+        let of = |film: f64, area: f64| self.film_keenness(colour, film, distance, area);
+        Keenness::tables(self.periods.len(), (0.0, step), films, attended, of)
     }
+
+    /// What each band weighs for a contrast of one mechanism.
+    fn mechanism_keenness(&self, mechanism: Mechanism, luminance: f64, distance: Metres, area: f64) -> Vec<f64> {
+        let alone = |period: &Millimetres| {
+            mechanism.sensitivity(cycles_per_degree(*period, distance), area, luminance)
+                / self.onlooker.eye.multiplier()
+        };
+        shared(&self.periods.iter().map(alone).collect::<Vec<f64>>(), &self.answers)
+    }
+
+    /// The same against the fourth root of luminance, for each band and each mechanism.
+    fn mechanism_tables(&self, distance: Metres) -> Vec<[Keenness; 3]> {
+        let attended = self.attended(distance);
+        let of_mechanism = Mechanism::ALL.map(|mechanism| {
+            let brights = (0..=LUMINANCES).map(|i| BRIGHT * (i as f64 + 0.5));
+            let of = |bright: f64, area: f64| self.mechanism_keenness(mechanism, fourth(bright), distance, area);
+            Keenness::tables(self.periods.len(), (0.5 * BRIGHT, BRIGHT), brights, attended, of)
+        });
+        (0..self.periods.len()).map(|band| of_mechanism.each_ref().map(|bands| bands[band].clone())).collect()
+    }
+}
+
+/// Places of the tables against the fourth root of luminance, and their step: up to some 700 cd/m2.
+const LUMINANCES: usize = 40;
+const BRIGHT: f64 = 0.13;
+/// Places of the tables against the root of the share that a mark fills.
+const SHARES: usize = 8;
+
+/// What a band weighs, against film or luminance and against the root of the share of the field that a mark fills.
+#[derive(Debug, Clone)]
+struct Keenness(Vec<Table>);
+
+impl Keenness {
+    /// A table for each band of what `of` says at some places, beginning at `from` and a step apart, for an area.
+    fn tables(
+        bands: usize,
+        (from, step): (f64, f64),
+        places: impl Iterator<Item = f64>,
+        attended: f64,
+        of: impl Fn(f64, f64) -> Vec<f64>,
+    ) -> Vec<Self> {
+        let places: Vec<f64> = places.collect();
+        let root = |share: usize| (share as f64 / SHARES as f64).max(1e-3);
+        let all: Vec<Vec<Vec<f64>>> = (0..=SHARES)
+            .map(|share| places.iter().map(|place| of(*place, attended * root(share) * root(share))).collect())
+            .collect();
+        let table = |share: &Vec<Vec<f64>>, band: usize| {
+            Table::from_values(from, step, share.iter().map(|bands| bands[band]).collect())
+        };
+        (0..bands).map(|band| Self(all.iter().map(|share| table(share, band)).collect())).collect()
+    }
+
+    #[inline]
+    fn at(&self, place: f64, root_of_share: f64) -> f64 {
+        let at = root_of_share * SHARES as f64;
+        let share = (at as usize).min(SHARES - 1);
+        let part = at - share as f64;
+        if part >= 1.0 {
+            return self.0[SHARES].at(place);
+        }
+        let (small, large) = (self.0[share].at(place), self.0[share + 1].at(place));
+        small + (large - small) * part
+    }
+}
+
+impl Map {
+    fn bands(&self) -> Option<&Bands> {
+        if let Map::Uneven(bands) = self { Some(bands) } else { None }
+    }
+}
+
+/// Half the side of the field that is attended to, mm.
+fn half_field(distance: Metres) -> f64 {
+    1000.0 * distance.0 * tan(Degrees(ATTENDED.sqrt() / 2.0).radians())
+}
+
+/// Contrasts of the three mechanisms in one measure: squares, weighed by what each sees at 1 cycle per degree over the
+/// whole field at 100 cd/m2 (the authors' figures, `tests/visibility.rs`).
+fn weighed(contrast: &[f64; 3]) -> f64 {
+    const SEEN: [f64; 3] = [352.0, 580.0, 60.4];
+    (0..3).map(|i| contrast[i] * SEEN[i]).map(|part| part * part).sum()
+}
+
+/// XYZ (2 degree observer, perfect white Y = 100) of the surround that the gloss mirrors.
+pub(super) fn gloss(viewing: &Viewing, geometry: &Geometry) -> Xyz {
+    let Xyz { x, y, z } = Xyz::white(viewing.illuminant, Observer::Degrees2);
+    let share = viewing.surround_gloss * geometry.surface_reflectance().0;
+    Xyz { x: x * share, y: y * share, z: z * share }
 }
 
 /// What bands must weigh so that stripes of each band's period, which stir their neighbours too, come to what is given

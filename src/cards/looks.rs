@@ -71,7 +71,7 @@ impl<'a> Looks<'a> {
     pub fn at(job: &'a Job, aspecular: Degrees, illuminant: Illuminant, space: ScreenSpace) -> Option<Self> {
         let viewing = Viewing { aspecular, illuminant, ..job.viewing.viewing() };
         let geometry = Geometry::new(aspecular);
-        let screen = Screen::new(space, illuminant, &geometry).without_gloss();
+        let screen = Screen::new(space, illuminant, &geometry).with_surround(viewing.surround_gloss);
         let base = job.under_tint(aspecular)?;
         let nothing = Compared::CarNotMeasuredSo;
         let clear = job.tinted_clear();

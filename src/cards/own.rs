@@ -31,6 +31,7 @@ fn as_measured(measured: &MeasuredCards, card: &MeasuredCard) -> Card {
         illuminant: Illuminant::from_name(&measured.illuminant).unwrap_or(Illuminant::D65),
         observer: Observer::from_degrees(measured.observer_deg).unwrap_or(Observer::Degrees10),
         aspecular: ANGLE,
+        surround_gloss: 0.0,
     };
     let [l, a, b] = card.lab.unwrap_or_default();
     let reading = card.reflectance.map_or(Measured::Lab(Lab { l, a, b }), Measured::Spectrum);

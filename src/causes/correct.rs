@@ -46,14 +46,14 @@ impl Correction {
         &self.set[0].0
     }
 
-    /// Whether it may be named as a cause of a kind of fault.
-    pub fn explains(&self, kind: Kind) -> bool {
-        !self.only_cure && self.suits(kind)
+    /// Whether it may be named as a cause of a fault.
+    pub fn explains(&self, fault: &Fault) -> bool {
+        !self.only_cure && self.suits(fault)
     }
 
-    /// Whether it may be tried against a kind of fault.
-    pub fn suits(&self, kind: Kind) -> bool {
-        self.kinds.is_empty() || self.kinds.contains(&kind)
+    /// Whether it may be tried against a fault.
+    pub fn suits(&self, fault: &Fault) -> bool {
+        self.kinds.is_empty() || self.kinds.contains(&fault.kind)
     }
 
     /// Whether both change the same thing.
@@ -99,30 +99,40 @@ impl Correction {
 /// before the rest.
 pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     let mut all = errors(job);
-    let tinted: Vec<usize> =
-        (0..job.coats.len()).filter(|coat| Some(job.paint_of(&job.coats[*coat])) == job.tinted()).collect();
-    if tinted.is_empty() {
+    let coloured = job.coloured();
+    if coloured.is_empty() {
         return all;
     }
     let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
     if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
         all.extend(distances(job));
     }
-    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday]) {
-        all.extend(reaches(job, &tinted));
-    }
-    if has(&STRIPES) {
-        all.extend(overlaps(job, &tinted));
-        all.extend(shift(job, &tinted));
-    }
-    if has(&[Kind::ThinFilm, Kind::OverFilm]) {
-        all.extend(amounts(job, &tinted));
-    }
-    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
-        all.extend(edges(job, &tinted));
+    for paint in coloured {
+        let coats: Vec<usize> = (0..job.coats.len()).filter(|coat| job.paint_of(&job.coats[*coat]) == paint).collect();
+        all.extend(plans(job, paint, &coats, found));
     }
     if has(&[Kind::Run, Kind::WetEdgeLost]) {
         all.extend(wet(job));
+    }
+    all
+}
+
+/// What may be put right in the coats of one paint.
+fn plans(job: &Job, paint: usize, coats: &[usize], found: &[Fault]) -> Vec<Correction> {
+    let mut all = Vec::new();
+    let has = |kinds: &[Kind]| found.iter().any(|fault| fault.paint == paint && kinds.contains(&fault.kind));
+    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday]) {
+        all.extend(reaches(job, coats));
+    }
+    if has(&STRIPES) {
+        all.extend(overlaps(job, coats));
+        all.extend(shift(job, coats));
+    }
+    if has(&[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden]) {
+        all.extend(amounts(job, paint, coats));
+    }
+    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
+        all.extend(edges(job, coats));
     }
     all
 }
@@ -265,19 +275,28 @@ fn shift(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     vec![Correction::plan(set, cause, cure, 0.5, &STRIPES).only_cure()]
 }
 
+/// A base hides for good somewhat beyond the film at which it hides black and white.
+const HIDES_FOR_GOOD: f64 = 1.5;
+
 /// A fluid that is off its default by this share of what the film is off may be to blame: a judgement. Speed and fluid lay
 /// the same film.
 const BLAMED: f64 = 0.25;
 
-/// The speed, and the fluid, at which the film is the target's: what is more likely to be wrong first.
-fn amounts(job: &Job, tinted: &[usize]) -> Vec<Correction> {
-    let target = crate::report::appearance(job, crate::colour::ScreenSpace::Srgb, crate::units::Micrometres(1.0));
-    let target = target.target_film().0;
+/// The speed, and the fluid, at which the film is the target's, or a base hides: what is more likely to be wrong first.
+fn amounts(job: &Job, paint: usize, tinted: &[usize]) -> Vec<Correction> {
+    let target = if Some(paint) == job.base() {
+        HIDES_FOR_GOOD * job.paints[paint].hides_at.0
+    } else {
+        let aim = crate::report::appearance(job, crate::colour::ScreenSpace::Srgb, crate::units::Micrometres(1.0));
+        aim.target_film().0
+    };
     let film: f64 = tinted.iter().map(|i| job.planned_film(&job.coats[*i]).0).sum();
     if !(film > 0.0 && target > 0.0) {
         return Vec::new();
     }
-    let (speed, fluid) = (speed(job, tinted, film, target), fluid(job, film, target));
+    let speed = speed(job, tinted, film, target);
+    // one gun sprays all paints: its fluid is set for the tinted one
+    let fluid = fluid(job, film, target).filter(|_| Some(paint) == job.tinted());
     let usual = |path: &str, now: f64| input(path).and_then(|input| input.range()).map_or(now, |range| range.default);
     let (now, goes) = (job.gun.fluid.0, job.coats[tinted[0]].speed.0);
     // how much more film each lays than by its default, above 0 where that is what the film is off
@@ -324,7 +343,8 @@ fn speed(job: &Job, tinted: &[usize], film: f64, target: f64) -> Option<Correcti
     let cure = format!("Go at {:.0} mm/s.", speeds[0]);
     let usual = speeds.iter().all(|speed| (250.0..=900.0).contains(speed));
     let effort = if usual { 1.0 } else { 3.0 };
-    Some(Correction::plan(set, cause, cure, effort, &[Kind::ThinFilm, Kind::OverFilm]))
+    let kinds = [Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden];
+    Some(Correction::plan(set, cause, cure, effort, &kinds))
 }
 
 /// Where two reaches meet.

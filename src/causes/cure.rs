@@ -16,8 +16,8 @@ const NARROWED: usize = 4;
 
 pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Option<Cure> {
     let mut offers: Vec<(Correction, f64)> = Vec::new();
-    for (i, correction) in search.corrections.iter().enumerate().filter(|(_, c)| c.suits(fault.kind)) {
-        let gone = times_of(&search.tried[i], fault.kind, fault.part) < gone(search, fault);
+    for (i, correction) in search.corrections.iter().enumerate().filter(|(_, c)| c.suits(fault)) {
+        let gone = times_of(&search.tried[i], fault) < gone(search, fault);
         // an error that has nothing to do with it is not worth curing
         let meant = correction.nature == Nature::Plan || causes.iter().any(|(cause, _)| *cause == i);
         if gone && meant {
@@ -60,7 +60,7 @@ fn left(search: &Search, measured: &[Fault]) -> usize {
 fn everything(search: &Search, fault: &Fault) -> Option<Cure> {
     let errors = || search.corrections.iter().filter(|correction| correction.nature == Nature::Error);
     let first = errors().next()?.clone();
-    if times_of(&search.faultless, fault.kind, fault.part) >= limit(&search.excused, fault) {
+    if times_of(&search.faultless, fault) >= limit(&search.excused, fault) {
         return None;
     }
     let settings = errors().flat_map(|error| &error.set).filter(|(path, _)| !is_track(path)).cloned();
@@ -75,7 +75,7 @@ fn both(search: &Search, fault: &Fault, one: &Correction, other: &Correction) ->
     joined.cure = format!("{} {}", one.cure, other.cure);
     let measured = search.measured(&joined.set, false)?;
     let left = left(search, &measured);
-    let gone = times_of(&measured, fault.kind, fault.part) < gone(search, fault);
+    let gone = times_of(&measured, fault) < gone(search, fault);
     gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 0.25))
 }
 
@@ -90,7 +90,7 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
     let gone_below = gone(search, fault);
     let gone = |kept: f64| {
         let measured = search.measured(&[(path.clone(), plain_number(kept))], false);
-        measured.is_some_and(|measured| times_of(&measured, fault.kind, fault.part) < gone_below)
+        measured.is_some_and(|measured| times_of(&measured, fault) < gone_below)
     };
     let stepped = |value: f64| (value / range.step).trunc() * range.step;
     let (mut held, mut lost) = (0.0, now);
@@ -111,7 +111,7 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
 /// The cure as the job's own grid shows it; none if the fault is still there.
 fn rehearsed(search: &Search, fault: &Fault, correction: &Correction) -> Option<Cure> {
     let measured = search.measured(&correction.set, true)?;
-    let times = times_of(&measured, fault.kind, fault.part);
+    let times = times_of(&measured, fault);
     let left = left(search, &measured);
     (times < limit(&search.excused, fault)).then(|| Cure {
         set: correction.as_map(),

@@ -7,7 +7,7 @@
 //! use fanlap::units::{Degrees, Micrometres};
 //!
 //! let paint = demonstration::kelp();
-//! let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0) };
+//! let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0), surround_gloss: 0.0 };
 //! let ground = paint.ground_at(viewing.aspecular).unwrap();
 //! let track = Track::new(ground, &paint.absorption, &viewing, ScreenSpace::Srgb, Micrometres(80.0));
 //!
@@ -46,7 +46,7 @@ pub use interface::{Gloss, Saunderson, Surface, clear_internal_diffuse};
 pub use layer::{CARD, HIDDEN, Hiding, Layer, Scattering, thick_film};
 pub use light::{Illuminant, Observer};
 pub use measured::{Reading, Sample, read_measured};
-pub use screen::{SURROUND, Screen, ScreenSpace, Shown, encode, encode_8_bit};
+pub use screen::{Screen, ScreenSpace, Shown, encode, encode_8_bit};
 pub use solid::{STICKER, Solid, sticker, through_tint_over_solid};
 pub use spectrum::{BANDS, Spectrum, wavelength};
 pub use table::read_spectra;

@@ -1,4 +1,4 @@
-//! The colour a screen shows for a panel: the film's own light plus what its surface mirrors, adapted from the light's
+//! The colour a screen shows for a panel: the film's own light, with what its surface mirrors where that is asked for, adapted from the light's
 //! white to the screen's (Bradford: Lam 1985; matrix as in ICC.1:2022 Annex E), in sRGB (IEC 61966-2-1) or Display P3
 //! (SMPTE EG 432-1 primaries, D65, sRGB transfer). Does not know which screen it really is.
 
@@ -10,9 +10,6 @@ use super::tristimulus::Xyz;
 use crate::maths::pow;
 use glam::{DMat3, DVec3};
 use std::sync::LazyLock;
-
-/// How bright the surround mirrored in the clear is, against a white card in the same light: an assumption.
-pub const SURROUND: f64 = 1.0;
 
 /// What the screen's numbers mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,19 +35,21 @@ pub struct Screen {
     space: ScreenSpace,
     illuminant: Illuminant,
     adapted: DMat3,
+    /// What the surface mirrors at this angle.
+    surface: f64,
     veil: f64,
 }
 
 impl Screen {
-    /// For a light and a view.
+    /// For a light and a view, the gloss left out, as an instrument measures.
     pub fn new(space: ScreenSpace, illuminant: Illuminant, geometry: &Geometry) -> Self {
         let adapted = xyz_to_rgb(space).0 * adaptation(white_of(illuminant), screen_white());
-        Self { space, illuminant, adapted, veil: SURROUND * geometry.surface_reflectance().0 }
+        Self { space, illuminant, adapted, surface: geometry.surface_reflectance().0, veil: 0.0 }
     }
 
-    /// The same without what the surface mirrors, as an instrument measures with the gloss left out.
-    pub fn without_gloss(self) -> Self {
-        Self { veil: 0.0, ..self }
+    /// The same with a neutral surround mirrored in the gloss, so bright against a white card in the same light.
+    pub fn with_surround(self, brightness: f64) -> Self {
+        Self { veil: brightness * self.surface, ..self }
     }
 
     /// The film's own light in linear channels, without the surface's; a perfect white is 1 in each. Not limited.
@@ -67,7 +66,7 @@ impl Screen {
         into_gamut(self.linear(colour).map(|channel| (channel + self.veil) * exposure), self.space)
     }
 
-    /// The film's light and the neutral surround mirrored on top, in linear channels. Not limited.
+    /// The film's light and what the gloss mirrors of the surround, in linear channels. Not limited.
     pub fn light(&self, reflectance: &Spectrum) -> [f64; 3] {
         self.film_light(reflectance).map(|channel| channel + self.veil)
     }

@@ -25,6 +25,9 @@ pub struct Viewing {
     pub observer: Observer,
     /// The aspecular angle.
     pub aspecular: Degrees,
+    /// How bright a surround the gloss mirrors, against a white card in the same light: 0 leaves the gloss out, 1 is a
+    /// white room. Changes what is shown and what is seen, never CIELAB.
+    pub surround_gloss: f64,
 }
 
 /// Colour against film for one paint and one way of looking at it.
@@ -64,7 +67,7 @@ impl Track {
         let reflectances: Vec<Spectrum> = (0..=intervals).map(seen).collect();
         let colours: Vec<Lab> = reflectances.iter().map(|r| Lab::of(r, viewing.illuminant, viewing.observer)).collect();
 
-        let screen = Screen::new(space, viewing.illuminant, &geometry);
+        let screen = Screen::new(space, viewing.illuminant, &geometry).with_surround(viewing.surround_gloss);
         let brightest = reflectances.iter().flat_map(|r| screen.light(r)).fold(0.0, f64::max);
         let exposure = if brightest > 1.0 { 1.0 / brightest } else { 1.0 };
         let shown: Vec<_> = reflectances.iter().map(|r| screen.show(r, exposure)).collect();
@@ -83,7 +86,7 @@ impl Track {
         Lab { l, a, b }
     }
 
-    /// The linear channels a screen shows at a film, 0..1, surface reflection included; held at the ends.
+    /// The linear channels a screen shows at a film, 0..1, with the surround that its gloss mirrors; held at the ends.
     pub fn screen(&self, film: Micrometres) -> [f64; 3] {
         read(&self.screen, film)
     }

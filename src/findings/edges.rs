@@ -1,16 +1,20 @@
-//! Film along the four edges against the film inside, and the whole film against the target.
+//! Film along the four edges against the film inside, and the whole film against the target; of a base, against one that
+//! hides.
 
-use super::{Fault, Kind, Part, Seen, tinted_coats};
+use super::{Fault, Kind, Part, Seen};
 use crate::panel::Area;
 use crate::strokes::Along;
 use glam::DVec2;
 
 pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
     let mut faults: Vec<Fault> = Part::EDGES.into_iter().filter_map(|part| edge(seen, part)).collect();
-    let target = seen.appearance.target_film().0;
-    let kind = if seen.mean < target { Kind::ThinFilm } else { Kind::OverFilm };
-    let whole = seen.of_fields(kind, Part::Interior, seen.inside, (seen.mean, target));
-    faults.push(whole);
+    let (kind, aim) = if seen.is_base() {
+        (Kind::NotHidden, seen.appearance.underlay().thickest().map_or(seen.mean, |film| film.0))
+    } else {
+        let target = seen.appearance.target_film().0;
+        (if seen.mean < target { Kind::ThinFilm } else { Kind::OverFilm }, target)
+    };
+    faults.push(seen.of_fields(kind, Part::Interior, seen.inside, (seen.mean, aim)));
     faults
 }
 
@@ -44,7 +48,7 @@ fn edge(seen: &Seen, part: Part) -> Option<Fault> {
 /// half a fan and at least one spacing of the lines, but not past the middle and not where two reaches meet.
 fn just_inside(seen: &Seen, edge: Area) -> Option<(f64, f64)> {
     let fan = seen.job.gun.fan_width.0;
-    let spacing = tinted_coats(seen.job).map(|coat| coat.spacing(&seen.job.gun).0).fold(0.0, f64::max);
+    let spacing = seen.coats().map(|coat| coat.spacing(&seen.job.gun).0).fold(0.0, f64::max);
     let span = seen.job.panel.area().most;
     let upright = edge.most.x - edge.least.x < edge.most.y - edge.least.y;
     let (at, wide, span, step) = if upright {

@@ -2,6 +2,7 @@
 
 use super::{Fault, Kind, Part, Seen};
 use crate::panel::Area;
+use crate::rehearsal::Rehearsal;
 use crate::strokes::Along;
 use crate::units::Micrometres;
 use glam::DVec2;
@@ -13,15 +14,9 @@ const MISSED: f64 = 1.0 / 3.0;
 /// Smaller places are not looked for, mm2: our judgement.
 const SMALLEST: f64 = 900.0;
 
-pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
-    let mut faults: Vec<Fault> = holiday(seen).into_iter().collect();
-    faults.extend((0..seen.job.coats.len()).flat_map(|coat| distance(seen, coat)));
-    faults
-}
-
 /// The places away from the edges that were missed; where there are none, the thinnest place. Places that all lie where
 /// two reaches meet belong to the middle.
-fn holiday(seen: &Seen) -> Option<Fault> {
+pub(super) fn holiday(seen: &Seen) -> Option<Fault> {
     let missed: Vec<usize> =
         seen.interior.iter().copied().filter(|cell| seen.film[*cell] < MISSED * seen.mean).collect();
     let cell = seen.patch.cell;
@@ -40,6 +35,9 @@ fn holiday(seen: &Seen) -> Option<Fault> {
     let mut fault = seen.of_fields(Kind::Holiday, part, area, (film, seen.mean));
     let share = MISSED * seen.mean / film.max(1e-3 * seen.mean).max(1e-9);
     fault.times = if large { share.max(1.0) } else { share.min(0.99) };
+    if seen.is_base() && fault.delta_e00 < seen.large_field() {
+        fault.times = fault.times.min(0.99); // what hides at a third of its film hides there too
+    }
     fault.worst = seen.centre(thinnest);
     Some(fault)
 }
@@ -48,11 +46,11 @@ fn holiday(seen: &Seen) -> Option<Fault> {
 const LOOKED_AT: usize = 100;
 
 /// How far the nozzle is from the panel while a coat is sprayed, against the gun's working distance.
-fn distance(seen: &Seen, coat: usize) -> [Fault; 2] {
-    let panel = &seen.job.panel;
+pub(super) fn distance(rehearsal: &Rehearsal, coat: usize) -> [Fault; 2] {
+    let (job, panel) = (rehearsal.job(), &rehearsal.job().panel);
     let (mut least, mut most) = ((f64::INFINITY, DVec2::ZERO), (0.0_f64, DVec2::ZERO));
     let over = panel.area();
-    for pass in seen.rehearsal.passes().iter().filter(|pass| pass.coat == coat) {
+    for pass in rehearsal.passes().iter().filter(|pass| pass.coat == coat) {
         for moment in pass.stroke.evenly(LOOKED_AT) {
             let at = moment.pose.nozzle.truncate();
             if at.cmplt(over.least).any() || at.cmpgt(over.most).any() {
@@ -71,7 +69,7 @@ fn distance(seen: &Seen, coat: usize) -> [Fault; 2] {
         kind,
         part: Part::Coat(coat),
         times,
-        paint: seen.job.paint_of(&seen.job.coats[coat]),
+        paint: job.paint_of(&job.coats[coat]),
         area: over,
         worst,
         film: Micrometres(0.0),

@@ -3,10 +3,9 @@
 //! is what every pass does at the same place: it belongs to the ends of the passes and is told there, by the edges. What
 //! then still repeats from line to line is the lines' too. What is left over has no direction and is mottle. Each part is looked at by itself, as [`crate::appraisal::Visibility`] sees it.
 
-use super::{Fault, Kind, Part, Seen, tinted_coats};
-use crate::appraisal::Visibility;
+use super::{Fault, Kind, Part, Seen};
 use crate::panel::Area;
-use crate::report::{FARTHEST, NEAREST, visibility};
+use crate::report::{FARTHEST, NEAREST};
 use crate::strokes::Along;
 use crate::units::Micrometres;
 
@@ -21,7 +20,7 @@ pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
     for along in [Along::Length, Along::Width] {
         let profile = Profile::of(seen, &left, along);
         profile.take_from(seen, &mut left);
-        if tinted_coats(seen.job).any(|coat| coat.along == along) {
+        if seen.coats().any(|coat| coat.along == along) {
             faults.extend(profile.faults(seen));
         }
     }
@@ -92,7 +91,7 @@ impl Profile {
     }
 
     fn faults(&self, seen: &Seen) -> Vec<Fault> {
-        let coats = tinted_coats(seen.job).filter(|coat| coat.along == self.along);
+        let coats = seen.coats().filter(|coat| coat.along == self.along);
         let spacing = coats.map(|coat| coat.spacing(&seen.job.gun).0).fold(f64::INFINITY, f64::min) / self.step;
         let mut rest = self.values.clone();
         let mut faults = Vec::new();
@@ -146,7 +145,7 @@ impl Profile {
     fn bump(&self, seen: &Seen, middle: (f64, f64), spacing: f64) -> Vec<f64> {
         let centre = |i: f64| (i + 0.5) * self.step;
         let met = |i: f64| centre(i) >= middle.0 && centre(i) <= middle.1;
-        let apart = tinted_coats(seen.job).any(|coat| coat.along == self.along && coat.reach_overlap.0 != 0.0);
+        let apart = seen.coats().any(|coat| coat.along == self.along && coat.reach_overlap.0 != 0.0);
         let beside = |i: f64, way: f64| {
             let place = (1..).map(|k| i + way * spacing * f64::from(k)).find(|at| !self.inside(*at) || !met(*at))?;
             self.inside(place).then(|| between(&self.values, place))
@@ -173,7 +172,7 @@ impl Profile {
 /// Takes away what is the same from line to line at one place along the passes: stripes that are stronger at the ends of a
 /// pass than in its middle, for instance. Only where there are lines enough to tell chance from what repeats.
 fn take_what_repeats(seen: &Seen, along: Along, left: &mut [f64]) {
-    let coats = tinted_coats(seen.job).filter(|coat| coat.along == along);
+    let coats = seen.coats().filter(|coat| coat.along == along);
     let Some(spacing) = coats.map(|coat| coat.spacing(&seen.job.gun).0).reduce(f64::max) else { return };
     let (patch, within) = (seen.patch, seen.patch.window_of(seen.inside));
     let (first, count, step, lanes) = match along {
@@ -229,7 +228,7 @@ fn mirrored(k: isize, last: isize) -> usize {
 /// A film that differs from the mean by some amount, as the job's eye sees it.
 fn looked_at(seen: &Seen, off: &[f64], kind: Kind, part: Part, area: Area) -> Option<Fault> {
     let film: Vec<f64> = off.iter().map(|off| (seen.mean + off).max(0.0)).collect();
-    let visibility: Visibility = visibility(seen.job, seen.patch, &film)?;
+    let visibility = seen.visibility(&film)?;
     let distance = seen.job.viewing.distance;
     let times = visibility.map(distance);
     let within = seen.patch.window_of(area);

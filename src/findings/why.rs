@@ -20,7 +20,7 @@ pub struct Why {
 
 /// Why there is so much film at a place; none off the panel or where nothing is laid.
 pub fn why_here(rehearsal: &Rehearsal, place: DVec2) -> Option<Why> {
-    let seen = Seen::of(rehearsal)?;
+    let seen = Seen::all(rehearsal).pop()?;
     let off = film_at(seen.patch, &seen.film, place).0 - seen.mean;
     let of_tint = |index: &usize| {
         let coat = &seen.job.coats[rehearsal.passes()[*index].coat];

@@ -176,6 +176,8 @@ pub struct View {
     pub distance: Metres,
     /// By whom.
     pub eye: String,
+    /// How bright a surround the gloss mirrors, against a white card in the same light; 0 leaves the gloss out.
+    pub surround_gloss: f64,
 }
 
 impl View {
@@ -185,6 +187,7 @@ impl View {
             illuminant: Illuminant::from_name(&self.illuminant).unwrap_or(Illuminant::D65),
             observer: Observer::from_degrees(self.observer_deg).unwrap_or(Observer::Degrees10),
             aspecular: self.aspecular,
+            surround_gloss: self.surround_gloss,
         }
     }
 
@@ -295,6 +298,12 @@ impl Job {
     /// The base that is sprayed under it: its place among the paints.
     pub fn base(&self) -> Option<usize> {
         self.paints.iter().position(|paint| paint.role == Role::Base)
+    }
+
+    /// The paints that are sprayed and carry colour: the base, then the tinted clear.
+    pub fn coloured(&self) -> Vec<usize> {
+        let sprayed = |paint: &usize| self.coats.iter().any(|coat| self.paint_of(coat) == *paint);
+        [self.base(), self.tinted()].into_iter().flatten().filter(sprayed).collect()
     }
 
     /// The tinted clear as colour knows it; one without colour where the job has none.

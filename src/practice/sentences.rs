@@ -144,7 +144,7 @@ impl Words<'_> {
     }
 
     /// How to keep to the lines: by the last one, where there is one.
-    fn from_line_to_line(&self) -> String {
+    fn next_line(&self) -> String {
         if super::plan(self.job, 0).len() < 2 {
             return "keep the gun over the line from edge to edge.".to_string();
         }
@@ -200,7 +200,7 @@ impl Words<'_> {
                     self.mm(off),
                     self.side(off)
                 );
-                (cause, self.from_line_to_line())
+                (cause, self.next_line())
             }
         }
     }
@@ -220,7 +220,7 @@ impl Words<'_> {
                 towards(off)
             ),
         };
-        (cause, self.from_line_to_line())
+        (cause, self.next_line())
     }
 
     fn slant(&self) -> (String, String) {

@@ -23,6 +23,8 @@ pub enum Kind {
     ThinFilm,
     /// More film than the target.
     OverFilm,
+    /// A base that lets through what lies under it.
+    NotHidden,
     /// A place that was missed.
     Holiday,
     /// The gun too far away.
@@ -49,6 +51,7 @@ impl Kind {
             Self::Run => "Run",
             Self::ThinFilm => "Thin film",
             Self::OverFilm => "Over film",
+            Self::NotHidden => "Not hidden",
             Self::Holiday => "Holiday",
             Self::DrySpray => "Dry spray",
             Self::WetSpray => "Wet spray",
@@ -58,14 +61,19 @@ impl Kind {
         }
     }
 
+    /// Whether it is told by its colour; the others endanger the job.
+    pub fn is_of_colour(self) -> bool {
+        !matches!(self, Self::Run | Self::WetEdgeLost | Self::DrySpray | Self::WetSpray)
+    }
+
     /// What is measured, and why the limit lies where it lies.
     pub fn reason(self) -> &'static str {
         match self {
             Self::Striping | Self::Banding | Self::CentreStripe | Self::Mottle => {
-                "Reported where the job\u{2019}s eye would see it from the job\u{2019}s distance: octave bands of the film \
-                 against a published contrast sensitivity (castleCSF, 2024)."
+                "Reported where the job\u{2019}s eye would see it from the job\u{2019}s distance: the colour of the whole \
+                 build-up against a published contrast sensitivity (castleCSF, 2024)."
             }
-            Self::HeavyEdge | Self::ThinEdge | Self::ThinFilm | Self::OverFilm => {
+            Self::HeavyEdge | Self::ThinEdge | Self::ThinFilm | Self::OverFilm | Self::NotHidden => {
                 "Reported where half of all observers would see the colour difference (CIEDE2000 0.8; for anyone, where half \
                  no longer accept it, 1.8: Paravina and others, 2015, no equal figure for car panels was found)."
             }
@@ -158,7 +166,8 @@ pub struct Finding {
     pub delta_e00: f64,
     /// How many times over its limit.
     pub times: f64,
-    /// The greatest distance from which it is seen; none if it was not looked for.
+    /// The greatest distance from which it is seen; none if it was not looked for, or is seen only beside the right
+    /// colour.
     pub seen_from_m: Option<f64>,
     /// What its limit is and why.
     pub limit: String,

@@ -2,8 +2,8 @@
 //! the interior, and from how far the worst place is seen. The measure is `appraisal::visibility`; the distance and
 //! the eye are the job's. Does not know the booth: a white in the panel's place is taken at 300 cd/m2, about 1000 lx.
 
-use super::Difference;
-use crate::appraisal::{FilmColour, Visibility, Zone, cells_in};
+use super::{Difference, Sprayed};
+use crate::appraisal::{Appearance, Carrier, FilmColour, Visibility, Zone, cells_in};
 use crate::job::Job;
 use crate::panel::Patch;
 use crate::rehearsal::Rehearsal;
@@ -35,7 +35,7 @@ pub struct Seen {
 }
 
 /// The place of the interior that shows the most from the viewing distance.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Worst {
     /// Along the length.
     pub x_mm: f64,
@@ -43,7 +43,9 @@ pub struct Worst {
     pub y_mm: f64,
     /// From crest to crest of the band that shows there the most; bands are an octave wide.
     pub period_mm: f64,
-    /// Film of that band above (or below) its surround.
+    /// The paint whose film makes the most of that band.
+    pub paint: String,
+    /// That film above (or below) its surround.
     pub amplitude_um: f64,
     /// CIEDE2000 of that band from crest to trough.
     pub delta_e00: f64,
@@ -51,13 +53,28 @@ pub struct Worst {
     pub seen_from_m: Option<f64>,
 }
 
-/// What the job's eye would see of a film (um, cell by cell) of its tinted clear.
-pub fn visibility(job: &Job, patch: &Patch, film: &[f64]) -> Option<Visibility> {
-    job.tinted().filter(|_| !job.coats.is_empty())?;
-    let base = job.under_tint(job.viewing.aspecular)?;
+/// What the job's eye would see of what was sprayed; none where nothing that carries colour was.
+pub fn visibility(job: &Job, appearance: &Appearance, patch: &Patch, sprayed: &Sprayed) -> Option<Visibility> {
+    let films = (sprayed.tinted.unwrap_or(&[0.0]), sprayed.base.unwrap_or(&[f64::INFINITY]));
+    if job.coloured().is_empty() { None } else { visibility_of(job, appearance, patch, films) }
+}
+
+/// The same of the films (um, cell by cell) of a tinted clear and of the base under it; one number for an even film.
+pub fn visibility_of(
+    job: &Job,
+    appearance: &Appearance,
+    patch: &Patch,
+    (film, base): (&[f64], &[f64]),
+) -> Option<Visibility> {
     let most = Micrometres(film.iter().copied().fold(0.0, f64::max));
-    let colour = FilmColour::over(base, job.tinted_clear(), &job.viewing.viewing(), most);
-    Some(Visibility::of(patch, film, colour, job.viewing.onlooker()))
+    let (clear, viewing, onlooker) = (job.tinted_clear(), job.viewing.viewing(), job.viewing.onlooker());
+    let least = base.iter().copied().fold(f64::INFINITY, f64::min);
+    // a base that hides for good everywhere is the same everywhere
+    if film.len() > 1 && appearance.underlay().thickest().is_none_or(|thickest| least >= thickest.0) {
+        let colour = FilmColour::over(job.under_tint(job.viewing.aspecular)?, clear, &viewing, most);
+        return Some(Visibility::of(patch, film, colour, onlooker));
+    }
+    Some(Visibility::of_build_up(patch, (film, base), appearance.build_up(), onlooker))
 }
 
 /// The same in figures, from the map of times at the job's distance.
@@ -78,6 +95,7 @@ pub fn seen_by(job: &Job, patch: &Patch, visibility: &Visibility, times: &[f64])
             x_mm: place.x,
             y_mm: place.y,
             period_mm: sighting.period.0,
+            paint: carrier(job, sighting.carrier),
             amplitude_um: sighting.amplitude.0,
             delta_e00: sighting.delta_e00,
             seen_from_m: visibility.seen_from(worst, NEAREST, FARTHEST).map(|from| from.0),
@@ -86,10 +104,16 @@ pub fn seen_by(job: &Job, patch: &Patch, visibility: &Visibility, times: &[f64])
     })
 }
 
+fn carrier(job: &Job, carrier: Carrier) -> String {
+    let paint = if carrier == Carrier::Base { job.base() } else { job.tinted() };
+    paint.map_or(String::new(), |paint| job.paints[paint].name.clone())
+}
+
 /// What is seen of a finished rehearsal.
-pub(super) fn seen(rehearsal: &Rehearsal) -> Option<Seen> {
+pub(super) fn seen(rehearsal: &Rehearsal, appearance: &Appearance) -> Option<Seen> {
     let (job, patch) = (rehearsal.job(), rehearsal.patch());
-    let film = rehearsal.film(job.tinted()?);
-    let visibility = visibility(job, patch, &film)?;
+    let [tinted, base] = [job.tinted(), job.base()].map(|paint| paint.map(|paint| rehearsal.film(paint)));
+    let sprayed = Sprayed { tinted: tinted.as_deref(), base: base.as_deref() };
+    let visibility = visibility(job, appearance, patch, &sprayed)?;
     seen_by(job, patch, &visibility, &visibility.map(job.viewing.distance))
 }

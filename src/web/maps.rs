@@ -199,16 +199,13 @@ pub fn scale_bar(app: &App) {
         _ => unit.to_string(),
     };
     pen.colour(INK).text(&title, 0.0, pen.small + 3.0, Align::Left);
-    let words = if signed && canvas.width > 200.0 { pen.measure("under") + 6.0 } else { 0.0 };
+    let words = if signed && canvas.width > 200.0 { pen.measure("lighter") + 6.0 } else { 0.0 };
     let left = pen.measure(&title) + 12.0 + words;
     let right = canvas.width - 14.0 - words;
     if signed && words > 0.0 {
-        pen.text("under", left - 6.0, pen.small + 3.0, Align::Right).text(
-            "over",
-            right + 6.0,
-            pen.small + 3.0,
-            Align::Left,
-        );
+        // a difference of colour has one sign, whichever film made it; a change of film has another
+        let (low, high) = if film { ("less", "more") } else { ("lighter", "darker") };
+        pen.text(low, left - 6.0, pen.small + 3.0, Align::Right).text(high, right + 6.0, pen.small + 3.0, Align::Left);
     }
     let parts = 12;
     let width = (right - left) / f64::from(parts);

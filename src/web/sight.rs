@@ -6,7 +6,7 @@
 use super::shown::Shown;
 use crate::appraisal::{Visibility, filled};
 use crate::panel::Patch;
-use crate::report::{FARTHEST, NEAREST, seen_by, visibility};
+use crate::report::{FARTHEST, NEAREST, Sprayed, seen_by, visibility};
 use crate::units::Millimetres;
 use glam::DVec2;
 use std::cell::Cell;
@@ -45,7 +45,10 @@ pub fn look(shown: &mut Shown, part: Look, at_once: bool) -> Look {
     let bands = match part {
         Look::Done => return Look::Done,
         Look::Bands(bands) => Some(*bands),
-        Look::Due => visibility(shown.rehearsal.job(), shown.rehearsal.patch(), &shown.finished),
+        Look::Due => {
+            let sprayed = Sprayed { tinted: Some(&shown.finished), base: shown.base.as_deref() };
+            visibility(shown.rehearsal.job(), &shown.appearance, shown.rehearsal.patch(), &sprayed)
+        }
     };
     match bands {
         Some(bands) if fresh && !at_once => return Look::Bands(Box::new(bands)),

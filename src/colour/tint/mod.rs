@@ -90,7 +90,7 @@ impl TintFit {
 /// use fanlap::colour::tint::{Card, Ground, Measured, Set, fit_tint};
 /// use fanlap::colour::{Illuminant, Lab, Observer, Viewing};
 /// use fanlap::units::Degrees;
-/// let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0) };
+/// let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0), surround_gloss: 0.0 };
 /// let card = |coats, l, a, b| Card::new(coats, viewing, Measured::Lab(Lab { l, a, b }));
 /// let cards = [card(0.0, 58.5, 20.2, 49.3), card(1.0, 46.4, 39.5, 36.1), card(3.0, 34.7, 54.6, 27.4)];
 /// let tint = fit_tint(&Set { cards: &cards, ground: Ground::Effect, unequal: false }).unwrap();

@@ -28,7 +28,7 @@ const MOST_LOGIT: f64 = 15.0;
 /// use fanlap::colour::tint::smoothest_spectrum;
 /// use fanlap::colour::{Illuminant, Lab, Observer, Viewing};
 /// use fanlap::units::Degrees;
-/// let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0) };
+/// let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0), surround_gloss: 0.0 };
 /// let grey = smoothest_spectrum(Lab { l: 50.0, a: 0.0, b: 0.0 }, &viewing);
 /// assert!(grey.0.iter().all(|r| (r - 0.184187).abs() < 1e-5)); // ((50 + 16) / 116)^3
 /// ```

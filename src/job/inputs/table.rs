@@ -286,6 +286,14 @@ pub static INPUTS: &[Input] = &[
         "A trained eye under a good lamp takes 2 times the threshold of a laboratory until it sees, anyone 4 times. These \
          two are our judgement; the threshold itself is published (castleCSF, 2024).",
     ),
+    number(
+        "viewing.surround_gloss",
+        "Gloss of the surroundings",
+        Percent,
+        [0., 1., 0.05, 0.],
+        "How bright a room the gloss mirrors: 0 leaves the gloss out, as an instrument does; 100 % is a white room in the \
+         same light. It veils the colour and hides stripes, most of all in the flop.",
+    ),
     // coats
     text("coats[].paint", "Paint", "tinted", "Which paint this coat is."),
     number(

@@ -27,7 +27,12 @@ pub fn random_spectra() -> Vec<(Spectrum, Vec<f64>)> {
 
 /// D65, 10 degree observer, at an aspecular angle.
 pub fn daylight(aspecular: f64) -> Viewing {
-    Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(aspecular) }
+    Viewing {
+        illuminant: Illuminant::D65,
+        observer: Observer::Degrees10,
+        aspecular: Degrees(aspecular),
+        surround_gloss: 0.0,
+    }
 }
 
 /// The track of a demonstration paint, 0 to 120 um.
