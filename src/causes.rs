@@ -3,8 +3,10 @@
 //! fault gone. Nothing is claimed that a rehearsal does not show. Works step by step, so that a page stays alive; does
 //! not know what the faults are made of.
 
+mod changed;
 mod correct;
 mod cure;
+mod recorded;
 mod report;
 
 pub use crate::report::{Cause, Cure};
@@ -29,6 +31,22 @@ const LEAST_SHARE: f64 = 0.2;
 const WHOLE_STORY: f64 = 0.75;
 /// Of causes that explain nearly the same, the more fundamental one is named.
 const NEARLY: f64 = 0.9;
+/// What was just changed, or did most to a recording, is named before what explains no more than this much more, as a share
+/// of the fault: a judgement.
+const TIE: f64 = 0.05;
+/// A fault of a recording is the hand's if it is this many times that of its plan: a judgement.
+const BEYOND: f64 = 1.25;
+
+/// What the findings of a job are to be told for.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Aim<'a> {
+    /// The job before the last change, which is named first where it explains as much.
+    pub before: Option<&'a Job>,
+    /// What the plan of a recording leaves by itself is none of the hand's faults: only what is beyond it is found.
+    pub beyond_plan: bool,
+    /// A lesson called the recording done: nothing is found beside it.
+    pub done: bool,
+}
 
 /// A finding with what caused it and what would cure it.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,6 +84,8 @@ pub struct Search {
     /// The job as a faultless hand and gun would spray it, on the trial grid.
     faultless: Measured,
     corrections: Vec<Correction>,
+    /// What the plan of the recordings leaves by itself, where that is no fault of theirs; otherwise nothing.
+    excused: Measured,
     tried: Vec<Measured>,
     findings: Vec<Finding>,
     /// What was measured with more than one thing put right, or on the job's own grid: several findings may ask for it.
@@ -78,23 +98,39 @@ type Asked = (Vec<(String, Value)>, bool);
 impl Search {
     /// Begins with a finished rehearsal of a job.
     pub fn new(rehearsal: &Rehearsal) -> Self {
+        Self::with(rehearsal, Aim::default())
+    }
+
+    /// Begins with a finished rehearsal of a job, and an aim.
+    pub fn with(rehearsal: &Rehearsal, aim: Aim) -> Self {
         let job = rehearsal.job().clone();
-        let found = crate::findings::findings(rehearsal);
-        let corrections = if found.is_empty() { Vec::new() } else { corrections(&job, &found) };
+        let set = recorded::planned(&job);
+        let planned = job.with_all(set.iter().map(|(path, value)| (path, value))).ok().filter(|_| !set.is_empty());
+        let excused = planned.filter(|_| aim.beyond_plan).map_or_else(Vec::new, |planned| measure(&planned));
+        let over = |fault: &Fault| fault.times >= limit(&excused, fault);
+        let found = crate::findings::findings(rehearsal).into_iter().filter(|fault| over(fault) && !aim.done);
+        let found: Vec<Fault> = found.collect();
+        let corrections = if found.is_empty() { Vec::new() } else { all_corrections(&job, &found, aim.before) };
         let base = if found.is_empty() { Vec::new() } else { measure(&coarse(&job)) };
-        let errors: Vec<&Correction> = corrections.iter().filter(|c| c.nature == Nature::Error).collect();
-        let without = errors.iter().try_fold(coarse(&job), |job, error| error.apply(&job)).ok();
-        let faultless = without.filter(|_| !errors.is_empty()).map_or_else(|| base.clone(), |job| measure(&job));
+        let errors = corrections.iter().any(|correction| correction.nature == Nature::Error);
+        let without = recorded::faultless(&coarse(&job), &corrections).filter(|_| errors && !found.is_empty());
+        let faultless = without.map_or_else(|| base.clone(), |job| measure(&job));
         Self {
             job,
             found,
             base,
             faultless,
             corrections,
+            excused,
             tried: Vec::new(),
             findings: Vec::new(),
             asked: RefCell::default(),
         }
+    }
+
+    /// Whether a fault is over its limit, or over what is excused.
+    fn over(&self, fault: &Fault) -> bool {
+        fault.times >= limit(&self.excused, fault)
     }
 
     /// The findings, without causes yet.
@@ -150,10 +186,30 @@ impl Search {
     }
 
     fn explain(&self, fault: &Fault) -> Finding {
-        let causes = self.causes_of(fault);
-        let cure = cure::of(self, fault, &causes);
-        let causes = causes.into_iter().map(|(i, share)| self.corrections[i].as_cause(share)).collect();
-        Finding { fault: fault.clone(), causes, cure }
+        let found = self.causes_of(fault);
+        let cure = cure::of(self, fault, &found);
+        let causes = found.iter().map(|(i, share)| self.corrections[*i].as_cause(*share));
+        let instead = self.instead(fault, &found).map(|(i, share)| self.corrections[i].as_cause(share));
+        let instead = instead.map(|cause| Cause { instead: true, ..cause });
+        Finding { fault: fault.clone(), causes: causes.chain(instead).collect(), cure }
+    }
+
+    /// What lays the same film as what was named: speed and fluid stand for each other.
+    fn instead(&self, fault: &Fault, causes: &[(usize, f64)]) -> Option<(usize, f64)> {
+        let key = |i: usize| self.corrections[i].setting().rsplit('.').next().unwrap_or_default().to_string();
+        let (first, share) = *causes.first()?;
+        let other = match key(first).as_str() {
+            "speed_mm_per_s" => "fluid_ml_per_min",
+            "fluid_ml_per_min" => "speed_mm_per_s",
+            _ => return None,
+        };
+        let named = |i: &usize| causes.iter().any(|(cause, _)| cause == i);
+        let fits = |i: &usize| {
+            let correction = &self.corrections[*i];
+            key(*i) == other && correction.nature == Nature::Plan && correction.explains(fault) && !named(i)
+        };
+        let all = (0..self.corrections.len()).filter(fits).map(|i| (i, self.share(fault, &self.tried[i])));
+        all.filter(|(_, alone)| *alone >= share - TIE).max_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// Share of a fault that a correction takes away. Of what is no fault within its limit, such as wet paint that
@@ -161,6 +217,7 @@ impl Search {
     fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
         let over_limit = [Kind::Run, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
         let nothing = if over_limit.contains(&fault.kind) { 1.0 } else { 0.0 };
+        let nothing = times_of(&self.excused, fault).max(nothing);
         let over = |measured: &[Fault]| (times_of(measured, fault) - nothing).max(0.0);
         let before = over(&self.base);
         if before > 0.0 { ((before - over(measured)) / before).clamp(0.0, 1.0) } else { 0.0 }
@@ -177,6 +234,12 @@ impl Search {
                 .map(|i| (i, shares[i]))
                 .collect();
             ascending(&mut of, |(_, share)| -share);
+            // of what explains as much, what is to be named first
+            let most = of.first().map_or(0.0, |(_, share)| *share);
+            let first = of.iter().position(|(i, share)| self.corrections[*i].first && *share >= most - TIE);
+            if let Some(first) = first.filter(|_| most >= LEAST_SHARE) {
+                of[..=first].rotate_right(1);
+            }
             of
         };
         let (errors, plan) = (of(Nature::Error), of(Nature::Plan));
@@ -202,7 +265,7 @@ impl Search {
 
     /// Whether a fault is still over its limit after a correction.
     fn stays(&self, fault: &Fault, correction: usize) -> bool {
-        times_of(&self.tried[correction], fault) >= 1.0
+        times_of(&self.tried[correction], fault) >= limit(&self.excused, fault)
     }
 
     /// Two errors of which neither alone explains anything, because each hides the other: those that explain the most
@@ -224,6 +287,9 @@ impl Search {
     /// Of those that explain nearly as much as the best, the first in the order in which they are listed.
     fn fundamental(&self, sorted: &[(usize, f64)]) -> (usize, f64) {
         let best = sorted[0].1;
+        if self.corrections[sorted[0].0].first {
+            return sorted[0];
+        }
         *sorted.iter().filter(|(_, share)| *share >= NEARLY * best).min_by_key(|(i, _)| *i).unwrap_or(&sorted[0])
     }
 
@@ -249,8 +315,26 @@ impl Search {
 
 impl Correction {
     fn as_cause(&self, share: f64) -> Cause {
-        Cause { setting: self.setting().to_string(), share, text: self.cause.clone() }
+        Cause { setting: self.setting().to_string(), share, text: self.cause.clone(), instead: false }
     }
+}
+
+/// How many times its limit a fault may be: more where it is excused.
+fn limit(excused: &[Fault], fault: &Fault) -> f64 {
+    (BEYOND * times_of(excused, fault)).max(1.0)
+}
+
+/// Everything that may be put right: what was just changed first, then the recordings, then errors and plan.
+fn all_corrections(job: &Job, found: &[Fault], before: Option<&Job>) -> Vec<Correction> {
+    let changed = before.map_or_else(Vec::new, |before| changed::paths(job, before));
+    let mut all = before.map_or_else(Vec::new, |before| changed::corrections(job, before));
+    all.extend(recorded::corrections(job));
+    all.extend(corrections(job, found));
+    for correction in &mut all {
+        correction.first |=
+            correction.nature == Nature::Error && changed.iter().any(|path| path == correction.setting());
+    }
+    all
 }
 
 /// The job on the trial grid.

@@ -2,14 +2,18 @@
 //! the film. The lessons, and what an attempt at one is worth. Has never heard of a pointer.
 
 mod correct;
+mod course;
 mod feedback;
 mod lesson;
 mod mark;
 mod performance;
 mod progress;
+mod righted;
+mod sentences;
 mod slip;
 
-pub use correct::{Channel, NextStep, Trials, next_step};
+pub use correct::{Channel, NextStep, Righted, Trials, as_planned, next_step, righted};
+pub use course::Course;
 pub use feedback::{Aid, Foreseen, Prediction, Told};
 pub use lesson::{Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Task, lessons};
 pub use mark::{ATTEMPT_VERSION, Attempt, Check, Mark};

@@ -2,10 +2,12 @@
 //! cures. A case is a folder in `tests/data/causes` with a job and what must be found in it; one more needs no Rust. Then
 //! the search itself, step by step.
 
-use fanlap::causes::{Search, findings};
+use fanlap::causes::{Aim, Finding, Search, findings};
 use fanlap::findings::{Kind, Part, faults, findings as found_in};
 use fanlap::job::examples::EXAMPLES;
+use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
+use fanlap::practice::{Slip, Task, lessons, next_step};
 use fanlap::rehearsal::rehearse;
 use serde::Deserialize;
 use serde_json::{Map, Value};
@@ -207,4 +209,171 @@ fn a_job_without_a_fault_is_done_at_once() {
     let mut search = Search::new(&rehearsal);
     assert!(search.found().is_empty() && search.done() && search.progress() == 1.0);
     assert!(!search.step() && search.findings().is_empty());
+}
+
+// Words
+
+/// The first finding of a kind in a job of the folder with some values set.
+fn told(name: &str, set: &[(&str, Value)], kind: Kind) -> Finding {
+    let job = set.iter().fold(job_of(name), |job, (path, value)| job.with(path, value).unwrap());
+    let found = findings(&job);
+    let finding = found.iter().find(|finding| finding.fault.kind == kind);
+    finding.unwrap_or_else(|| panic!("{name} {set:?}: {found:?}")).clone()
+}
+
+#[test]
+fn words_say_which_way_a_setting_is_wrong_and_which_way_it_is_put_right() {
+    let cases: [(&str, &str, f64, Kind, &str, &str); 6] = [
+        // the gun's fluid is given, and too much for the film that is aimed at or too little
+        (
+            "plan-slow",
+            "coats[0].speed_mm_per_s",
+            240.0,
+            Kind::OverFilm,
+            "At 240 mm/s the gun is too slow for this film",
+            "Go at 310 mm/s.",
+        ),
+        (
+            "plan-slow",
+            "coats[0].speed_mm_per_s",
+            450.0,
+            Kind::ThinFilm,
+            "At 450 mm/s the gun is too fast for this film",
+            "Go at 310 mm/s.",
+        ),
+        ("plan-slow", "hand.speed_error", -0.3, Kind::OverFilm, "30 % slower than planned", "Go faster"),
+        ("plan-slow", "hand.speed_error", 0.4, Kind::ThinFilm, "40 % faster than planned", "Go slower"),
+        ("plan-slow", "hand.distance_error_mm", 90.0, Kind::DrySpray, "90 mm farther than planned", "nearer"),
+        ("plan-slow", "hand.distance_error_mm", -60.0, Kind::WetSpray, "60 mm nearer than planned", "farther"),
+    ];
+    for (name, path, value, kind, cause, cure) in cases {
+        let right = ("coats[0].speed_mm_per_s", Value::from(312));
+        let finding = told(name, &[right, (path, value.into())], kind);
+        assert!(finding.causes[0].text.contains(cause), "{path} {value}: {:?}", finding.causes);
+        assert!(finding.cure.as_ref().unwrap().text.contains(cure), "{path} {value}: {:?}", finding.cure);
+    }
+}
+
+#[test]
+fn too_much_fluid_is_named_and_put_right_as_well_as_the_speed() {
+    let fluid = |fluid: f64, speed: f64, kind: Kind| {
+        let mut job = EXAMPLES[0].job();
+        job.panel.cell.0 = 12.0;
+        job.gun.fluid.0 = fluid;
+        job.coats.iter_mut().for_each(|coat| coat.speed.0 = speed);
+        let found = findings(&job);
+        found.iter().find(|finding| finding.fault.kind == kind).unwrap_or_else(|| panic!("{found:?}")).clone()
+    };
+    let (right, speed) = (EXAMPLES[0].job().gun.fluid.0, EXAMPLES[0].job().coats[0].speed.0);
+    let too_much = (1.35 * right).round();
+    let named = fluid(too_much, speed, Kind::OverFilm);
+    let causes: Vec<&str> = named.causes.iter().map(|cause| cause.setting.as_str()).collect();
+    assert_eq!(causes[0], "gun.fluid_ml_per_min", "{named:?}");
+    let words = format!("The gun delivers too much for this film: {too_much:.0} mL/min;");
+    assert!(named.causes[0].text.starts_with(&words), "{named:?}");
+    assert!(named.causes[0].share > 0.95 && !named.causes[0].instead, "{named:?}");
+    assert_eq!((causes[1], named.causes[1].instead), ("coats[0].speed_mm_per_s", true), "{named:?}");
+    let cure = named.cure.unwrap();
+    assert!(cure.text.starts_with("Turn the fluid down to ") && cure.times < 1.0, "{cure:?}");
+    let named = fluid((0.7 * right).round(), speed, Kind::ThinFilm);
+    assert!(named.causes[0].text.starts_with("The gun delivers too little for this film: "), "{named:?}");
+    assert!(named.cure.unwrap().text.starts_with("Turn the fluid up to "));
+    // by default it is not to blame
+    let named = fluid(right, 0.7 * speed, Kind::OverFilm);
+    let causes: Vec<&str> = named.causes.iter().map(|cause| cause.setting.as_str()).collect();
+    assert_eq!(causes, ["coats[0].speed_mm_per_s"]);
+}
+
+/// What is named first for a kind of fault, told what the job was before.
+fn named_after(before: &Job, job: &Job, kind: Kind) -> String {
+    let aim = Aim { before: Some(before), ..Aim::default() };
+    let mut search = Search::with(&rehearse(job), aim);
+    while search.step() {}
+    let found = search.findings().iter().find(|finding| finding.fault.kind == kind);
+    found.map_or_else(|| format!("{:?}", search.found()), |finding| finding.causes[0].text.clone())
+}
+
+#[test]
+fn what_was_just_changed_is_named_first_where_it_explains_as_much() {
+    let before = EXAMPLES[0].job();
+    let changed = |set: &[(&str, f64)]| {
+        set.iter().fold(before.clone(), |job, (path, value)| job.with(path, &(*value).into()).unwrap())
+    };
+    let job = changed(&[("coats[0].overlap", 0.43), ("coats[1].overlap", 0.43)]);
+    let named = named_after(&before, &job, Kind::ThinFilm);
+    assert_eq!(named, "The overlap was changed from 60 % to 43 %.");
+    // not told what was changed, the answer is what it was
+    let plain = findings(&job);
+    let thin = plain.iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap();
+    assert_eq!(thin.causes[0].setting, "coats[0].speed_mm_per_s");
+    // the cure puts it back
+    let aim = Aim { before: Some(&before), ..Aim::default() };
+    let mut search = Search::with(&rehearse(&job), aim);
+    while search.step() {}
+    let thin = search.findings().iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap();
+    assert!(thin.causes[0].share > 0.9, "{thin:?}");
+    // what has nothing to do with it is not named
+    let lead = changed(&[("coats[0].lead_mm", 140.0)]);
+    let aim = Aim { before: Some(&lead), ..Aim::default() };
+    let mut search = Search::with(&rehearse(&job), aim);
+    while search.step() {}
+    assert!(search.findings().iter().all(|finding| !finding.causes[0].text.contains("lead")));
+    // nor is another job a change
+    let door = EXAMPLES[1].job();
+    assert_eq!(named_after(&door, &job, Kind::ThinFilm), thin_text(&plain));
+}
+
+fn thin_text(found: &[Finding]) -> String {
+    found.iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap().causes[0].text.clone()
+}
+
+// A spraying by hand
+
+fn of_attempt(job: &Job, done: bool) -> Vec<Finding> {
+    let mut search = Search::with(&rehearse(job), Aim { beyond_plan: true, done, ..Aim::default() });
+    while search.step() {}
+    search.findings().to_vec()
+}
+
+#[test]
+fn a_spraying_as_planned_has_no_finding_in_any_lesson() {
+    let mut compared = 0;
+    for lesson in lessons().iter().filter(|lesson| matches!(lesson.task, Task::Spray { .. }) && lesson.open.is_empty())
+    {
+        let job = lesson.example().unwrap().sprayed().unwrap();
+        let found = of_attempt(&job, false);
+        assert!(found.is_empty(), "{}: {found:?}", lesson.title);
+        compared += findings(&job).len();
+    }
+    assert!(compared > 0, "the plans leave something by themselves, or this says nothing");
+}
+
+#[test]
+fn findings_of_a_recording_and_its_debrief_name_the_same_cause() {
+    for (title, slip) in [
+        ("Speed without the pacer", Slip { faster: 0.75, ..Slip::default() }),
+        ("Overlap", Slip { line_mm: 45.0, ..Slip::default() }),
+        ("Overlap", Slip { wider: 0.5, ..Slip::default() }),
+        ("Trigger and ends", Slip { late_mm: 170.0, ..Slip::default() }),
+        ("Near and far edge", Slip { left_out: Some(4), ..Slip::default() }),
+    ] {
+        let lesson = lessons().iter().find(|lesson| lesson.title == title).unwrap();
+        let job = lesson.sprayed_by(&lesson.set_up().unwrap(), &slip).unwrap();
+        let next = next_step(&job, 0, System::Metric).unwrap().text;
+        let found = of_attempt(&job, false);
+        assert!(!found.is_empty(), "{title}");
+        let cause = &found[0].causes[0];
+        println!("{title}: {} {}: {cause:?} | {next}", found[0].fault.kind.name(), found[0].fault.part.words());
+        assert_eq!(cause.setting, "coats[0].track");
+        assert!(next.starts_with(&cause.text) && cause.share > 0.5, "{title}: {cause:?} against {next}");
+        // the cure is the next step, and no setting
+        let cure = found[0].cure.as_ref().unwrap_or_else(|| panic!("{title}: {found:?}"));
+        let step = next.split("Next: ").nth(1).unwrap().to_lowercase();
+        assert!(cure.text.to_lowercase() == step && cure.set.is_empty(), "{cure:?} against {step}");
+        // a lesson that calls it done has nothing beside that
+        assert!(of_attempt(&job, true).is_empty());
+        // as a job like any it has the same causes
+        let plain = findings(&job);
+        assert!(plain.iter().any(|finding| finding.causes.first().is_some_and(|other| other.text == cause.text)));
+    }
 }

@@ -2,8 +2,9 @@
 //! line says too.
 
 use fanlap::job::Job;
-use fanlap::practice::{Attempt, Channel, Lesson, Prediction, Slip, Task, lessons};
-use fanlap::strokes::Track;
+use fanlap::practice::{Attempt, Channel, Lesson, LessonLimits, Prediction, Slip, Task, lessons};
+use fanlap::strokes::{Sample, Track};
+use fanlap::units::{Degrees, Millimetres, Seconds};
 use serde_json::Value;
 
 #[test]
@@ -148,6 +149,96 @@ fn a_lesson_that_is_none_is_refused_with_its_place() {
     assert!(says(&value.to_string()).contains("coats[0].overlop"), "{}", says(&value.to_string()));
 }
 
+/// A lesson of which every limit but that of the film can fail.
+fn with_all_limits() -> Lesson {
+    let mut lesson = lessons().iter().find(|lesson| lesson.title == "Trigger and ends").unwrap().clone();
+    lesson.limits = LessonLimits {
+        film: Some(0.5),
+        speed: Some(0.15),
+        distance_mm: Some(20.0),
+        line_mm: Some(20.0),
+        outside_mm: Some(50.0),
+        in_window: Some(0.3),
+    };
+    lesson
+}
+
+/// Which checks an attempt at it breaks, whose faultless recording a hand has changed: pass (from 0), place along the
+/// panel (0 to 1), whether it is over the panel, the sample.
+fn breaks(hand: impl Fn(usize, f64, &mut Sample)) -> Vec<&'static str> {
+    let lesson = with_all_limits();
+    let mut job = lesson.set_up().unwrap();
+    let (mut samples, mut now) = (Vec::new(), 0.0);
+    for (n, line) in fanlap::practice::plan(&job, 0).iter().enumerate() {
+        let count = (line.length() / 4.0) as usize;
+        for i in 0..=count {
+            let place = line.from + line.direction() * 4.0 * i as f64;
+            let (time, distance, flat) = (Seconds(0.01), Millimetres(180.0), Degrees(0.0));
+            let mut sample = Sample { time, place, distance, heel: flat, lean: flat, open: i < count };
+            hand(n, place.x / job.panel.length.0, &mut sample);
+            now += sample.time.0;
+            sample.time = Seconds(now);
+            samples.push(sample);
+        }
+        now += 1.0;
+    }
+    job.coats[0].track = Some(Track { samples, ..Track::default() });
+    let mark = lesson.mark(&Attempt::new(&lesson, &job)).unwrap();
+    assert_eq!(mark.passed, mark.checks.iter().flatten().all(|check| check.kept));
+    mark.checks.iter().flatten().filter(|check| !check.kept).map(|check| check.name).collect()
+}
+
+#[test]
+fn every_limit_can_fail_alone() {
+    let none: [&str; 0] = [];
+    assert_eq!(breaks(|_, _, _| {}), none);
+    // a fifth of one pass at half the speed; the mean of the pass is within the limit
+    assert_eq!(
+        breaks(|n, at, s| s.time.0 *= if n == 2 && (0.5..0.6).contains(&at) { 1.4 } else { 1.0 }),
+        ["speed off at worst"]
+    );
+    assert_eq!(
+        breaks(|n, at, s| s.time.0 *= if n == 2 && (0.5..0.6).contains(&at) { 0.75 } else { 1.0 }),
+        ["speed off at worst"]
+    );
+    // what errs to both sides has a mean of nothing
+    assert_eq!(
+        breaks(|n, at, s| s.distance.0 += if n == 1 { 60.0 * (at - 0.5) } else { 0.0 }),
+        ["distance off at worst, mm"]
+    );
+    assert_eq!(breaks(|n, at, s| s.place.y += if n == 1 { 60.0 * (at - 0.5) } else { 0.0 }), ["off line at worst, mm"]);
+    assert_eq!(breaks(|n, at, s| s.open &= n != 3 || (-0.03..1.03).contains(&at)), ["trigger outside the edge, mm"]);
+    // everything within its limit, and the colour is not
+    assert_eq!(breaks(|_, _, s| s.time.0 *= 0.88), ["panel in the window"]);
+    assert_eq!(breaks(|n, _, s| s.open &= n != 2).first(), Some(&"lines not sprayed"));
+    // a hand and a pointer tremble: what is shorter than the fan is deep does not count
+    let trembles = |_: usize, at: f64, s: &mut Sample| {
+        s.time.0 *= if (at * 120.0) as i64 % 2 == 0 { 1.3 } else { 0.7 };
+        s.place.y += if (at * 60.0) as i64 % 2 == 0 { 1.0 } else { -1.0 };
+    };
+    assert_eq!(breaks(trembles), none);
+}
+
+#[test]
+fn a_mark_says_that_keys_moved_the_gun() {
+    let lesson = &lessons()[0];
+    let mut attempt = lesson.example().unwrap();
+    let mark = lesson.mark(&attempt).unwrap();
+    assert_eq!((mark.moved_by, mark.moved()), (None, None));
+    for (mover, says) in [("pointer", false), ("keys", true)] {
+        attempt.job["coats"][0]["track"]["moved_by"] = mover.into();
+        let mark = lesson.mark(&attempt).unwrap();
+        assert!(mark.passed && mark.moved_by.unwrap().name() == mover);
+        assert_eq!(mark.moved().is_some_and(|said| said.contains("Sprayed by keys")), says);
+    }
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("a.json"), attempt.text()).unwrap();
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_fanlap"));
+    let run = command.args(["grade", "a.json"]).current_dir(folder.path()).output().unwrap();
+    let table = String::from_utf8(run.stdout).unwrap();
+    assert!(table.contains("\"practice\",\"keys\",\"done\""), "{table}");
+}
+
 #[test]
 fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     let folder = tempfile::tempdir().unwrap();
@@ -164,10 +255,10 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     let (status, table, _) = run(&["grade", "a.json", "b.json"]);
     let lines: Vec<&str> = table.lines().collect();
     assert_eq!((status, lines.len()), (0, 3), "{table}");
-    assert_eq!(lines[1], "\"a.json\",\"Overlap\",\"practice\",\"done\",\"\",\"\",\"\"");
+    assert_eq!(lines[1], "\"a.json\",\"Overlap\",\"practice\",\"\",\"done\",\"\",\"\",\"\"");
     let mark = lesson.mark(&Attempt::new(lesson, &mine)).unwrap();
     assert!(
-        lines[2].starts_with("\"b.json\",\"Overlap\",\"practice\",\"not yet\",")
+        lines[2].starts_with("\"b.json\",\"Overlap\",\"practice\",\"\",\"not yet\",")
             && lines[2].contains(&mark.next.unwrap().text),
         "{table}"
     );
@@ -183,7 +274,7 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     let (status, _, err) = run(&["grade", "c.json"]);
     assert_eq!((status, err.contains("an attempt at a lesson, with its set-up")), (2, true), "{err}");
     let (status, table, _) = run(&["grade", "c.json", "--lessons", "own"]);
-    assert!(status == 0 && table.contains("\"Mine\",\"practice\",\"done\""), "{table}");
+    assert!(status == 0 && table.contains("\"Mine\",\"practice\",\"\",\"done\""), "{table}");
     // an attempt as the page saves it: a test, with an answer and a prediction
     let lesson = lessons().iter().find(|lesson| matches!(lesson.task, Task::Find { .. })).unwrap();
     let said = Prediction { thick_mm: Some([450.0, 225.0]), thin_mm: None, mean_um: Some(10.0) };
@@ -192,5 +283,8 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     let (status, table, _) = run(&["grade", "d.json"]);
     assert_eq!(status, 0);
     let foreseen = lesson.mark(&attempt).unwrap().foreseen.unwrap().text();
-    assert!(table.contains("\"test\",\"not yet\",\"wrong answers") && table.contains(&foreseen), "{table}");
+    assert!(
+        table.contains("\"test\",\"\",\"not yet\",\"Not the right cause.\"") && table.contains(&foreseen),
+        "{table}"
+    );
 }

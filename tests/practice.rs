@@ -5,7 +5,7 @@ use fanlap::job::Job;
 use fanlap::job::inputs::System;
 use fanlap::practice::{Channel, Slip, next_step, performance};
 use fanlap::rehearsal::Rehearsal;
-use fanlap::strokes::{Sample, Track};
+use fanlap::strokes::{MovedBy, Sample, Track};
 use fanlap::units::{Degrees, Seconds};
 
 /// A slightly crowned panel in one coat: six lines, 100 mm apart.
@@ -34,7 +34,7 @@ fn sprayed(hand: impl Fn(usize, f64, &mut Sample)) -> Job {
         }
     }
     let mut job = job;
-    job.coats[0].track = Some(Track { samples });
+    job.coats[0].track = Some(Track { samples, ..Track::default() });
     job.checked().unwrap()
 }
 
@@ -96,12 +96,12 @@ fn the_next_step_is_what_did_most() {
         (
             Channel::Distance,
             |n, _, s| s.distance.0 = if n % 2 == 0 { 140.0 } else { 250.0 },
-            "from 140 mm to 250 mm, where 180 mm was meant",
+            "it varied from 140 to 250 mm instead of 180 mm. Next: hold 180 mm.",
         ),
         (
             Channel::Line,
             |n, _, s| s.place.y += if n == 2 { 45.0 } else { 0.0 },
-            "pass 3 lay 45 mm off its line, towards the far edge",
+            "Pass 3 lay 45 mm off its line, towards the far edge.",
         ),
         (Channel::Speed, |_, share, s| s.time.0 -= 0.4 * share, "1.6 s from edge to edge"),
         (Channel::Angle, |_, share, s| s.heel = Degrees(40.0 * (share - 0.5)), "keep the gun square"),
@@ -116,6 +116,219 @@ fn the_next_step_is_what_did_most() {
     }
 }
 
+/// What a hand does to a pass: its number (from 0), the place along the panel (0 to 1, below and above that beside it, in the
+/// direction of the axis), the sample.
+type Led = fn(usize, f64, &mut Sample);
+
+/// A flat panel of one planned line, or of seven 100 mm apart, sprayed by a hand that adds passes where it needs them.
+fn led(lines: usize, passes: usize, hand: Led) -> Job {
+    let (width, margin, overlap) = if lines == 1 { (250, 0, 0.0) } else { (450, 50, 0.6) };
+    let text = format!(
+        r#"{{ "fanlap_job": 1, "panel": {{ "length_mm": 900, "width_mm": {width}, "cell_mm": 8 }},
+        "coats": [ {{ "overlap": {overlap}, "shift": {}, "speed_mm_per_s": 400, "margin_mm": {margin}, "lead_mm": 120 }} ] }}"#,
+        if lines == 1 { -0.5 } else { 0.0 }
+    );
+    let mut job = Job::read(&text, &fanlap::job::Files::none()).unwrap();
+    let plan = fanlap::practice::plan(&job, 0);
+    assert_eq!(plan.len(), lines);
+    let (mut samples, mut now) = (Vec::new(), 0.0);
+    for n in 0..passes {
+        // beyond the plan's last line the hand goes on
+        let step = if lines > 1 { plan[1].from.y - plan[0].from.y } else { 0.0 };
+        let y = plan[0].from.y + step * n as f64;
+        for i in 0..=285 {
+            let way = 4.0 * f64::from(i) - 120.0;
+            let x = if n % 2 == 0 { way } else { 900.0 - way };
+            let place = glam::DVec2::new(x, y);
+            let (heel, lean, distance) = (Degrees(0.0), Degrees(0.0), fanlap::units::Millimetres(180.0));
+            let mut sample = Sample { time: Seconds(0.01), place, distance, heel, lean, open: i < 285 };
+            // the hand says how long the step to this look took
+            hand(n, x / 900.0, &mut sample);
+            now += sample.time.0;
+            sample.time = Seconds(now);
+            samples.push(sample);
+        }
+        now += 0.6;
+    }
+    job.coats[0].track = Some(Track { samples, ..Track::default() });
+    job.checked().unwrap()
+}
+
+fn says(job: &Job) -> (Option<Channel>, String) {
+    let next = next_step(job, 0, System::Metric).unwrap();
+    (next.channel, next.text)
+}
+
+#[test]
+fn each_common_error_of_a_hand_is_told_with_its_number() {
+    use Channel::*;
+    let cases: [(usize, usize, Led, Option<Channel>, &str); 17] = [
+        // lines too far apart, too near, and all to one side
+        (
+            7,
+            7,
+            |n, _, s| s.place.y -= 15.0 * n as f64,
+            Some(Overlap),
+            "Your lines lie 115 mm apart: 54 % overlap instead of 60 %. Next: 100 mm from line to line.",
+        ),
+        (
+            7,
+            8,
+            |n, _, s| s.place.y += 15.0 * n as f64,
+            Some(Overlap),
+            "Your lines lie 85 mm apart: 66 % overlap instead of 60 %.",
+        ),
+        (7, 7, |_, _, s| s.place.y += 40.0, Some(Line), "All your lines lie 40 mm off, towards the far edge."),
+        (
+            7,
+            7,
+            |n, _, s| s.place.y += if n % 2 == 1 { 45.0 } else { 0.0 },
+            Some(Line),
+            "Every second line lies 45 mm off, towards the far edge.",
+        ),
+        (
+            7,
+            7,
+            |n, _, s| s.place.y -= if n == 3 { 35.0 } else { 0.0 },
+            Some(Line),
+            "Pass 4 lay 35 mm off its line, towards the near edge.",
+        ),
+        // aslant
+        (
+            7,
+            7,
+            |n, at, s| s.place.y += 60.0 * (at - 0.5) * if n % 2 == 0 { -1.0 } else { 1.0 },
+            Some(Line),
+            "Your passes slant by 30 mm at either end, alternately: a zigzag.",
+        ),
+        (
+            1,
+            1,
+            |_, at, s| s.place.y += 80.0 * (at - 0.5),
+            Some(Line),
+            "Pass 1 slants: it began 40 mm off towards the near edge and ended as far off towards the far edge. Next: run each pass level",
+        ),
+        (
+            7,
+            7,
+            |_, at, s| s.place.y -= 80.0 * (at - 0.5),
+            Some(Line),
+            "All your passes slant the same way, by 40 mm at either end.",
+        ),
+        // bowed, and waving
+        (
+            1,
+            1,
+            |_, at, s| s.place.y += 160.0 * (at - 0.5) * (at - 0.5) - 15.0,
+            Some(Line),
+            "Pass 1 bows by 40 mm, the middle towards the near edge.",
+        ),
+        (
+            7,
+            7,
+            |_, at, s| s.place.y -= 160.0 * (at - 0.5) * (at - 0.5) - 15.0,
+            Some(Line),
+            "Your passes bow by 40 mm, the middle towards the far edge.",
+        ),
+        (
+            7,
+            7,
+            |n, at, s| s.place.y += 25.0 * (18.85 * at + n as f64).sin(),
+            Some(Line),
+            "Your passes wave by 25 mm to either side of the line. Next: look ahead",
+        ),
+        // speed
+        (
+            7,
+            7,
+            |_, at, s| s.time.0 *= if (0.22..0.78).contains(&at) { 0.8 } else { 400.0 / 240.0 },
+            Some(Speed),
+            "Slow at both ends: 240 mm/s where 400 was meant, and 500 mm/s in the middle.",
+        ),
+        (
+            7,
+            7,
+            |n, at, s| s.time.0 *= if at > 0.78 && n % 2 == 0 || at < 0.22 && n % 2 == 1 { 2.0 } else { 1.0 },
+            Some(Speed),
+            "Slow at the end of every pass: 200 mm/s where 400 was meant.",
+        ),
+        (
+            7,
+            7,
+            |n, at, s| s.time.0 *= if at < 0.22 && n % 2 == 0 || at > 0.78 && n % 2 == 1 { 0.5 } else { 1.0 },
+            Some(Speed),
+            "Fast at the start of every pass: 800 mm/s where 400 was meant.",
+        ),
+        (
+            7,
+            7,
+            |n, _, s| s.time.0 *= if n == 4 { 0.5 } else { 1.0 },
+            Some(Speed),
+            "Pass 5 was too fast: 800 mm/s where 400 was meant.",
+        ),
+        (
+            7,
+            7,
+            |n, _, s| s.time.0 *= if n % 2 == 1 { 1.6 } else { 1.0 },
+            Some(Speed),
+            "Every second pass was too slow: 250 mm/s where 400 was meant, the others 400 mm/s.",
+        ),
+        (
+            7,
+            7,
+            |_, _, s| s.time.0 *= 1.25,
+            Some(Speed),
+            "too slow, 320 mm/s on average where 400 was meant. Next: 2.2 s from edge to edge.",
+        ),
+    ];
+    for (lines, passes, hand, channel, words) in cases {
+        let (named, text) = says(&led(lines, passes, hand));
+        println!("{text}");
+        assert!(named == channel && text.contains(words), "{named:?} {text}, wanted {words}");
+    }
+}
+
+#[test]
+fn the_course_of_a_pass_is_measured_to_its_side_and_by_its_worst_place() {
+    let of = |hand: Led| performance(&led(7, 7, hand), 0).unwrap().passes;
+    for pass in of(|_, at, s| s.place.y += 10.0 + 60.0 * (at - 0.5)) {
+        let course = pass.course;
+        near("aside", course.aside_mm, 10.0, 0.1);
+        near("slant", course.slant_mm, 30.0, 0.1);
+        near("bow", course.bow_mm, 0.0, 0.1);
+        near("waves", course.waves_mm, 0.0, 0.1);
+        near("worst", course.worst_mm, 40.0, 1.0);
+    }
+    for pass in of(|_, at, s| s.place.y += 160.0 * (at - 0.5) * (at - 0.5)) {
+        near("bow", pass.course.bow_mm, -40.0, 0.2);
+        near("slant", pass.course.slant_mm, 0.0, 0.1);
+        near("worst", pass.course.worst_mm, 40.0, 2.0);
+        // the mean, which hides an arc about its line
+        near("mean", pass.off_line_mm, 160.0 / 12.0, 0.1);
+    }
+    let told = performance(&led(7, 7, |n, _, s| s.place.y -= 15.0 * n as f64), 0).unwrap();
+    near("spacing", told.spacing_mm.unwrap(), 115.0, 0.1);
+    // counted from the first: the fifth line, though the sixth is nearer
+    assert_eq!((told.passes[4].line, told.left_out.len(), told.to_come), (Some(5), 0, 0));
+    near("the fifth", told.passes[4].off_line_mm, -60.0, 0.1);
+    let parts = of(|n, at, s| s.time.0 *= if at < 0.22 && n % 2 == 0 || at > 0.78 && n % 2 == 1 { 2.0 } else { 1.0 });
+    for pass in parts {
+        let [start, middle, end] = pass.speed_along_mm_per_s;
+        near("start", start, 200.0, 6.0);
+        near("middle", middle, 400.0, 2.0);
+        near("end", end, 400.0, 2.0);
+    }
+}
+
+#[test]
+fn what_the_film_does_not_show_is_told_beside_it() {
+    let (channel, text) = says(&led(7, 7, |_, at, s| s.place.y += 14.0 * (6.3 * at).cos()));
+    assert!(
+        channel.is_none() && text.starts_with("The film is as even as the plan\u{2019}s. Even so: Your passes"),
+        "{text}"
+    );
+}
+
 #[test]
 fn a_line_sprayed_twice_a_held_turn_and_a_dab_are_told_apart() {
     // the third pass goes back along the second line
@@ -124,7 +337,7 @@ fn a_line_sprayed_twice_a_held_turn_and_a_dab_are_told_apart() {
     assert_eq!((told.passes[1].line, told.passes[2].line), (Some(2), Some(2)));
     let next = next_step(&twice, 0, System::Metric).unwrap();
     assert!(
-        next.text.contains("Line 2 was sprayed more than once") || next.text.contains("Line 3 was left out"),
+        next.text.contains("Line 3 was left out, and line 2 was sprayed more than once. Next: spray what is missing"),
         "{}",
         next.text
     );
@@ -140,7 +353,7 @@ fn a_line_sprayed_twice_a_held_turn_and_a_dab_are_told_apart() {
         open,
         ..sprayed(|_, _, _| {}).coats[0].track.as_ref().unwrap().samples[40]
     };
-    dab.coats[0].track = Some(Track { samples: vec![look(0.0, true), look(1.0, false)] });
+    dab.coats[0].track = Some(Track { samples: vec![look(0.0, true), look(1.0, false)], ..Track::default() });
     assert!(performance(&dab, 0).unwrap().passes.is_empty());
     assert!(next_step(&dab, 0, System::Metric).unwrap().text.contains("Nothing was sprayed along the lines"));
 }
@@ -164,6 +377,39 @@ fn a_coat_under_way_is_held_to_the_lines_that_were_reached() {
     assert_eq!((told.passes.len(), told.left_out.len(), told.to_come), (3, 0, 3));
     let next = next_step(&job, 0, System::Metric).unwrap();
     assert!(next.channel.is_none() && next.error < 0.01, "{next:?}");
+}
+
+#[test]
+fn what_moved_the_gun_stays_with_the_recording() {
+    let job = sprayed(|_, _, _| {});
+    assert!(!job.text().contains("moved_by"), "a recording of which it is not known says nothing");
+    let with = |mover: &str| {
+        let mut value = job.value();
+        value["coats"][0]["track"]["moved_by"] = mover.into();
+        Job::read(&value.to_string(), &fanlap::job::Files::none())
+    };
+    for (mover, name) in
+        [(MovedBy::Keys, "keys"), (MovedBy::Pointer, "pointer"), (MovedBy::Pen, "pen"), (MovedBy::Touch, "touch")]
+    {
+        let read = with(name).unwrap();
+        assert_eq!((read.coats[0].track.as_ref().unwrap().moved_by, mover.name()), (Some(mover), name));
+        // it survives a file and a link
+        assert_eq!(Job::read(&read.text(), &fanlap::job::Files::none()).unwrap(), read);
+        assert_eq!(Job::from_link(&read.link()).unwrap(), read);
+    }
+    let refused = with("robot").unwrap_err().to_string();
+    assert!(
+        refused.contains("coats[0].track.moved_by: given \"robot\"; allowed is keys, pointer, pen or touch"),
+        "{refused}"
+    );
+    // what keys did stays theirs
+    let mut track = Track::default();
+    track.moved_by(MovedBy::Pointer);
+    track.moved_by(MovedBy::Pen);
+    assert_eq!(track.moved_by, Some(MovedBy::Pen));
+    track.moved_by(MovedBy::Keys);
+    track.moved_by(MovedBy::Pointer);
+    assert_eq!(track.moved_by, Some(MovedBy::Keys));
 }
 
 /// Runs the command line in a folder: status, output, errors.

@@ -32,13 +32,13 @@ async function advise({ advise, wishes }) {
   }
 }
 
-async function explain({ serial, job }) {
+async function explain({ serial, job, before, byHand }) {
   present = serial;
   await ready;
   if (serial !== present || !job) return;
   let search;
   try {
-    search = new Explaining(job);
+    search = new Explaining(job, before, byHand);
     self.postMessage({ serial, progress: 0, findings: search.findings() });
     let told = 0;
     while (search.step()) {

@@ -36,6 +36,8 @@ pub struct Correction {
     kinds: Vec<Kind>,
     /// Only a cure: it works whatever the cause is.
     only_cure: bool,
+    /// To be named first where it explains as much as another.
+    pub(super) first: bool,
 }
 
 impl Correction {
@@ -65,18 +67,27 @@ impl Correction {
         job.with_all(self.set.iter().map(|(path, value)| (path, value)))
     }
 
-    /// The values as they stand in a report.
+    /// The values as they stand in a report: settings alone.
     pub fn as_map(&self) -> Map<String, Value> {
-        self.set.iter().cloned().collect()
+        self.set.iter().filter(|(path, _)| !super::recorded::is_track(path)).cloned().collect()
     }
 
-    fn plan(set: Vec<(String, Value)>, cause: String, cure: String, effort: f64, kinds: &[Kind]) -> Self {
-        Self { nature: Nature::Plan, set, cause, cure, effort, kinds: kinds.to_vec(), only_cure: false }
+    pub(super) fn error(set: Vec<(String, Value)>, cause: String, cure: String) -> Self {
+        let (nature, kinds) = (Nature::Error, Vec::new());
+        Self { nature, set, cause, cure, effort: 1.0, kinds, only_cure: false, first: false }
+    }
+
+    pub(super) fn plan(set: Vec<(String, Value)>, cause: String, cure: String, effort: f64, kinds: &[Kind]) -> Self {
+        Self { nature: Nature::Plan, set, cause, cure, effort, kinds: kinds.to_vec(), only_cure: false, first: false }
     }
 
     /// The same with other values and other words for putting it right.
     pub(super) fn changed(self, set: Vec<(String, Value)>, cure: String) -> Self {
         Self { set, cure, ..self }
+    }
+
+    pub(super) fn first(self, first: bool) -> Self {
+        Self { first, ..self }
     }
 
     fn only_cure(self) -> Self {
@@ -118,7 +129,7 @@ fn plans(job: &Job, paint: usize, coats: &[usize], found: &[Fault]) -> Vec<Corre
         all.extend(shift(job, coats));
     }
     if has(&[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden]) {
-        all.extend(speed(job, paint, coats));
+        all.extend(amounts(job, paint, coats));
     }
     if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
         all.extend(edges(job, coats));
@@ -143,8 +154,7 @@ fn errors(job: &Job) -> Vec<Correction> {
             let size = shown(unit, now.abs(), System::Metric);
             let (cause, cure) = error_words(path, now, &size);
             let set = vec![(path.to_string(), json!(0))];
-            let kinds = Vec::new();
-            Some(Correction { nature: Nature::Error, set, cause, cure, effort: 1.0, kinds, only_cure: false })
+            Some(Correction::error(set, cause, cure))
         })
         .collect()
 }
@@ -268,8 +278,12 @@ fn shift(job: &Job, tinted: &[usize]) -> Vec<Correction> {
 /// A base hides for good somewhat beyond the film at which it hides black and white.
 const HIDES_FOR_GOOD: f64 = 1.5;
 
-/// The speed at which the film is the target's, or a base hides.
-fn speed(job: &Job, paint: usize, tinted: &[usize]) -> Vec<Correction> {
+/// A fluid that is off its default by this share of what the film is off may be to blame: a judgement. Speed and fluid lay
+/// the same film.
+const BLAMED: f64 = 0.25;
+
+/// The speed, and the fluid, at which the film is the target's, or a base hides: what is more likely to be wrong first.
+fn amounts(job: &Job, paint: usize, tinted: &[usize]) -> Vec<Correction> {
     let target = if Some(paint) == job.base() {
         HIDES_FOR_GOOD * job.paints[paint].hides_at.0
     } else {
@@ -280,24 +294,57 @@ fn speed(job: &Job, paint: usize, tinted: &[usize]) -> Vec<Correction> {
     if !(film > 0.0 && target > 0.0) {
         return Vec::new();
     }
+    let speed = speed(job, tinted, film, target);
+    // one gun sprays all paints: its fluid is set for the tinted one
+    let fluid = fluid(job, film, target).filter(|_| Some(paint) == job.tinted());
+    let usual = |path: &str, now: f64| input(path).and_then(|input| input.range()).map_or(now, |range| range.default);
+    let (now, goes) = (job.gun.fluid.0, job.coats[tinted[0]].speed.0);
+    // how much more film each lays than by its default, above 0 where that is what the film is off
+    let sense = if film > target { 1.0 } else { -1.0 };
+    let by_fluid = sense * (now / usual(FLUID, now) - 1.0);
+    let by_speed = sense * (usual("coats[].speed_mm_per_s", goes) / goes - 1.0);
+    if by_fluid < BLAMED * (film / target - 1.0).abs() {
+        speed.into_iter().collect()
+    } else if by_fluid > by_speed {
+        fluid.into_iter().chain(speed).collect()
+    } else {
+        speed.into_iter().chain(fluid).collect()
+    }
+}
+
+/// Where the fluid is in the job file.
+const FLUID: &str = "gun.fluid_ml_per_min";
+
+fn fluid(job: &Job, film: f64, target: f64) -> Option<Correction> {
+    let range = input(FLUID)?.range()?;
+    let better = ((job.gun.fluid.0 * target / film / range.step).round() * range.step * 1e6).round() / 1e6;
+    if !(range.least..=range.most).contains(&better) || better == job.gun.fluid.0 {
+        return None;
+    }
+    let size = |value: f64| shown(range.unit, value, System::Metric);
+    let (much, turn) = if film > target { ("much", "down") } else { ("little", "up") };
+    let is = size(job.gun.fluid.0);
+    let cause = format!("The gun delivers too {much} for this film: {is}; the plan lays {film:.1} \u{b5}m.");
+    let cure = format!("Turn the fluid {turn} to {}.", size(better));
+    let kinds = [Kind::ThinFilm, Kind::OverFilm];
+    Some(Correction::plan(vec![(FLUID.to_string(), plain_number(better))], cause, cure, 1.0, &kinds))
+}
+
+fn speed(job: &Job, tinted: &[usize], film: f64, target: f64) -> Option<Correction> {
     let speeds: Vec<f64> =
         tinted.iter().map(|i| stepped("speed_mm_per_s", job.coats[*i].speed.0 * film / target)).collect();
     let changed = tinted.iter().zip(&speeds).any(|(i, speed)| (job.coats[*i].speed.0 - speed).abs() > 4.0);
     if !changed || speeds.iter().any(|speed| !(50.0..=2000.0).contains(speed)) {
-        return Vec::new();
+        return None;
     }
     let set: Vec<_> = tinted.iter().zip(&speeds).map(|(i, v)| (path(*i, "speed_mm_per_s"), plain_number(*v))).collect();
     let (is, slower) = (job.coats[tinted[0]].speed.0, if film > target { "slow" } else { "fast" });
     let cause = format!("At {is:.0} mm/s the gun is too {slower} for this film: the plan lays {film:.1} \u{b5}m.");
     let cure = format!("Go at {:.0} mm/s.", speeds[0]);
     let usual = speeds.iter().all(|speed| (250.0..=900.0).contains(speed));
-    vec![Correction::plan(
-        set,
-        cause,
-        cure,
-        if usual { 1.0 } else { 3.0 },
-        &[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden],
-    )]
+    let effort = if usual { 1.0 } else { 3.0 };
+    let kinds = [Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden];
+    Some(Correction::plan(set, cause, cure, effort, &kinds))
 }
 
 /// Where two reaches meet.

@@ -2,7 +2,8 @@
 //! least effort; of an error of the hand only as much as is needed. Each is rehearsed on the job's own grid before it is
 //! offered.
 
-use super::{Correction, Cure, Nature, Search, times_of};
+use super::recorded::{is_track, planned};
+use super::{Correction, Cure, Nature, Search, limit, times_of};
 use crate::findings::Fault;
 use crate::job::inputs::{System, input, plain_number};
 use crate::maths::ascending;
@@ -16,11 +17,11 @@ const NARROWED: usize = 4;
 pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Option<Cure> {
     let mut offers: Vec<(Correction, f64)> = Vec::new();
     for (i, correction) in search.corrections.iter().enumerate().filter(|(_, c)| c.suits(fault)) {
-        let gone = times_of(&search.tried[i], fault) < GONE;
+        let gone = times_of(&search.tried[i], fault) < gone(search, fault);
         // an error that has nothing to do with it is not worth curing
         let meant = correction.nature == Nature::Plan || causes.iter().any(|(cause, _)| *cause == i);
         if gone && meant {
-            let left = search.tried[i].iter().filter(|fault| fault.times >= 1.0).count();
+            let left = left(search, &search.tried[i]);
             let named = causes.iter().any(|(cause, _)| *cause == i);
             let by_hand = causes.first().is_some_and(|(cause, _)| search.corrections[*cause].nature == Nature::Error);
             // what went wrong is put right, not planned around, where that helps too
@@ -45,14 +46,25 @@ pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Opt
     single.or_else(|| everything(search, fault))
 }
 
+/// Below this a fault counts as gone on the trial grid.
+fn gone(search: &Search, fault: &Fault) -> f64 {
+    GONE * limit(&search.excused, fault)
+}
+
+/// How many findings are left.
+fn left(search: &Search, measured: &[Fault]) -> usize {
+    measured.iter().filter(|fault| search.over(fault)).count()
+}
+
 /// All errors of hand and gun at once, where nothing less helps.
 fn everything(search: &Search, fault: &Fault) -> Option<Cure> {
-    let mut errors = search.corrections.iter().filter(|correction| correction.nature == Nature::Error);
-    let first = errors.next()?.clone();
-    if times_of(&search.faultless, fault) >= 1.0 {
+    let errors = || search.corrections.iter().filter(|correction| correction.nature == Nature::Error);
+    let first = errors().next()?.clone();
+    if times_of(&search.faultless, fault) >= limit(&search.excused, fault) {
         return None;
     }
-    let set = errors.fold(first.set.clone(), |set, error| [set.as_slice(), &error.set].concat());
+    let settings = errors().flat_map(|error| &error.set).filter(|(path, _)| !is_track(path)).cloned();
+    let set: Vec<_> = settings.chain(planned(&search.job)).collect();
     rehearsed(search, fault, &first.changed(set, "Put right all that hand and gun do against the plan.".to_string()))
 }
 
@@ -62,8 +74,8 @@ fn both(search: &Search, fault: &Fault, one: &Correction, other: &Correction) ->
     joined.set.extend(other.set.iter().cloned());
     joined.cure = format!("{} {}", one.cure, other.cure);
     let measured = search.measured(&joined.set, false)?;
-    let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
-    let gone = times_of(&measured, fault) < GONE;
+    let left = left(search, &measured);
+    let gone = times_of(&measured, fault) < gone(search, fault);
     gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 0.25))
 }
 
@@ -75,9 +87,10 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
     }
     let Some(now) = search.job.get(path).and_then(|value| value.as_f64()) else { return correction };
     let Some(range) = input(path).and_then(|input| input.range()) else { return correction };
+    let gone_below = gone(search, fault);
     let gone = |kept: f64| {
         let measured = search.measured(&[(path.clone(), plain_number(kept))], false);
-        measured.is_some_and(|measured| times_of(&measured, fault) < GONE)
+        measured.is_some_and(|measured| times_of(&measured, fault) < gone_below)
     };
     let stepped = |value: f64| (value / range.step).trunc() * range.step;
     let (mut held, mut lost) = (0.0, now);
@@ -99,6 +112,11 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
 fn rehearsed(search: &Search, fault: &Fault, correction: &Correction) -> Option<Cure> {
     let measured = search.measured(&correction.set, true)?;
     let times = times_of(&measured, fault);
-    let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
-    (times < 1.0).then(|| Cure { set: correction.as_map(), text: correction.cure.clone(), times, left })
+    let left = left(search, &measured);
+    (times < limit(&search.excused, fault)).then(|| Cure {
+        set: correction.as_map(),
+        text: correction.cure.clone(),
+        times,
+        left,
+    })
 }

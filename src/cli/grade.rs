@@ -52,8 +52,8 @@ fn row(path: &Path, known: &[Lesson]) -> anyhow::Result<Row> {
 }
 
 impl Row {
-    /// File, lesson, kind, whether it is done, what is not, what was foreseen, what is next.
-    fn cells(&self) -> [String; 7] {
+    /// File, lesson, kind, what moved the gun, whether it is done, what is not, what was foreseen, what is next.
+    fn cells(&self) -> [String; 8] {
         let broken = self.mark.checks.iter().flatten().filter(|check| !check.kept);
         let broken: Vec<String> = broken.map(fanlap::practice::Check::text).collect();
         let unrecorded = self.mark.checks.iter().filter(|checks| checks.is_empty()).count();
@@ -62,13 +62,14 @@ impl Row {
         let done = if self.mark.passed { "done" } else { "not yet" };
         let kind = if self.attempt.test { "test" } else { "practice" };
         let foreseen = self.mark.foreseen.map_or(String::new(), |foreseen| foreseen.text());
-        let [kind, done] = [kind, done].map(String::from);
-        [self.file.clone(), self.lesson.clone(), kind, done, broken, foreseen, next]
+        let moved = self.mark.moved_by.map_or("", fanlap::strokes::MovedBy::name);
+        let [kind, moved, done] = [kind, moved, done].map(String::from);
+        [self.file.clone(), self.lesson.clone(), kind, moved, done, broken, foreseen, next]
     }
 }
 
 /// Headings of the table.
-const HEADINGS: [&str; 7] = ["file", "lesson", "kind", "mark", "not kept", "foreseen", "next"];
+const HEADINGS: [&str; 8] = ["file", "lesson", "kind", "gun moved by", "mark", "not kept", "foreseen", "next"];
 
 fn csv(rows: &[Row]) -> String {
     let quoted = |cell: &String| format!("\"{}\"", cell.replace('"', "\"\""));

@@ -3,7 +3,7 @@
 use super::read::{object, short};
 use crate::error::Problem;
 use crate::panel::Panel;
-use crate::strokes::{Sample, TRACK_LIMITS, Track};
+use crate::strokes::{MovedBy, Sample, TRACK_LIMITS, Track};
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::{DVec2, DVec3};
 use serde_json::{Map, Value};
@@ -40,6 +40,11 @@ fn track_at(at: &str, track: &Value) -> Result<usize, Problem> {
     let form = "{ \"samples\": [[t, x, y, distance, heel, lean, trigger], ...] }";
     let mut held = track.clone();
     let map = object(&mut held, at)?;
+    let mover = map.remove("moved_by").unwrap_or(Value::Null);
+    if serde_json::from_value::<Option<MovedBy>>(mover.clone()).is_err() {
+        let remedy = "Save the recording again, or leave moved_by out.";
+        return Err(Problem::new(format!("{at}.moved_by"), short(&mover), "keys, pointer, pen or touch", remedy));
+    }
     let samples = map.get("samples").and_then(Value::as_array);
     let (Some(samples), 1) = (samples, map.len()) else {
         return Err(Problem::new(at, short(track), form, "Save the recording again."));
@@ -128,7 +133,7 @@ impl Track {
             let (heel, lean) = (angle("heel_deg")?, angle("lean_deg")?);
             samples.push(Sample { time: Seconds(cell(t)?), place, distance, heel, lean, open });
         }
-        Ok(Self { samples })
+        Ok(Self { samples, moved_by: None })
     }
 }
 

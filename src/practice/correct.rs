@@ -1,25 +1,24 @@
 //! What of a hand's spraying did most to the film: the coat is rehearsed again with one thing put right at a time, and
-//! compared with the film of the plan, of which only the lines count that were reached so far. The same judgement as that
-//! of causes: only what a rehearsal shows is said.
+//! compared with the film of the plan, of which only the lines count that were reached so far. What did most is looked at
+//! more closely in the same way. The same judgement as that of causes: only what a rehearsal shows is said.
 
-use super::performance::{Performance, across, nearest, performance, plan, told_of};
+use super::performance::{Performance, performance, plan};
+use super::righted::{Detail, planned, put_right, put_right_in_part};
+use super::sentences::{Did, noticed, told};
 use crate::job::Job;
-use crate::job::inputs::{System, Unit};
-use crate::maths::cos;
+use crate::job::inputs::System;
 use crate::rehearsal::Rehearsal;
-use crate::strokes::{Along, Line, Sample, Track};
-use crate::units::{Degrees, Seconds};
-use crate::words::shown;
+use crate::strokes::{Along, Line, Track};
 use serde::{Deserialize, Serialize};
 
 /// Cells of the trials, mm, at least.
 const TRIAL_CELL: f64 = 12.0;
-/// A mean speed this near to what was meant is right: then it wavered. A judgement.
-const STEADY: f64 = 0.05;
 /// What takes away less than this share of the error is not worth a word: a judgement.
 const LEAST_SHARE: f64 = 0.1;
-/// A wrist and forearm turn about a place no farther behind the nozzle, mm: a judgement.
-const FARTHEST_PIVOT_MM: f64 = 800.0;
+/// Of what explains nearly the same, the plainer one is named: a judgement, as that of causes.
+const NEARLY: f64 = 0.9;
+/// A part that explains this share of what all its parts do is named by itself: a judgement.
+const BY_ITSELF: f64 = 0.5;
 /// A film this near to the plan's, root mean square over its mean, has nothing to be put right: a judgement.
 const GOOD_ENOUGH: f64 = 0.03;
 
@@ -29,6 +28,8 @@ const GOOD_ENOUGH: f64 = 0.03;
 pub enum Channel {
     /// The distance of the gun.
     Distance,
+    /// How far apart the lines lie.
+    Overlap,
     /// The line that a pass follows.
     Line,
     /// The speed along it.
@@ -58,20 +59,69 @@ pub struct NextStep {
 
 /// What did most to a recorded coat's film, and what to do, in one go; none of a coat that was not recorded.
 pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
+    Some(tried(job, coat)?.told(system))
+}
+
+/// A recording with one thing put right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Righted {
+    /// What was put right.
+    pub channel: Channel,
+    /// The recording without it.
+    pub track: Track,
+    /// What was wrong, in a sentence.
+    pub cause: String,
+    /// What to do, in a sentence.
+    pub cure: String,
+    /// Share of what the coat's film is off the plan's that goes with it.
+    pub share: f64,
+}
+
+/// A recorded coat with one thing put right at a time, what did most first: in the words of the next step.
+pub fn righted(job: &Job, coat: usize) -> Vec<Righted> {
+    let Some(trials) = tried(job, coat) else { return Vec::new() };
+    let best = trials.best();
+    let mut all: Vec<Did> = trials.did().collect();
+    all.retain(|did| best.as_ref().is_none_or(|best| best.channel != did.channel));
+    let one = |did: Did| {
+        let (cause, cure) = told(&trials.job, &did, &trials.performance, System::Metric);
+        let track = trials.put_right(did.channel, did.detail);
+        Righted { channel: did.channel, track, cause, cure, share: did.share }
+    };
+    best.into_iter().chain(all).filter(|did| did.share > 0.0).map(one).collect()
+}
+
+/// A recorded coat as its plan has it: the lines that were reached, sprayed without a fault; none of one that was not
+/// recorded, or along no line.
+pub fn as_planned(job: &Job, coat: usize) -> Option<Track> {
+    let trials = Trials::new(job, coat)?;
+    (!trials.performance.passes.is_empty()).then(|| trials.planned())
+}
+
+fn tried(job: &Job, coat: usize) -> Option<Trials> {
     let mut trials = Trials::new(job, coat)?;
     while trials.step() {}
-    Some(trials.told(system))
+    Some(trials)
 }
 
 impl Channel {
     /// All that is tried, in this order, after the plan's film and the film as it is.
-    pub const ALL: [Self; 7] =
-        [Self::Distance, Self::Line, Self::Speed, Self::Angle, Self::Trigger, Self::LeftOut, Self::Twice];
+    pub const ALL: [Self; 8] = [
+        Self::Distance,
+        Self::Overlap,
+        Self::Line,
+        Self::Speed,
+        Self::Angle,
+        Self::Trigger,
+        Self::LeftOut,
+        Self::Twice,
+    ];
 
     /// What a learner calls it.
     pub fn name(self) -> &'static str {
         match self {
             Self::Distance => "the distance",
+            Self::Overlap => "the overlap",
             Self::Line => "the lines",
             Self::Speed => "the speed",
             Self::Angle => "the wrist",
@@ -135,281 +185,105 @@ impl Trials {
             return None;
         }
         if self.meant.is_empty() {
-            let plan = plan(&self.job, 0);
-            let reached: Vec<&Line> = self.performance.reached().map(|number| &plan[number - 1]).collect();
-            return Some(planned(&self.job, &reached, 0.0));
+            return Some(self.planned());
         }
         let Some(tried) = self.errors.len().checked_sub(1) else { return Some(self.track.clone()) };
-        Channel::ALL.get(tried).map(|channel| put_right(&self.job, &self.track, *channel, &self.performance))
+        if let Some(channel) = Channel::ALL.get(tried) {
+            return Some(self.put_right(*channel, None));
+        }
+        // then the parts of what did most
+        let channel = self.most()?.0;
+        let detail = Detail::of(channel).get(tried - Channel::ALL.len())?;
+        Some(self.put_right(channel, Some(*detail)))
+    }
+
+    /// The lines that were reached, as the plan has them.
+    fn planned(&self) -> Track {
+        let plan = plan(&self.job, 0);
+        let reached: Vec<&Line> = self.performance.reached().map(|number| &plan[number - 1]).collect();
+        planned(&self.job, &reached, 0.0)
+    }
+
+    fn put_right(&self, channel: Channel, detail: Option<Detail>) -> Track {
+        match detail {
+            None => put_right(&self.job, &self.track, channel, &self.performance),
+            Some(detail) => put_right_in_part(&self.job, &self.track, detail),
+        }
+    }
+
+    /// Share of the error, its square, that goes with what was tried as number so and so after the film as it is.
+    fn share(&self, tried: usize) -> f64 {
+        let (Some(now), Some(left)) = (self.errors.first(), self.errors.get(1 + tried)) else { return 0.0 };
+        1.0 - left / now * (left / now)
+    }
+
+    /// The channel that did most, and its share: uneven lines only where even ones too far apart are not nearly as much.
+    fn most(&self) -> Option<(Channel, f64)> {
+        let shares = || Channel::ALL.into_iter().enumerate().map(|(i, channel)| (channel, self.share(i)));
+        let most = shares().max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let plainer = shares().find(|(channel, share)| *channel == Channel::Overlap && *share >= NEARLY * most.1);
+        Some(plainer.filter(|_| most.0 == Channel::Line).unwrap_or(most))
+    }
+
+    /// Every channel with its share.
+    fn did(&self) -> impl Iterator<Item = Did> {
+        let one = |(i, channel)| Did { channel, detail: None, share: self.share(i) };
+        Channel::ALL.into_iter().enumerate().map(one)
+    }
+
+    /// What did most, as closely as it is known; none where the film is good enough or nothing explains it.
+    fn best(&self) -> Option<Did> {
+        let (channel, share) = self.most()?;
+        if self.errors[0] <= GOOD_ENOUGH || share < LEAST_SHARE {
+            return None;
+        }
+        let parts = Detail::of(channel).iter().enumerate();
+        let parts = parts.map(|(i, detail)| (*detail, self.share(Channel::ALL.len() + i)));
+        let part = parts.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|part| part.1 >= BY_ITSELF * share);
+        Some(Did { channel, detail: part.map(|part| part.0), share })
     }
 
     /// What did most, as far as it was tried.
     pub fn told(&self, system: System) -> NextStep {
-        let Some((now, rest)) = self.errors.split_first() else {
+        let Some(now) = self.errors.first() else {
             let axis = if self.job.coats[0].along == Along::Length { "length" } else { "width" };
             let text = format!("Nothing was sprayed along the lines yet: they run along the panel\u{2019}s {axis}.");
             return NextStep { error: 0.0, channel: None, share: 0.0, text };
         };
-        let share = |left: &f64| 1.0 - left / now * (left / now);
-        let shares = Channel::ALL.into_iter().zip(rest.iter().map(share));
-        let best = shares.max_by(|a, b| a.1.total_cmp(&b.1));
-        let best = best.filter(|(_, share)| *now > GOOD_ENOUGH && *share >= LEAST_SHARE);
-        let did = |(channel, _)| told(&self.job, channel, &self.performance, system);
-        let mut text = best.map_or_else(|| untold(*now), did);
+        let best = self.best();
+        let did = |did: &Did| {
+            let (cause, cure) = told(&self.job, did, &self.performance, system);
+            format!("{cause} Next: {cure}")
+        };
+        let mut text = best.as_ref().map_or_else(|| self.untold(*now, system), did);
         if let Some(pass) = self.performance.passes.iter().find(|pass| pass.turned) {
             text += &format!(" The trigger stayed open through the turn after pass {}: close it there.", pass.number);
         }
-        NextStep { error: *now, channel: best.map(|best| best.0), share: best.map_or(0.0, |best| best.1), text }
+        let share = best.as_ref().map_or(0.0, |best| best.share);
+        NextStep { error: *now, channel: best.map(|best| best.channel), share, text }
+    }
+
+    /// Where nothing did most.
+    fn untold(&self, error: f64, system: System) -> String {
+        let noticed = noticed(&self.job, &self.performance, system);
+        match (error <= GOOD_ENOUGH, noticed) {
+            (true, None) => {
+                "The film is as even as the plan\u{2019}s. Next: the same again, or something harder.".to_string()
+            }
+            (true, Some((what, next))) => {
+                format!("The film is as even as the plan\u{2019}s. Even so: {what} Next: {next}")
+            }
+            (false, Some((what, next))) => {
+                format!("No single thing explains what is left. The largest: {what} Next: {next}")
+            }
+            (false, None) => "No single thing explains what is left; several small ones play together. Next: the same \
+                              again, more evenly."
+                .to_string(),
+        }
     }
 }
 
 pub(super) fn off(film: &[f64], meant: &[f64]) -> f64 {
     let squares = film.iter().zip(meant).map(|(a, b)| (a - b) * (a - b)).sum::<f64>();
     (squares / film.len().max(1) as f64).sqrt()
-}
-
-/// The recording with one thing put right.
-fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performance) -> Track {
-    let (coat, plan) = (&job.coats[0], plan(job, 0));
-    let along = coat.along;
-    let mut right = track.clone();
-    let all = right.samples.iter_mut();
-    match channel {
-        // not what the wrist does to it
-        Channel::Distance => {
-            let off = off_by_turning(&track.samples);
-            all.for_each(|sample| sample.distance.0 = coat.distance.0 + off * rise(sample));
-        }
-        Channel::Angle => {
-            let off = off_by_turning(&track.samples);
-            for sample in all {
-                // the gun over the place that it sprays
-                set(sample, along, Some(sample.aimed_along(along)), None);
-                sample.distance.0 -= off * rise(sample);
-                (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0));
-            }
-        }
-        Channel::Line => {
-            for pass in told_of(job, 0, track) {
-                let looks = &mut right.samples[pass.looks];
-                let middle = looks.iter().map(|look| look.across(along)).sum::<f64>() / looks.len() as f64;
-                let Some(line) = nearest(&plan, along, middle) else { continue };
-                looks.iter_mut().for_each(|look| set(look, along, None, Some(across(&plan[line], along))));
-            }
-        }
-        Channel::Speed => {
-            let speed = coat.actual_speed().0;
-            let mut now = right.samples.first().map_or(0.0, |sample| sample.time.0);
-            for i in 1..track.samples.len() {
-                let (before, after) = (&track.samples[i - 1], &track.samples[i]);
-                let way = (after.along(along) - before.along(along)).abs();
-                now += if before.open { way / speed } else { after.time.0 - before.time.0 };
-                right.samples[i].time = Seconds(now);
-            }
-        }
-        Channel::Trigger => return triggered(job, track),
-        Channel::Twice => {
-            for (i, pass) in told_of(job, 0, track).into_iter().enumerate() {
-                let of = |n: usize| performance.passes[n].line;
-                if (0..i).any(|before| of(before) == of(i)) {
-                    right.samples[pass.looks].iter_mut().for_each(|look| look.open = false);
-                }
-            }
-        }
-        Channel::LeftOut => {
-            let now = right.samples.last().map_or(0.0, |sample| sample.time.0);
-            let lines: Vec<&Line> = performance.left_out.iter().map(|number| &plan[number - 1]).collect();
-            right.samples.extend(planned(job, &lines, now + 1.0).samples);
-        }
-    }
-    right
-}
-
-/// How far a nozzle rises that is turned about a pivot one unit behind it.
-fn rise(sample: &Sample) -> f64 {
-    1.0 - cos(sample.lean.radians())
-}
-
-/// The pivot behind the nozzle, mm, about which a wrist turns that carries the gun off the panel: by least squares of the
-/// distances on the leans. None, 0, where the gun is leaned without it.
-fn off_by_turning(samples: &[Sample]) -> f64 {
-    let open: Vec<&Sample> = samples.iter().filter(|sample| sample.open).collect();
-    let mean = |of: &dyn Fn(&Sample) -> f64| open.iter().map(|s| of(s)).sum::<f64>() / open.len().max(1) as f64;
-    let (rises, distances) = (mean(&rise), mean(&|sample| sample.distance.0));
-    let both = mean(&|sample| (rise(sample) - rises) * (sample.distance.0 - distances));
-    let spread = mean(&|sample| (rise(sample) - rises) * (rise(sample) - rises));
-    if spread > 1e-12 { (both / spread).clamp(0.0, FARTHEST_PIVOT_MM) } else { 0.0 }
-}
-
-/// Lines sprayed without a fault, a second apart.
-pub(super) fn planned(job: &Job, lines: &[&Line], begin: f64) -> Track {
-    let coat = &job.coats[0];
-    let (mut samples, mut now) = (Vec::new(), begin);
-    for line in lines {
-        let mut look = |place, time: f64, open| {
-            let (heel, lean) = (Degrees(0.0), Degrees(0.0));
-            samples.push(Sample { time: Seconds(time), place, distance: coat.distance, heel, lean, open });
-        };
-        look(line.from, now, true);
-        now += line.length() / coat.actual_speed().0;
-        look(line.to, now, false);
-        now += 1.0;
-    }
-    Track { samples }
-}
-
-fn set(sample: &mut Sample, along: Along, to_along: Option<f64>, to_across: Option<f64>) {
-    let (x, y) = match along {
-        Along::Length => (to_along, to_across),
-        Along::Width => (to_across, to_along),
-    };
-    sample.place.x = x.unwrap_or(sample.place.x);
-    sample.place.y = y.unwrap_or(sample.place.y);
-}
-
-/// Every pass cut or led on to the ends of its planned line, each by itself in time.
-fn triggered(job: &Job, track: &Track) -> Track {
-    let (coat, plan) = (&job.coats[0], plan(job, 0));
-    let (along, speed) = (coat.along, coat.actual_speed().0);
-    let mut samples = Vec::new();
-    let mut now = 0.0;
-    for pass in told_of(job, 0, track) {
-        let looks = &track.samples[pass.looks];
-        let middle = looks.iter().map(|look| look.across(along)).sum::<f64>() / looks.len() as f64;
-        let Some(line) = nearest(&plan, along, middle).map(|line| &plan[line]) else { continue };
-        let ends = if along == Along::Length { [line.from.x, line.to.x] } else { [line.from.y, line.to.y] };
-        let (low, high) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
-        let (first, last) = (looks[0], looks[looks.len() - 1]);
-        let up = last.along(along) >= first.along(along);
-        let (from, to) = if up { (low, high) } else { (high, low) };
-        let mut led: Vec<Sample> =
-            looks.iter().filter(|look| (low..=high).contains(&look.along(along))).copied().collect();
-        let mut ahead = first;
-        set(&mut ahead, along, Some(from), None);
-        let mut behind = last;
-        set(&mut behind, along, Some(to), None);
-        let (begin, end) = (led.first().copied().unwrap_or(first), led.last().copied().unwrap_or(last));
-        ahead.time.0 = begin.time.0 - (begin.along(along) - from).abs() / speed;
-        behind.time.0 = end.time.0 + (end.along(along) - to).abs() / speed;
-        led.insert(0, ahead);
-        led.push(behind);
-        let shift = now - led[0].time.0;
-        led.iter_mut().for_each(|look| (look.time.0, look.open) = (look.time.0 + shift, true));
-        if let Some(last) = led.last_mut() {
-            last.open = false;
-            now = last.time.0 + 1.0;
-        }
-        samples.extend(led);
-    }
-    Track { samples }
-}
-
-fn untold(error: f64) -> String {
-    if error <= GOOD_ENOUGH {
-        "The film is as even as the plan\u{2019}s. Next: the same again, or something harder.".to_string()
-    } else {
-        "No single thing explains what is left; several small ones play together. Next: the same again, more evenly."
-            .to_string()
-    }
-}
-
-/// What was done, what was meant, and what to do.
-fn told(job: &Job, channel: Channel, performance: &Performance, system: System) -> String {
-    let coat = &job.coats[0];
-    let passes = &performance.passes;
-    let mean = |of: &dyn Fn(&super::SprayedPass) -> f64| passes.iter().map(of).sum::<f64>() / passes.len() as f64;
-    let least = |of: &dyn Fn(&super::SprayedPass) -> f64| passes.iter().map(of).fold(f64::INFINITY, f64::min);
-    let most = |of: &dyn Fn(&super::SprayedPass) -> f64| passes.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
-    let mm = |value: f64| shown(Unit::Millimetre, value, system);
-    let per_s = |value: f64| shown(Unit::MillimetrePerSecond, value, system);
-    let worst = |of: &dyn Fn(&super::SprayedPass) -> f64| {
-        passes.iter().max_by(|a, b| of(a).abs().total_cmp(&of(b).abs())).expect("there are passes")
-    };
-    match channel {
-        Channel::Distance => {
-            let (near, far) = (least(&|pass| pass.distance_mm.least), most(&|pass| pass.distance_mm.most));
-            let held = if far - near < 1.0 { mm(near) } else { format!("from {} to {}", mm(near), mm(far)) };
-            format!("Distance did most: {held}, where {} was meant. Next: hold the gun at that.", mm(coat.distance.0))
-        }
-        Channel::Line => {
-            let pass = worst(&|pass| pass.off_line_mm);
-            let side = match (pass.off_line_mm > 0.0, coat.along) {
-                (true, Along::Length) => "far",
-                (false, Along::Length) => "near",
-                (true, Along::Width) => "right",
-                (false, Along::Width) => "left",
-            };
-            format!(
-                "The lines did most: pass {} lay {} off its line, towards the {side} edge. Next: {} from line to line.",
-                pass.number,
-                mm(pass.off_line_mm.abs()),
-                mm(coat.spacing(&job.gun).0),
-            )
-        }
-        Channel::Speed => {
-            let span = if coat.along == Along::Length { job.panel.length.0 } else { job.panel.width.0 };
-            let (mean, meant) = (mean(&|pass| pass.speed_mm_per_s.mean), coat.actual_speed().0);
-            let (slow, fast) = (least(&|pass| pass.speed_mm_per_s.least), most(&|pass| pass.speed_mm_per_s.most));
-            let seconds = span / meant;
-            if (mean / meant - 1.0).abs() < STEADY {
-                return format!(
-                    "Speed did most: it wavered from {} to {} around the {} that was meant. Next: more evenly, {seconds:.1} s \
-                     from edge to edge.",
-                    per_s(slow),
-                    per_s(fast),
-                    per_s(meant)
-                );
-            }
-            let what = if mean > meant { "fast" } else { "slow" };
-            format!(
-                "Speed did most: too {what}, {} on average where {} was meant. Next: {seconds:.1} s from edge to edge.",
-                per_s(mean),
-                per_s(meant)
-            )
-        }
-        Channel::Angle => {
-            let tilt = |pass: &super::SprayedPass| {
-                let of = |range: &super::Range| range.least.abs().max(range.most.abs());
-                of(&pass.heel_deg).max(of(&pass.drag_deg))
-            };
-            let pass = worst(&tilt);
-            format!(
-                "The gun\u{2019}s angle did most: up to {:.0}\u{b0} off square at pass {}. Next: move the arm, not the wrist, and keep \
-                 the gun square to the end.",
-                tilt(pass),
-                pass.number,
-            )
-        }
-        Channel::Trigger => {
-            let inside = |pass: &super::SprayedPass| -pass.opened_before_mm.min(pass.closed_after_mm);
-            let pass = passes.iter().max_by(|a, b| inside(a).total_cmp(&inside(b))).expect("there are passes");
-            let what = if pass.opened_before_mm < pass.closed_after_mm { "opened" } else { "closed" };
-            let (at, off) = (inside(pass), coat.lead.0);
-            let place = if at > 0.0 {
-                format!("{} inside the edge", mm(at))
-            } else {
-                format!("only {} outside the edge", mm(-at))
-            };
-            format!(
-                "The trigger did most: at pass {} it {what} {place}. Next: open it {} before the panel and close it as far after.",
-                pass.number,
-                mm(off),
-            )
-        }
-        Channel::LeftOut => {
-            let numbers: Vec<String> = performance.left_out.iter().map(usize::to_string).collect();
-            let (lines, were) = if numbers.len() == 1 { ("Line", "was") } else { ("Lines", "were") };
-            format!(
-                "{lines} {} {were} left out. Next: spray what is missing, then one line after the other.",
-                numbers.join(", ")
-            )
-        }
-        Channel::Twice => {
-            let line = |pass: &super::SprayedPass| pass.line;
-            let again =
-                passes.iter().enumerate().find(|(i, pass)| passes[..*i].iter().any(|other| line(other) == line(pass)));
-            let number = again.and_then(|(_, pass)| pass.line).unwrap_or(0);
-            format!("Line {number} was sprayed more than once. Next: one pass to a line.")
-        }
-    }
 }

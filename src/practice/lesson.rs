@@ -90,13 +90,14 @@ pub struct LessonLimits {
     /// How far the film may lie from the plan's: root mean square over its mean.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub film: Option<f64>,
-    /// Mean speed of a pass, as a share off the one that is meant.
+    /// Speed of a pass at its worst stretch as long as the fan is deep, as a share off the one that is meant: what is
+    /// shorter trembles, and the film does not show it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub speed: Option<f64>,
-    /// Mean distance of a pass, mm off the one that is meant.
+    /// Distance of a pass at its worst place over the panel, mm off the one that is meant.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub distance_mm: Option<f64>,
-    /// A pass off its line, mm.
+    /// A pass off its line at its worst place over the panel, mm.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub line_mm: Option<f64>,
     /// The trigger opens and closes at least this far outside the edge, mm.

@@ -1,7 +1,7 @@
 //! What an attempt at a lesson is worth: the settings that were locked are the lesson's, what was sprayed or answered is
 //! the learner's. The same mark on the page and on the command line.
 
-use super::performance::{Performance, SprayedPass, performance};
+use super::performance::{Performance, Range, SprayedPass, performance};
 use super::{Channel, Foreseen, Lesson, NextStep, Prediction, Slip, Task, next_step};
 use crate::appraisal::share_within;
 use crate::colour::ScreenSpace;
@@ -10,12 +10,16 @@ use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::rehearsal::rehearse_film;
 use crate::report::appearance;
+use crate::strokes::MovedBy;
 use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 /// Version of the attempt's file.
 pub const ATTEMPT_VERSION: u64 = 1;
+
+/// The check of an answer.
+const WRONG: &str = "wrong answers";
 
 /// An attempt at a lesson, as in its file.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -58,10 +62,14 @@ pub struct Check {
 impl Check {
     /// In words: what is, and what is allowed.
     pub fn text(&self) -> String {
-        let (factor, unit, digits) = if self.share { (100.0, " %", 1) } else { (1.0, "", 0) };
+        if self.name == WRONG {
+            return if self.kept { "The right cause." } else { "Not the right cause." }.to_string();
+        }
+        let (name, unit) = self.name.strip_suffix(", mm").map_or((self.name, ""), |name| (name, " mm"));
+        let (factor, unit, digits) = if self.share { (100.0, " %", 1) } else { (1.0, unit, 0) };
         let number = |value: f64| crate::words::digits_of(value * factor, digits);
         let limit = if self.at_least { "at least" } else { "at most" };
-        format!("{} {}{unit}, {limit} {}{unit}", self.name, number(self.is), number(self.allowed))
+        format!("{name} {}{unit}, {limit} {}{unit}", number(self.is), number(self.allowed))
     }
 }
 
@@ -76,8 +84,18 @@ pub struct Mark {
     pub off: f64,
     /// How near the prediction came.
     pub foreseen: Option<Foreseen>,
-    /// What to do next, of the first coat that is not done.
+    /// What to do next, of the first coat that is not done; where all are, of the first of which there is something to say.
     pub next: Option<NextStep>,
+    /// What moved the gun; none where it is not known, or was somebody else's.
+    pub moved_by: Option<MovedBy>,
+}
+
+impl Mark {
+    /// What is to be said of how the gun was moved, beside the mark: keys keep line and speed by themselves.
+    pub fn moved(&self) -> Option<&'static str> {
+        let keys = "Sprayed by keys: the gun kept line and speed by itself.";
+        (self.moved_by == Some(MovedBy::Keys)).then_some(keys)
+    }
 }
 
 impl Attempt {
@@ -179,7 +197,7 @@ impl Lesson {
         let job = self.marked(&attempt.sprayed()?)?;
         let told = |coat: usize| performance(&job, coat).zip(next_step(&job, coat, System::Metric));
         let mut next = None;
-        let (mut checks, mut off) = (Vec::new(), 0.0_f64);
+        let (mut checks, mut off, mut all_done) = (Vec::new(), 0.0_f64, true);
         match &self.task {
             Task::Spray { .. } => {
                 for coat in 0..job.coats.len() {
@@ -191,7 +209,14 @@ impl Lesson {
                     let done = !made.is_empty() && made.iter().all(|check| check.kept);
                     let error = told.as_ref().map_or(0.0, |(_, next)| next.error);
                     off = off.max(self.whole_film(&job)?.unwrap_or(error));
-                    next = next.or_else(|| told.filter(|_| !done).map(|(_, next)| next));
+                    let told = told.map(|(_, next)| next);
+                    // a coat that is not done comes before one of which there is only more to say
+                    if let Some(told) = told.filter(|told| !done || told.channel.is_some())
+                        && (next.is_none() || (!done && all_done))
+                    {
+                        next = Some(told);
+                    }
+                    all_done &= done;
                     checks.push(made);
                 }
                 checks.extend(self.limits.in_window.map(|least| {
@@ -206,7 +231,7 @@ impl Lesson {
             }
             Task::Find { hand, .. } => {
                 let right = attempt.answer == Some(self.answer(hand)?);
-                checks.push(vec![at_most("wrong answers", f64::from(u8::from(!right)), 0.0)]);
+                checks.push(vec![at_most(WRONG, f64::from(u8::from(!right)), 0.0)]);
                 next = next_step(&job, 0, System::Metric);
             }
         }
@@ -215,7 +240,14 @@ impl Lesson {
             let film = rehearse_film(&job);
             said.against(film.patch(), &film.film(painted(&job)))
         });
-        Ok(Mark { passed, checks, off, foreseen, next: next.filter(|_| !passed || self.other_hand().is_some()) })
+        Ok(Mark { passed, checks, off, foreseen, next, moved_by: self.moved_by(&job) })
+    }
+
+    /// What moved the gun in the learner's recordings: keys where they did in any.
+    fn moved_by(&self, job: &Job) -> Option<MovedBy> {
+        let tracks = job.coats.iter().filter(|_| self.other_hand().is_none()).filter_map(|coat| coat.track.as_ref());
+        let movers: Vec<MovedBy> = tracks.filter_map(|track| track.moved_by).collect();
+        movers.iter().copied().find(|mover| *mover == MovedBy::Keys).or(movers.first().copied())
     }
 
     /// How far the whole film is off the plan's, where the lines are the learner's to choose: those that were reached say
@@ -246,15 +278,19 @@ impl Lesson {
         checks
             .extend(limits.film.map(|allowed| Check { share: true, ..at_most("film off the plan's", error, allowed) }));
         let meant = (coat.actual_speed().0, coat.distance.0);
+        // the worst place along any pass: what errs to both sides is no better for its mean
+        let off = |range: &Range, meant: f64| (range.least - meant).abs().max((range.most - meant).abs());
         checks.extend(limits.speed.map(|allowed| {
-            let off = worst(&|pass| (pass.speed_mm_per_s.mean / meant.0 - 1.0).abs());
-            Check { share: true, ..at_most("speed off", off, allowed) }
+            let is = worst(&|pass| off(&pass.speed_mm_per_s, meant.0) / meant.0);
+            Check { share: true, ..at_most("speed off at worst", is, allowed) }
         }));
         checks.extend(limits.distance_mm.map(|allowed| {
-            at_most("distance off, mm", worst(&|pass| (pass.distance_mm.mean - meant.1).abs()), allowed)
+            at_most("distance off at worst, mm", worst(&|pass| off(&pass.distance_mm, meant.1)), allowed)
         }));
         checks.extend(
-            limits.line_mm.map(|allowed| at_most("off line, mm", worst(&|pass| pass.off_line_mm.abs()), allowed)),
+            limits
+                .line_mm
+                .map(|allowed| at_most("off line at worst, mm", worst(&|pass| pass.course.worst_mm.abs()), allowed)),
         );
         checks.extend(limits.outside_mm.map(|allowed| {
             let least = performance.passes.iter().map(|pass| pass.opened_before_mm.min(pass.closed_after_mm));

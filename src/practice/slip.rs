@@ -16,6 +16,8 @@ pub struct Slip {
     pub faster: f64,
     /// Farther by this, mm.
     pub farther_mm: f64,
+    /// Lines farther apart by this share of their spacing: overlap that is too small.
+    pub wider: f64,
     /// Every second line moved by this, mm.
     pub line_mm: f64,
     /// The trigger opens later and closes earlier by this, mm.
@@ -57,6 +59,7 @@ impl Slip {
         let line = Some(size.max(1.0) as usize);
         match channel {
             Channel::Distance => Self { farther_mm: size, ..Self::default() },
+            Channel::Overlap => Self { wider: size, ..Self::default() },
             Channel::Line => Self { line_mm: size, ..Self::default() },
             Channel::Speed => Self { faster: size, ..Self::default() },
             Channel::Angle => Self { arc_deg: size, ..Self::default() },
@@ -73,6 +76,7 @@ impl Slip {
         let line = Size { range: (1.0, lines), step: 1.0, usual: (lines / 2.0).ceil(), unit: None };
         match channel {
             Channel::Distance => size(-100.0, 200.0, 5.0, 100.0, Unit::Millimetre),
+            Channel::Overlap => size(-0.3, 0.6, 0.05, 0.3, Unit::Percent),
             // farther off it would be the next line's
             Channel::Line => {
                 let most = (0.09 * job.coats[coat].spacing(&job.gun).0).floor() * 5.0;
@@ -99,7 +103,7 @@ impl Slip {
             }));
             now += stroke.duration().0 + 1.0;
         }
-        Track { samples }
+        Track { samples, moved_by: None }
     }
 
     /// The job as that hand sprays all its coats.
@@ -130,7 +134,7 @@ impl Slip {
     /// The lines of the plan, moved, cut, left out and doubled.
     fn lines(&self, plan: Vec<Line>) -> Vec<Line> {
         let mut lines = Vec::new();
-        for (i, line) in plan.into_iter().enumerate().filter(|(i, _)| self.left_out != Some(i + 1)) {
+        for (i, line) in self.spaced(plan).into_iter().enumerate().filter(|(i, _)| self.left_out != Some(i + 1)) {
             let (way, across) = (line.direction(), line.direction().perp());
             // to the same side whichever way the pass runs
             let side = if across.x + across.y < 0.0 { -1.0 } else { 1.0 };
@@ -143,5 +147,32 @@ impl Slip {
             }
         }
         lines
+    }
+
+    /// The lines of the plan farther apart, or nearer with more of them: from the first line of every side to its last.
+    fn spaced(&self, plan: Vec<Line>) -> Vec<Line> {
+        if self.wider == 0.0 || plan.len() < 2 {
+            return plan;
+        }
+        let place = |line: &Line| (line.from + line.to) / 2.0;
+        let step = place(&plan[1]) - place(&plan[0]);
+        let mut spaced: Vec<Line> = Vec::new();
+        let mut rest = plan.as_slice();
+        while let Some(first) = rest.first() {
+            let on = |pair: &[Line]| place(&pair[1]) - place(&pair[0]);
+            let sense = rest.get(..2).map_or(step, on);
+            let same = |pair: &&[Line]| (on(pair) - sense).length() < 0.2 * sense.length();
+            let more = rest.windows(2).take_while(same).count();
+            let wide = 1.0 + self.wider;
+            // the last is the first that lies where the plan's last lies, or beyond
+            let count = (more as f64 / wide - 1e-9).ceil().max(0.0) as usize;
+            spaced.extend((0..=count).map(|i| {
+                let by = sense * (i as f64 * wide);
+                let (from, to) = if i % 2 == 0 { (first.from, first.to) } else { (first.to, first.from) };
+                Line { from: from + by, to: to + by, ..*first }
+            }));
+            rest = &rest[more + 1..];
+        }
+        spaced
     }
 }

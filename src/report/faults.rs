@@ -188,12 +188,15 @@ pub struct Cause {
     pub share: f64,
     /// In the painter's words.
     pub text: String,
+    /// It would explain the finding as well by itself, instead of the first.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub instead: bool,
 }
 
 /// A cure: a job with these values no longer has the finding.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Cure {
-    /// Values by path.
+    /// Values by path; none where it is the hand that must do otherwise.
     pub set: Map<String, Value>,
     /// In the painter's words.
     pub text: String,

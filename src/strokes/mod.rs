@@ -9,4 +9,4 @@ mod track;
 pub use coat::{Along, Coat, Line, Reach, Sequence, Side, lines};
 pub use drift::{Astray, Drift, LEAST_SPEED, MOST_DEVIATIONS, MOST_TILT, Order, stir};
 pub use hand::{Hand, Moment, NEAREST_MM, Stroke};
-pub use track::{Recorded, Sample, TRACK_LIMITS, Track};
+pub use track::{MovedBy, Recorded, Sample, TRACK_LIMITS, Track};

@@ -50,12 +50,41 @@ impl From<Sample> for [f64; 7] {
     }
 }
 
+/// What moved the gun of a recording.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum MovedBy {
+    /// The keys: the gun ran along its line by itself, at the planned speed.
+    Keys,
+    /// A mouse.
+    Pointer,
+    /// A pen.
+    Pen,
+    /// A finger.
+    Touch,
+}
+
+impl MovedBy {
+    /// What is told of it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Keys => "keys",
+            Self::Pointer => "pointer",
+            Self::Pen => "pen",
+            Self::Touch => "touch",
+        }
+    }
+}
+
 /// A recorded coat, as in the job file's `coats[].track`.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Track {
     /// In order of time.
     pub samples: Vec<Sample>,
+    /// What moved the gun; keys if they did at any time. None where it is not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved_by: Option<MovedBy>,
 }
 
 /// One pass of a recording: with the trigger open, from where it opens or turns back to where it turns back or closes.
@@ -147,6 +176,13 @@ impl Sample {
 }
 
 impl Track {
+    /// Says what moves the gun now: what keys did stays theirs.
+    pub fn moved_by(&mut self, mover: MovedBy) {
+        if self.moved_by != Some(MovedBy::Keys) {
+            self.moved_by = Some(mover);
+        }
+    }
+
     /// When the trigger first opens.
     pub fn opens(&self) -> Option<Seconds> {
         self.samples.iter().find(|sample| sample.open).map(|sample| sample.time)

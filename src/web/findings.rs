@@ -4,8 +4,8 @@
 
 use super::app::App;
 use super::pen::{Align, INK, PAPER, Pen};
-use super::{dom, with};
-use crate::causes::Search;
+use super::{dom, lesson, with};
+use crate::causes::{Aim, Search};
 use crate::job::inputs::Unit;
 use crate::job::{Files, Job};
 use crate::report::{Cause, Finding, Kind};
@@ -60,12 +60,15 @@ pub struct Explaining {
 
 #[wasm_bindgen]
 impl Explaining {
-    /// Begins with the text of a job file.
+    /// Begins with the text of a job file, and with the link of the job before its last change; of a job sprayed by hand only
+    /// what is beyond its plan is found.
     #[wasm_bindgen(constructor)]
-    pub fn new(job: &str) -> Result<Explaining, JsValue> {
+    pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
         let rehearsal = crate::rehearsal::rehearse_film(&job);
-        Ok(Self { search: Search::new(&rehearsal), job })
+        let before = before.and_then(|link| Job::from_link(&link).ok());
+        let aim = Aim { before: before.as_ref(), beyond_plan: by_hand, done: false };
+        Ok(Self { search: Search::with(&rehearsal, aim), job })
     }
 
     /// One step; false when all is done.
@@ -129,6 +132,10 @@ pub fn ask(app: &mut App) {
     let message = js_sys::Object::new();
     let _ = js_sys::Reflect::set(&message, &"serial".into(), &serial.into());
     let _ = js_sys::Reflect::set(&message, &"job".into(), &app.rehearsed().text().into());
+    if let Some(before) = app.undo.last() {
+        let _ = js_sys::Reflect::set(&message, &"before".into(), &before.into());
+    }
+    let _ = js_sys::Reflect::set(&message, &"byHand".into(), &lesson::against_plan(app).into());
     WORKER.with(|worker| {
         if let Some(worker) = worker.borrow().as_ref() {
             let _ = worker.post_message(&message);
@@ -159,8 +166,16 @@ fn told(app: &mut App, data: &JsValue) {
     if let Some(found) = get("findings").as_string().and_then(|text| serde_json::from_str(&text).ok()) {
         app.findings.found = Some(found);
     }
+    done(app);
     app.findings.failed = get("failed").as_string();
     (app.stale.column, app.stale.drawing) = (true, true);
+}
+
+/// Of a spraying that a lesson calls done nothing more is found.
+pub fn done(app: &mut App) {
+    if lesson::done(app) {
+        (app.findings.found, app.findings.progress) = (Some(Vec::new()), 1.0);
+    }
 }
 
 /// Looks at one finding: the section goes through its worst place.
@@ -249,6 +264,10 @@ fn state(app: &App) -> String {
         (None, Some(found)) if found.is_empty() && app.job.coloured().is_empty() => {
             format!("Nothing endangers the job. {}", crate::words::not_looked_at(&app.job))
         }
+        (None, Some(_)) if lesson::done(app) => "Done: nothing beyond what this lesson asks.".to_string(),
+        (None, Some(found)) if found.is_empty() && lesson::against_plan(app) => {
+            "Nothing beyond what the plan itself leaves.".to_string()
+        }
         (None, Some(found)) if found.is_empty() => {
             format!("Nothing {eye} would see from {from}, and nothing that endangers the job.")
         }
@@ -257,6 +276,7 @@ fn state(app: &App) -> String {
         }
         (None, Some(found)) => {
             let count = if found.len() == 1 { "One finding".to_string() } else { format!("{} findings", found.len()) };
+            let count = if lesson::against_plan(app) { count + " beyond the plan\u{2019}s own" } else { count };
             format!("{count}, worst first: what {eye} would see from {from}, and what endangers the job.")
         }
     }
@@ -293,17 +313,26 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     let told = answers() && (finding.cause.is_some() || finding.cure.is_some() || app.findings.progress >= 1.0);
     dom::part::<HtmlElement>(row, ".answer").set_hidden(!told);
     let causes: Vec<&Cause> = finding.cause.iter().chain(&finding.also).collect();
-    let words: Vec<String> =
-        causes.iter().map(|cause| format!("{} Explains {:.0} %.", cause.text, 100.0 * cause.share)).collect();
+    let words: String = causes.iter().enumerate().fold(String::new(), |words, (i, cause)| {
+        let joint = if i == 0 {
+            ""
+        } else if cause.instead {
+            " Or: "
+        } else {
+            " With it: "
+        };
+        format!("{words}{joint}{} Explains {:.0} %.", cause.text, 100.0 * cause.share)
+    });
     let none = "Nothing that was put right by itself makes it smaller.".to_string();
-    say(".finding-cause", if words.is_empty() { none } else { words.join(" With it: ") }.as_str());
+    say(".finding-cause", if words.is_empty() { &none } else { &words });
     let share = causes.first().map_or(0.0, |cause| cause.share);
     dom::style(&dom::part(row, ".share"), "--share", &share.to_string());
     let cure =
         finding.cure.as_ref().map(|cure| format!("{} Rehearsed: {:.1} times the limit then.", cure.text, cure.times));
     say(".finding-cure", &cure.unwrap_or_else(|| "None of the changes that were tried takes it away.".to_string()));
     let button: HtmlButtonElement = dom::part(row, ".finding-try");
-    button.set_hidden(finding.cure.is_none());
+    // what the hand must do otherwise is no setting
+    button.set_hidden(finding.cure.as_ref().is_none_or(|cure| cure.set.is_empty()));
     dom::set(&button, "aria-label", &format!("Try the cure of finding {}", i + 1));
 }
 

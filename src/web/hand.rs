@@ -4,7 +4,7 @@
 use super::app::App;
 use super::practice::{Mover, along, close, distance, give_up, here, look, open, plan, record, take_back};
 use super::{dom, lesson, with};
-use crate::strokes::{Along, Line};
+use crate::strokes::{Along, Line, MovedBy};
 use crate::units::Degrees;
 use glam::DVec2;
 use wasm_bindgen::JsCast;
@@ -131,6 +131,12 @@ fn take_up(app: &mut App, event: &PointerEvent) {
     app.practice.tilt = tilt(app, event);
     let place = under(app, event);
     open(app, event.time_stamp(), place);
+    let mover = match event.pointer_type().as_str() {
+        "pen" => MovedBy::Pen,
+        "touch" => MovedBy::Touch,
+        _ => MovedBy::Pointer,
+    };
+    app.practice.track().moved_by(mover);
 }
 
 /// A pointer moves: over the panel, or with the gun in its hand.
@@ -215,6 +221,7 @@ pub fn key(app: &mut App, name: &str, fine: bool) -> bool {
         " " => {
             if let (Some(Mover::Keys { .. }), Some(gun)) = (app.practice.mover, app.practice.gun) {
                 open(app, dom::now(), gun.place);
+                app.practice.track().moved_by(MovedBy::Keys);
             } else if !app.practice.open {
                 dom::say(&dom::by_id("said"), "Enter lets the gun run; then the space bar is its trigger.");
             }

@@ -199,6 +199,7 @@ pub fn finish(app: &mut App) {
         trying.mark = Some(mark);
         trying.state.counted = true;
     }
+    super::findings::done(app);
     (app.stale.film, app.stale.drawing, app.stale.column) = (true, true, true);
     if !counted {
         progress::add(app, marked);
@@ -415,6 +416,17 @@ pub fn is_over(app: &App) -> bool {
     app.practice.lesson.as_ref().is_some_and(|trying| trying.state.test || trying.state.counted)
 }
 
+/// Whether what is shown was sprayed in a lesson that calls it done.
+pub fn done(app: &App) -> bool {
+    let mark = app.practice.lesson.as_ref().filter(|trying| !trying.finds()).and_then(|trying| trying.mark.as_ref());
+    app.place == Place::Practice && mark.is_some_and(|mark| mark.passed)
+}
+
+/// Whether what is shown is held against its plan: a spraying by hand, unless the plan itself is the learner's to choose.
+pub fn against_plan(app: &App) -> bool {
+    app.place == Place::Practice && app.practice.lesson.as_ref().is_none_or(|trying| trying.lesson.open.is_empty())
+}
+
 /// Whether the error in a film is what the lesson asks for.
 pub fn finds(app: &App) -> bool {
     app.practice.lesson.as_ref().is_some_and(Attempting::finds)
@@ -510,9 +522,10 @@ fn marked(trying: &Attempting) -> String {
     if trying.finds() {
         return String::new();
     }
+    let moved = mark.moved().map_or(String::new(), |moved| format!(" {moved}"));
     if mark.passed {
-        return "Done: everything is within its limits.".to_string();
+        return format!("Done: everything is within its limits.{moved}");
     }
     let broken = mark.checks.iter().flatten().filter(|check| !check.kept);
-    format!("Not yet: {}.", broken.map(crate::practice::Check::text).collect::<Vec<_>>().join("; "))
+    format!("Not yet: {}.{moved}", broken.map(crate::practice::Check::text).collect::<Vec<_>>().join("; "))
 }

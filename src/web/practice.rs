@@ -102,7 +102,7 @@ impl Practice {
         self.mover.is_some() || self.trials.is_some()
     }
 
-    fn track(&mut self) -> &mut Track {
+    pub(super) fn track(&mut self) -> &mut Track {
         if self.tracks.len() <= self.coat {
             self.tracks.resize_with(self.coat + 1, Track::default);
         }

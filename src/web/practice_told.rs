@@ -8,7 +8,7 @@ use super::lesson::{self, Help, Veil, shown as shown_help};
 use super::pen::{Align, INK, PAPER, Pen};
 use super::practice::{along, distance, here, plan};
 use crate::job::inputs::Unit;
-use crate::practice::{NextStep, Performance, Range};
+use crate::practice::{NextStep, Performance, Range, SprayedPass};
 use crate::strokes::{Along, Line};
 use crate::words::{digits_of, shown};
 use glam::DVec2;
@@ -240,6 +240,14 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
     format!("{off} {} % of the panel is within 1 \u{394}E of the target.", digits_of(share, 0))
 }
 
+/// How a pass ran beside its line.
+fn led(pass: &SprayedPass, mm: &dyn Fn(f64) -> String) -> String {
+    let course = &pass.course;
+    let line = pass.line.map_or("no line".to_string(), |line| format!("line {line}"));
+    let (aside, slant, bow) = (mm(course.aside_mm), mm(course.slant_mm), mm(course.bow_mm));
+    format!("{line}: {aside} on average, slants by {slant}, bows by {bow}, waves by {}", mm(course.waves_mm))
+}
+
 fn rows(app: &App, performance: &Performance) {
     let body = dom::by_id("practice-rows");
     dom::keep(&body, performance.passes.len(), || dom::template("practice-row"));
@@ -253,7 +261,7 @@ fn rows(app: &App, performance: &Performance) {
         let cells = [
             ("number", pass.number.to_string(), String::new()),
             ("distance", mm(pass.distance_mm.mean), range(&pass.distance_mm, factor, digits)),
-            ("line", mm(pass.off_line_mm), pass.line.map_or(String::new(), |line| format!("line {line}"))),
+            ("line", mm(pass.course.worst_mm), led(pass, &mm)),
             (
                 "speed",
                 digits_of(pass.speed_mm_per_s.mean * per_s, speed_digits),
@@ -273,7 +281,8 @@ fn rows(app: &App, performance: &Performance) {
     dom::say(
         &dom::by_id("practice-units"),
         &format!(
-            "Means over the panel, lengths in {length}, speed in {speed}. Opened and closed: how far outside the edge."
+            "Means over the panel, off line at its worst place; lengths in {length}, speed in {speed}. Opened and closed: how far \
+             outside the edge."
         ),
     );
 }

@@ -36,7 +36,7 @@ fn watched(job: &Job, a_second: f64) -> Job {
         }
     }
     let mut job = job.clone();
-    job.coats[0].track = Some(Track { samples });
+    job.coats[0].track = Some(Track { samples, ..Track::default() });
     job.checked().expect("within the limits")
 }
 
@@ -123,7 +123,7 @@ fn sample(time: f64, x: f64, y: f64, open: bool) -> Sample {
 
 fn passes(samples: Vec<Sample>) -> Vec<(f64, f64, f64)> {
     let job = planned(Along::Length);
-    let passes = Track { samples }.passes(&job.panel, Along::Length);
+    let passes = Track { samples, ..Track::default() }.passes(&job.panel, Along::Length);
     passes.iter().map(|pass| (pass.start.0, pass.line.from.x, pass.line.to.x)).collect()
 }
 
@@ -155,13 +155,13 @@ fn a_trembling_hand_makes_one_pass() {
 fn a_gun_that_stands_still_lays_a_spot_and_no_time_lays_nothing() {
     let mut job = planned(Along::Length);
     let dab = |time: f64| vec![sample(0.5, 350.0, 250.0, true), sample(0.5 + time, 350.0, 250.0, false)];
-    job.coats[0].track = Some(Track { samples: dab(0.3) });
+    job.coats[0].track = Some(Track { samples: dab(0.3), ..Track::default() });
     let rehearsal = rehearse(&job);
     assert_near("sprayed", rehearsal.accounts()[0].sprayed.0, job.gun.fluid.0 / 60.0 * 0.3, 1e-9);
     let landed = rehearsal.accounts()[0].on_panel.0;
     let share = job.gun.transfer_at(Millimetres(180.0)).0;
     assert_near("landed", landed / (job.gun.fluid.0 / 60.0 * 0.3), share, 2e-3);
-    job.coats[0].track = Some(Track { samples: dab(0.0) });
+    job.coats[0].track = Some(Track { samples: dab(0.0), ..Track::default() });
     assert!(Rehearsal::plan(&job).passes().is_empty());
     job.coats[0].track = Some(Track::default());
     assert!(rehearse(&job).film(0).iter().all(|film| *film == 0.0));
@@ -176,7 +176,7 @@ fn a_late_look_is_gone_to_straight() {
         even.iter().enumerate().filter(|(i, _)| !(40..50).contains(i)).map(|(_, sample)| *sample).collect();
     let with = |samples: Vec<Sample>| {
         let mut job = job.clone();
-        job.coats[0].track = Some(Track { samples });
+        job.coats[0].track = Some(Track { samples, ..Track::default() });
         job
     };
     assert_near("film", apart_of(&with(even), &with(gappy)), 0.0, 1e-4);
