@@ -4,7 +4,7 @@
 mod cards;
 pub mod examples;
 pub mod inputs;
-mod instrument;
+pub mod instrument;
 mod limits;
 mod link;
 mod read;
@@ -16,6 +16,8 @@ pub use limits::{LIMITS, Limits};
 pub use link::{pack, unpack};
 pub use spectra::{Angles, Files};
 
+pub use crate::colour::ANGLES;
+
 use crate::appraisal::{Eye, Onlooker, Target};
 use crate::colour::{Base, Illuminant, Observer, Spectrum, TintedClear, Viewing};
 use crate::error::Problem;
@@ -26,10 +28,6 @@ use crate::units::{Degrees, Fraction, Metres, Micrometres, Millimetres, Minutes,
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
-
-/// Aspecular angles at which a paint can be measured and looked at, degrees, light at 45 degrees (ASTM E2539 names them:
-/// from memory).
-pub const ANGLES: [f64; 6] = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0];
 
 /// Version of the job file that this program writes and reads.
 pub const VERSION: u64 = 1;
