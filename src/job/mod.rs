@@ -313,9 +313,10 @@ impl Job {
         }
     }
 
-    /// Angles at which the tinted clear can be looked at, ascending.
+    /// Angles at which the job can be looked at, ascending: where base and ground were measured.
     pub fn angles(&self) -> Vec<Degrees> {
-        ANGLES.into_iter().map(Degrees).filter(|angle| self.under_tint(*angle).is_some()).collect()
+        let known = |angle: &Degrees| self.under_tint(*angle).is_some() && self.ground.at(*angle).is_some();
+        ANGLES.into_iter().map(Degrees).filter(known).collect()
     }
 
     /// For a flood test: the gun's distance, that of the first coat or where the gun was measured, and the sag limit of

@@ -2,6 +2,7 @@
 //! it shows can be had from the core.
 
 mod app;
+mod ask;
 mod axis;
 mod booth;
 mod buttons;
