@@ -4,7 +4,7 @@
 mod cards;
 pub mod examples;
 pub mod inputs;
-mod instrument;
+pub mod instrument;
 mod limits;
 mod link;
 mod read;
@@ -16,6 +16,8 @@ pub use limits::{LIMITS, Limits};
 pub use link::{pack, unpack};
 pub use spectra::{Angles, Files};
 
+pub use crate::colour::ANGLES;
+
 use crate::appraisal::{Eye, Onlooker, Target};
 use crate::colour::{Base, Illuminant, Observer, Spectrum, TintedClear, Viewing};
 use crate::error::Problem;
@@ -26,10 +28,6 @@ use crate::units::{Degrees, Fraction, Metres, Micrometres, Millimetres, Minutes,
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
-
-/// Aspecular angles at which a paint can be measured and looked at, degrees, light at 45 degrees (ASTM E2539 names them:
-/// from memory).
-pub const ANGLES: [f64; 6] = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0];
 
 /// Version of the job file that this program writes and reads.
 pub const VERSION: u64 = 1;
@@ -324,9 +322,10 @@ impl Job {
         }
     }
 
-    /// Angles at which the tinted clear can be looked at, ascending.
+    /// Angles at which the job can be looked at, ascending: where base and ground were measured.
     pub fn angles(&self) -> Vec<Degrees> {
-        ANGLES.into_iter().map(Degrees).filter(|angle| self.under_tint(*angle).is_some()).collect()
+        let known = |angle: &Degrees| self.under_tint(*angle).is_some() && self.ground.at(*angle).is_some();
+        ANGLES.into_iter().map(Degrees).filter(known).collect()
     }
 
     /// For a flood test: the gun's distance, that of the first coat or where the gun was measured, and the sag limit of

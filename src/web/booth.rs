@@ -150,13 +150,37 @@ const PLAIN: (&str, f64, usize) = ("", 1.0, 1);
 
 /// A wish was changed: what is wrong with it is said at once, and plans that were sought with another one are old.
 fn changed(app: &mut App) {
-    dom::say(&dom::by_id("advice-trouble"), wished(app).err().as_deref().unwrap_or(""));
+    dom::say(&dom::by_id("advice-trouble"), &wrong_wishes(app));
     app.stale.column = true;
+}
+
+/// The fields of the numbers that can be wished for: their limits, and how they are shown.
+fn fields(app: &App) -> [(&'static str, (f64, f64), (&'static str, f64, usize)); 3] {
+    [
+        ("advice-reach", REACH, Unit::Millimetre.shown(app.system)),
+        ("advice-paint", MOST_ML, volume_unit(app.system)),
+        ("advice-minutes", MOST_MIN, ("min", 1.0, 0)),
+    ]
+}
+
+/// What is wrong with the wishes, each at its own field; nothing if they can be searched for.
+fn wrong_wishes(app: &App) -> String {
+    let wrong: Vec<String> = fields(app)
+        .into_iter()
+        .filter_map(|(id, limits, unit)| at_field(id, "advice-trouble", number(id, limits, unit)).err())
+        .collect();
+    if wrong.is_empty() { wished(app).err().unwrap_or_default() } else { wrong.join(" ") }
+}
+
+/// Ties what is wrong with a field to it.
+fn at_field<T>(id: &str, trouble: &str, read: Result<T, String>) -> Result<T, String> {
+    super::car::mark(&[dom::input(id)], &[read.is_err()], trouble);
+    read
 }
 
 /// Takes the difference that counts as right; the section and the sheet follow it.
 fn set_within(app: &mut App) {
-    let within = number("advice-within", WITHIN, PLAIN);
+    let within = at_field("advice-within", "within-trouble", number("advice-within", WITHIN, PLAIN));
     dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
     if let Ok(within) = within {
         app.within = within.unwrap_or(1.0);
@@ -170,11 +194,13 @@ fn wished(app: &App) -> Result<Wishes, String> {
     let usual = Wishes::of(&app.job);
     let hand = hand(app)
         .ok_or("Practice has less than three passes of this job: spray some there, or choose the job\u{2019}s hand.")?;
+    let [reach, most_ml, most_min] = fields(app).map(|(id, limits, unit)| number(id, limits, unit));
     Ok(Wishes {
-        within: number("advice-within", WITHIN, PLAIN)?.unwrap_or(usual.within),
-        reach: Millimetres(number("advice-reach", REACH, Unit::Millimetre.shown(app.system))?.unwrap_or(usual.reach.0)),
-        most_ml: number("advice-paint", MOST_ML, volume_unit(app.system))?,
-        most_min: number("advice-minutes", MOST_MIN, ("min", 1.0, 0))?,
+        // a wrong one is told at its own field; the last good one counts
+        within: number("advice-within", WITHIN, PLAIN).map_or(app.within, |within| within.unwrap_or(usual.within)),
+        reach: Millimetres(reach?.unwrap_or(usual.reach.0)),
+        most_ml: most_ml?,
+        most_min: most_min?,
         hand,
         ..usual
     })
@@ -194,12 +220,9 @@ fn hand(app: &App) -> Option<Steadiness> {
 
 /// Starts the search.
 fn search(app: &mut App) {
-    let trouble = dom::by_id("advice-trouble");
-    dom::say(&trouble, "");
-    let wishes = match wished(app) {
-        Ok(wishes) => wishes,
-        Err(why) => return dom::say(&trouble, &why),
-    };
+    let wrong = wrong_wishes(app);
+    dom::say(&dom::by_id("advice-trouble"), &wrong);
+    let Ok(wishes) = wished(app) else { return };
     app.within = wishes.within;
     let Some(worker) = worker(told) else { return };
     let text = serde_json::to_string(&wishes).unwrap_or_default();

@@ -98,9 +98,10 @@ fn label(words: &str, paint: &str, several: bool) -> String {
 fn film_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<Row>) {
     let Some(now) = app.shown.report.film.get(name) else { return };
     let unit = Unit::Micrometre.shown(app.system).0;
-    let tinted = app.job.tinted().is_some_and(|i| app.job.paints[i].name == name);
+    // the film of the present coat is of its own paint
+    let sprayed = app.present_coat().is_some_and(|coat| app.job.coats[coat].paint == name);
     let of_coat = |f: &dyn Fn(&Spread) -> String| match left {
-        Left::Coat(Some(spread)) if tinted || !several => f(spread),
+        Left::Coat(Some(spread)) if sprayed => f(spread),
         Left::Held(shown) => shown.report.film.get(name).map_or(NONE.to_string(), |film| f(&film.interior)),
         Left::Coat(_) => NONE.to_string(),
     };

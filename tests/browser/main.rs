@@ -8,6 +8,8 @@ mod driver;
 mod findings;
 mod opens;
 mod practice;
+mod reached;
+mod zz_look;
 mod rehearsal;
 mod seen;
 mod session;
