@@ -11,7 +11,7 @@ pub use crate::report::{Cause, Cure};
 pub use correct::{Correction, Nature, corrections};
 pub use report::report;
 
-use crate::findings::{Fault, Kind, Part, faults};
+use crate::findings::{Fault, Kind, Part, faults, findings as findings_of};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::rehearsal::{Rehearsal, rehearse, rehearse_film};
@@ -78,7 +78,7 @@ impl Search {
     /// Begins with a finished rehearsal of a job.
     pub fn new(rehearsal: &Rehearsal) -> Self {
         let job = rehearsal.job().clone();
-        let found: Vec<Fault> = faults(rehearsal).into_iter().filter(|fault| fault.times >= 1.0).collect();
+        let found: Vec<Fault> = findings_of(rehearsal);
         let corrections = if found.is_empty() { Vec::new() } else { corrections(&job, &found) };
         let base = if found.is_empty() { Vec::new() } else { measure(&coarse(&job)) };
         let errors: Vec<&Correction> = corrections.iter().filter(|c| c.nature == Nature::Error).collect();
@@ -158,7 +158,7 @@ impl Search {
     /// Share of a fault that a correction takes away. Of what is no fault within its limit, such as wet paint that
     /// holds or a distance that may be kept, it is the share of what is over the limit.
     fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
-        let over_limit = [Kind::Run, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
+        let over_limit = [Kind::Run, Kind::NearRun, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
         let nothing = if over_limit.contains(&fault.kind) { 1.0 } else { 0.0 };
         let over = |measured: &[Fault]| (times_of(measured, fault.kind, fault.part) - nothing).max(0.0);
         let before = over(&self.base);

@@ -3,7 +3,7 @@
 //! offered.
 
 use super::{Correction, Cure, Nature, Search, times_of};
-use crate::findings::Fault;
+use crate::findings::{Fault, over_limit};
 use crate::job::inputs::{System, input, plain_number};
 use crate::maths::ascending;
 use crate::words::shown;
@@ -20,7 +20,7 @@ pub(super) fn of(search: &Search, fault: &Fault, causes: &[(usize, f64)]) -> Opt
         // an error that has nothing to do with it is not worth curing
         let meant = correction.nature == Nature::Plan || causes.iter().any(|(cause, _)| *cause == i);
         if gone && meant {
-            let left = search.tried[i].iter().filter(|fault| fault.times >= 1.0).count();
+            let left = over_limit(&search.tried[i]).count();
             let named = causes.iter().any(|(cause, _)| *cause == i);
             let by_hand = causes.first().is_some_and(|(cause, _)| search.corrections[*cause].nature == Nature::Error);
             // what went wrong is put right, not planned around, where that helps too
@@ -62,7 +62,7 @@ fn both(search: &Search, fault: &Fault, one: &Correction, other: &Correction) ->
     joined.set.extend(other.set.iter().cloned());
     joined.cure = format!("{} {}", one.cure, other.cure);
     let measured = search.measured(&joined.set, false)?;
-    let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
+    let left = over_limit(&measured).count();
     let gone = times_of(&measured, fault.kind, fault.part) < GONE;
     gone.then_some((joined, left as f64 + 0.5 * (one.effort + other.effort) + 0.25))
 }
@@ -99,6 +99,6 @@ fn least(search: &Search, fault: &Fault, correction: Correction) -> Correction {
 fn rehearsed(search: &Search, fault: &Fault, correction: &Correction) -> Option<Cure> {
     let measured = search.measured(&correction.set, true)?;
     let times = times_of(&measured, fault.kind, fault.part);
-    let left = measured.iter().filter(|fault| fault.times >= 1.0).count();
+    let left = over_limit(&measured).count();
     (times < 1.0).then(|| Cure { set: correction.as_map(), text: correction.cure.clone(), times, left })
 }
