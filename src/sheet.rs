@@ -91,7 +91,7 @@ pub fn body(job: &Job, system: System, within: f64, foreseen: Option<&Foreseen>)
 /// The plan, sprayed as it is meant.
 fn faultless(job: &Job) -> Job {
     let mut plan = job.clone();
-    plan.hand = Job::default().hand;
+    plan.hand = job.faultless_hand();
     plan.coats.iter_mut().for_each(|coat| coat.track = None);
     plan
 }
@@ -156,7 +156,9 @@ fn settings(job: &Job, system: System) -> String {
     let walk = match told.join(", ") {
         none if none.is_empty() => none,
         lines if job.panel.stands() => format!("after {lines}"),
-        lines => format!("walk round after {lines}"),
+        lines => {
+            format!("walk round after {lines} ({})", shown(Unit::Second, job.hand.walk_round.0, system))
+        }
     };
     let rows = [
         ("Gun distance", all(&|coat| coat.distance.0, mm(coat.distance.0))),

@@ -171,7 +171,7 @@ impl Trial {
         job.panel.cell = trial_cell(&job);
         job.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         job.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
-        job.hand = Job::default().hand;
+        job.hand = job.faultless_hand();
         let film = film(&Slip::default().in_all_coats(&job)).1;
         let mean = film.iter().sum::<f64>() / film.len().max(1) as f64;
         let window = (low.0, high.0);

@@ -149,7 +149,7 @@ impl Search {
         for coat in &mut coarse.coats {
             coat.track = None;
         }
-        coarse.hand = Job::default().hand;
+        coarse.hand = job.faultless_hand();
         let waiting = Setting::all(&coarse, wishes, target);
         let present = (coarse.clone(), None, Vec::new());
         Some(Self {
@@ -342,8 +342,8 @@ impl Search {
         self.job.gun.fluid.0 / 60.0 * spraying_s * (1.0 + reserve)
     }
 
-    /// Looks at the next promising setting wet, the best of each kind of plan first: what runs is none; what loses its wet
-    /// edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
+    /// Looks at the next promising setting wet, the best of each kind of plan first: what runs or is near it is none; what
+    /// loses its wet edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
     fn look_wet(&mut self) -> bool {
         if self.best.len() >= ROUNDS[0].0 || self.tried.is_empty() {
             if self.best.is_empty() {
@@ -361,7 +361,7 @@ impl Search {
             wet = self.wet(&tried.setting);
         }
         match wet {
-            wet if wet.runs > 0 => self.ran = true,
+            wet if wet.runs + wet.near_limit > 0 => self.ran = true,
             wet if wet.edge_lost > 0.0 => self.lost.push(tried),
             _ => self.best.push(tried),
         }

@@ -5,7 +5,7 @@
 use crate::error::Problem;
 use crate::findings::{Fault, Kind, WORKING_DISTANCE};
 use crate::job::Job;
-use crate::job::inputs::{System, input, plain_number, section};
+use crate::job::inputs::{System, errors_of_hand, input, plain_number};
 use crate::strokes::{Coat, Reach, Sequence};
 use crate::words::shown;
 use serde_json::{Map, Value, json};
@@ -111,7 +111,7 @@ pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
         let coats: Vec<usize> = (0..job.coats.len()).filter(|coat| job.paint_of(&job.coats[*coat]) == paint).collect();
         all.extend(plans(job, paint, &coats, found));
     }
-    if has(&[Kind::Run, Kind::WetEdgeLost]) {
+    if has(&[Kind::Run, Kind::NearRun, Kind::WetEdgeLost]) {
         all.extend(wet(job));
     }
     all
@@ -131,7 +131,7 @@ fn plans(job: &Job, paint: usize, coats: &[usize], found: &[Fault]) -> Vec<Corre
     if has(&[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden]) {
         all.extend(amounts(job, paint, coats));
     }
-    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
+    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run, Kind::NearRun]) {
         all.extend(edges(job, coats));
     }
     all
@@ -144,9 +144,7 @@ const STRIPES: [Kind; 4] = [Kind::Striping, Kind::Banding, Kind::Mottle, Kind::H
 fn errors(job: &Job) -> Vec<Correction> {
     let value = job.value();
     let faulty = |path: &str| value.pointer(&format!("/{}", path.replace('.', "/"))).and_then(Value::as_f64);
-    let of_hand =
-        section("hand").filter(|input| !matches!(input.key(), "arc_pivot_mm" | "seed")).map(|input| input.path);
-    of_hand
+    (errors_of_hand().map(|input| input.path))
         .chain(["gun.heavy_end", "gun.split"])
         .filter_map(|path| {
             let now = faulty(path).filter(|now| *now != 0.0)?;
@@ -374,8 +372,16 @@ fn reaches(job: &Job, tinted: &[usize]) -> Vec<Correction> {
 }
 
 /// What is laid along the rim, and on a small panel everywhere: it reaches half a fan inwards.
-const RIM: [Kind; 7] =
-    [Kind::HeavyEdge, Kind::ThinEdge, Kind::Run, Kind::ThinFilm, Kind::OverFilm, Kind::Striping, Kind::Banding];
+const RIM: [Kind; 8] = [
+    Kind::HeavyEdge,
+    Kind::ThinEdge,
+    Kind::Run,
+    Kind::NearRun,
+    Kind::ThinFilm,
+    Kind::OverFilm,
+    Kind::Striping,
+    Kind::Banding,
+];
 
 /// What is done along the edges.
 fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
@@ -451,14 +457,14 @@ fn wet(job: &Job) -> Vec<Correction> {
         let set = all_of(&coats, "speed_mm_per_s", |i| plain_number(faster(i)));
         let cause = "The coats are laid too wet.".to_string();
         let cure = format!("Go at {:.0} mm/s: thinner coats, and more of them.", faster(0));
-        all.push(Correction::plan(set, cause, cure, 2.0 * factor, &[Kind::Run]));
+        all.push(Correction::plan(set, cause, cure, 2.0 * factor, &[Kind::Run, Kind::NearRun]));
     }
     let short: Vec<usize> = coats.iter().copied().filter(|i| job.coats[*i].flash.0 < 15.0).collect();
     if job.coats.len() > 1 && !short.is_empty() {
         let set = all_of(&short, "flash_min", |_| json!(20));
         let cause = "The next coat comes while the last one is still wet.".to_string();
         let cure = "Let each coat flash off for 20 minutes; the product\u{2019}s data sheet decides.".to_string();
-        all.push(Correction::plan(set, cause, cure, 0.5, &[Kind::Run]));
+        all.push(Correction::plan(set, cause, cure, 0.5, &[Kind::Run, Kind::NearRun]));
     }
     let both: Vec<usize> = coats.iter().copied().filter(|i| job.coats[*i].reach == Reach::BothSides).collect();
     if !both.is_empty() {

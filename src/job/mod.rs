@@ -206,6 +206,12 @@ impl Default for Job {
 }
 
 impl Job {
+    /// The job's hand without an error: it swings about the same pivot, walks as long and has the same seed.
+    pub fn faultless_hand(&self) -> Hand {
+        let Hand { arc_pivot, walk_round, seed, .. } = self.hand;
+        Hand { arc_pivot, walk_round, seed, ..Self::default().hand }
+    }
+
     /// Reads and checks a job file. `files` serves the spectra that lie beside it.
     ///
     /// ```

@@ -9,12 +9,12 @@ mod sweep;
 mod wetness;
 
 pub use playback::{Doing, Playback};
-pub use wetness::{Meeting, Run, SUBSTANTIAL, WetFilm, Wetness};
+pub use wetness::{Meeting, Moving, SUBSTANTIAL, WetFilm, Wetness};
 
 use crate::film::{Landed, Spray, escaping, footprint};
 use crate::job::Job;
 use crate::panel::{Area, Patch, Window};
-use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Recorded, Stroke, lines};
+use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Recorded, Side, Stroke, lines};
 
 use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
@@ -23,7 +23,8 @@ use sweep::{Onto, Sweep};
 
 /// Strokes of the pass around the rim.
 const AROUND: usize = 4;
-/// Turning at the end of a pass with the trigger closed, s: an assumption.
+/// Turning at the end of a pass with the trigger closed, s: an assumption. To the other side of a lying panel one walks
+/// round, for as long as the job's hand says.
 pub const TURN: Seconds = Seconds(0.6);
 
 /// One pass of the job.
@@ -55,7 +56,7 @@ pub struct CoatTimes {
     pub start: Seconds,
     /// The last trigger closes.
     pub end: Seconds,
-    /// The flash-off is over.
+    /// The flash-off is over, and the painter is where the next coat begins.
     pub flashed: Seconds,
 }
 
@@ -264,6 +265,12 @@ impl Rehearsal {
         self.coats.last().map_or(Seconds(0.0), |coat| coat.flashed)
     }
 
+    /// Whether the painter goes round the panel after a pass, within its coat.
+    pub fn walks_round_after(&self, pass: usize) -> bool {
+        let next = self.passes.get(pass + 1).filter(|next| next.coat == self.passes[pass].coat);
+        next.is_some_and(|next| walk(&self.job, self.passes[pass].line.side, next.line.side).is_some())
+    }
+
     /// How long the trigger is open in all.
     pub fn spraying(&self) -> Seconds {
         Seconds(self.passes.iter().map(|pass| pass.stroke.duration().0).sum())
@@ -349,7 +356,8 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
             end = times.1.0;
             passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep, twin });
         }
-        for (i, line) in planned(job, settings).into_iter().enumerate() {
+        let lines = planned(job, settings);
+        for (i, line) in lines.iter().copied().enumerate() {
             // the strokes around the rim are counted by themselves: with or without them the hand strays the same
             let pass = if line.rim || !settings.edge_pass { i } else { i - AROUND };
             let order = Order { coat, pass };
@@ -360,13 +368,23 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
             let times = (Seconds(now), Seconds(end));
             let (window, sweep) = (Window::default(), Arc::default());
             passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep, twin });
+            let to_next = lines.get(i + 1).and_then(|next| walk(job, line.side, next.side)).unwrap_or(TURN);
             // around the rim the trigger stays open from corner to corner
-            now = if line.rim && i + 1 < AROUND { end } else { end + TURN.0 };
+            now = if line.rim && i + 1 < AROUND { end } else { end + to_next.0 };
         }
-        now = end + settings.flash.seconds().0;
+        // where the next coat begins at the other side one is there no sooner than one has walked
+        let next = job.coats.get(coat + 1).map(|next| planned(job, next)).unwrap_or_default();
+        let back = lines.last().zip(next.first()).and_then(|(last, first)| walk(job, last.side, first.side));
+        now = end + settings.flash.seconds().0.max(back.map_or(0.0, |back| back.0));
         coats.push(CoatTimes { start: Seconds(start), end: Seconds(end), flashed: Seconds(now) });
     }
     (passes, coats)
+}
+
+/// How long it takes from one side to another, at least a turn; none where one stays on a side or nobody gets behind the
+/// panel, because it stands.
+fn walk(job: &Job, from: Side, to: Side) -> Option<Seconds> {
+    (from != to && !job.panel.stands()).then(|| Seconds(job.hand.walk_round.0.max(TURN.0)))
 }
 
 /// The passes of a coat that a hand sprayed.

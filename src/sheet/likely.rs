@@ -27,8 +27,10 @@ pub struct Edge {
     pub beside_mm: Option<f64>,
     /// The passes run along it.
     pub along: bool,
-    /// The most of its wet film over what just holds there; above 1 it runs.
+    /// The most of its wet film over what just holds there; above 1 it moves.
     pub of_limit: f64,
+    /// It runs.
+    pub runs: bool,
     /// It lies below on a panel that stands.
     pub below: bool,
 }
@@ -64,16 +66,17 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
     let outside = coat.outermost(panel, &job.gun).map(|outside| outside.0);
     let beside = super::beside(job).map(|other| job.coats[other].outermost(panel, &job.gun).map(|outside| outside.0));
     let wetness = Wetness::of(rehearsal);
-    let limits = &wetness.films[paint].times_limit;
+    let wet = &wetness.films[paint];
     let of = |name, along: bool, far: bool, inside: &dyn Fn(f64, f64) -> bool| {
         let outside_mm = if along { outside[usize::from(far)] } else { coat.lead.0 };
         let beside_mm = beside.filter(|_| along).map(|beside| beside[usize::from(far)]);
         let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
-        let of_limit = (0..limits.len())
+        let of_limit = (0..wet.times_limit.len())
             .filter(|i| inside(centre(*i).x, centre(*i).y))
-            .fold(0.0_f64, |most, i| most.max(limits[i]));
+            .fold(0.0_f64, |most, i| most.max(wet.times_limit[i]));
+        let runs = wet.runs.iter().flat_map(|run| &run.cells).any(|i| inside(centre(*i).x, centre(*i).y));
         let below = name == "bottom";
-        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, beside_mm, along, of_limit, below }
+        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, beside_mm, along, of_limit, runs, below }
     };
     let [near, far, left, right] = panel.edge_names();
     vec![
@@ -92,7 +95,7 @@ impl Edge {
 
     /// Holds, nearly runs, runs.
     fn wet(&self) -> u8 {
-        u8::from(self.of_limit > NEARLY_RUNS) + u8::from(self.of_limit > 1.0)
+        u8::from(self.of_limit > NEARLY_RUNS || self.runs) + u8::from(self.runs)
     }
 
     /// Whether the same is to be said of both.

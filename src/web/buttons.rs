@@ -64,7 +64,7 @@ pub fn buttons() {
     });
     click("hand-faultless", |app| {
         let mut job = app.job.clone();
-        job.hand = crate::strokes::Hand { arc_pivot: job.hand.arc_pivot, seed: job.hand.seed, ..Job::default().hand };
+        job.hand = job.faultless_hand();
         app.change(job);
     });
     let body = dom::document().body().expect("a page has a body");

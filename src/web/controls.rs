@@ -412,7 +412,7 @@ fn gists(app: &App) {
     let (job, system) = (&app.job, app.system);
     let shown = |unit, value| crate::words::shown(unit, value, system);
     let hand = &job.hand;
-    let faultless = *hand == crate::strokes::Hand { arc_pivot: hand.arc_pivot, seed: hand.seed, ..Job::default().hand };
+    let faultless = *hand == job.faultless_hand();
     let target = match job.target {
         crate::appraisal::Target::Film(film) => shown(Unit::Micrometre, film.0),
         crate::appraisal::Target::Colour(_) => "a colour".to_string(),

@@ -9,7 +9,8 @@ use crate::causes::{Aim, Search};
 use crate::job::inputs::Unit;
 use crate::job::{Files, Job};
 use crate::report::{Cause, Finding, Kind};
-use crate::words::{digits_of, shown};
+use crate::wet::RUN_TRAVEL;
+use crate::words::{digits_of, shown, shown_run};
 use glam::DVec2;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::prelude::*;
@@ -365,7 +366,11 @@ fn size(app: &App, finding: &Finding) -> String {
     let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
     match finding.kind {
         Kind::DrySpray | Kind::WetSpray | Kind::WetEdgeLost => times,
-        Kind::Run => format!("{film} wet over what holds, {times}"),
+        Kind::Run => {
+            let moves = shown_run(finding.times * RUN_TRAVEL.0, app.system);
+            format!("{film} wet over the sag limit, flows down {moves}")
+        }
+        Kind::NearRun => format!("{film} wet over the sag limit, {times}"),
         _ => format!("{film}, \u{394}E {}, {times}", digits_of(finding.delta_e00, 1)),
     }
 }

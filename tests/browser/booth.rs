@@ -227,3 +227,29 @@ fn the_rehearsal_is_counted_down() {
     page.wait_until("document.body.dataset.place === 'sheet' && document.querySelector('#countdown').hidden");
     page.assert_no_errors();
 }
+
+#[test]
+fn the_countdown_says_when_to_go_round() {
+    let page = Page::open("/?nosw");
+    let text = r#"{ "fanlap_job": 1, "title": "Three lines from both sides (invented)",
+        "panel": { "length_mm": 400, "width_mm": 200, "cell_mm": 10 }, "hand": { "walk_round_s": 4 },
+        "coats": [ { "overlap": 0.5, "margin_mm": 0, "reach": "both_sides", "speed_mm_per_s": 300, "flash_min": 1 } ] }"#;
+    let job = fanlap::job::Job::read(text, &fanlap::job::Files::none()).unwrap();
+    let near = fanlap::strokes::lines(&job.panel, &job.gun, &job.coats[0]);
+    let near = near.iter().filter(|line| line.side == fanlap::strokes::Side::Near).count();
+    page.goto(&format!("/?nosw&again#job={}", job.link()));
+    page.find("#to-sheet").click();
+    page.wait_until("document.querySelector('#booth-sheet .sheet')");
+    assert!(words(&page).contains(&format!("walkroundafterline{near}(4s)")), "{}", words(&page));
+    page.find("#countdown-begin").click();
+    let said = |id: &str, text: &str| page.wait_until(&format!("document.querySelector('#{id}').textContent{text}"));
+    said("countdown-now", &format!(".includes('pass {near} of ')"));
+    said("countdown-then", &format!(".startsWith('then go round, pass {}')", near + 1));
+    said("countdown-now", " === 'Coat 1, go round now'");
+    // it takes as long as the job says, and the slider says the same
+    let left = page.execute("return parseFloat(document.querySelector('#countdown-left').textContent);");
+    assert!((1.0..=4.0).contains(&left.as_f64().unwrap()), "{left}");
+    page.wait_until("document.querySelector('#time').getAttribute('aria-valuetext').endsWith(', walking round')");
+    said("countdown-now", &format!(".includes('pass {} of ')", near + 1));
+    page.assert_no_errors();
+}

@@ -52,7 +52,10 @@ fn a_file_that_does_not_say_its_angle_is_asked_for_it() {
     assert_eq!(text(&page, "#car-ask p"), "door.csv does not say its angle. At which one was it measured?");
     assert_eq!(present_job(&page).car, None, "nothing is taken before it is said");
     let answers = page.execute("return [...document.querySelectorAll('#car-ask button')].map((b) => b.textContent)");
-    assert_eq!(answers, json!(["\u{2212}15\u{b0}", "15\u{b0}", "25\u{b0}", "45\u{b0}", "75\u{b0}", "110\u{b0}", "Leave it"]));
+    assert_eq!(
+        answers,
+        json!(["\u{2212}15\u{b0}", "15\u{b0}", "25\u{b0}", "45\u{b0}", "75\u{b0}", "110\u{b0}", "Leave it"])
+    );
     page.wait_until("document.activeElement.closest('#car-ask')");
     click(&page, "#car-ask [data-answer=\"15\"]");
     page.wait_until("document.querySelector('#car-ask').hidden");
@@ -94,7 +97,10 @@ fn a_wrong_typed_colour_is_told_at_its_field_at_once() {
     let before = present_job(&page);
     // the hand stays in the row: Enter takes the number
     let field = page.find("#car-rows tr:nth-child(2) .cell");
-    for (given, wanted) in [("3620", "L* at 45\u{b0} cannot be 3620: L* goes from 0 to 200."), ("abc", "\u{201c}abc\u{201d} is not a number")] {
+    for (given, wanted) in [
+        ("3620", "L* at 45\u{b0} cannot be 3620: L* goes from 0 to 200."),
+        ("abc", "\u{201c}abc\u{201d} is not a number"),
+    ] {
         field.clear();
         field.type_keys(given);
         page.press(&[keys::ENTER]);
@@ -129,7 +135,7 @@ fn ones_own_paint_is_seen_from_every_angle_its_base_was_measured_at() {
     page.wait_until("document.querySelectorAll('#measured-rows tr').length === 3");
     for (row, coats) in [0.0, 1.0, 3.0].into_iter().enumerate() {
         let lab = red(coats, 45.0);
-        type_row(&page, "measured-rows", row, &[&coats.to_string(), &lab[0], &lab[1], &lab[2], "", ]);
+        type_row(&page, "measured-rows", row, &[&coats.to_string(), &lab[0], &lab[1], &lab[2], ""]);
     }
     for (i, at) in [15.0, 110.0].into_iter().enumerate() {
         click(&page, "#measured-base");
@@ -143,7 +149,8 @@ fn ones_own_paint_is_seen_from_every_angle_its_base_was_measured_at() {
     page.wait_until("!document.querySelector('#measured-use').disabled");
     click(&page, "#measured-use");
     page.wait_until("document.querySelector('#cards-paint').value === 'own'");
-    let offered = |id: &str| page.execute(&format!("return [...document.querySelectorAll('#{id} option')].map((o) => o.value)"));
+    let offered =
+        |id: &str| page.execute(&format!("return [...document.querySelectorAll('#{id} option')].map((o) => o.value)"));
     page.wait_until("document.querySelectorAll('#cards-angle option').length === 3");
     assert_eq!(offered("cards-angle"), json!(["15", "45", "110"]));
     choose_option(&page, "cards-angle", "110");
@@ -201,7 +208,8 @@ fn readings_name_the_paint_that_was_sprayed_and_a_paint_shows_what_applies_to_it
         let now = format!("Coat {}", coat + 1);
         page.wait_until(&format!("document.querySelector('#readings-present').textContent === '{now}'"));
         for name in ["silver", "red", "clear"] {
-            let row = rows().into_iter().find(|row| row[0] == format!("Film, mean, {name}")).expect("a row for each paint");
+            let row =
+                rows().into_iter().find(|row| row[0] == format!("Film, mean, {name}")).expect("a row for each paint");
             if name == *paint {
                 assert_eq!(row[1], row[2], "{row:?} in {now}");
             } else {
@@ -218,9 +226,15 @@ fn readings_name_the_paint_that_was_sprayed_and_a_paint_shows_what_applies_to_it
     };
     for (i, (base, tinted)) in [(true, false), (false, true), (false, false)].into_iter().enumerate() {
         let has = |label: &str| labels(i).iter().any(|other| other.starts_with(label));
-        assert_eq!((has("Base"), has("Hides at"), has("Scatter"), has("Solids")), (base, base, tinted, true), "{:?}", labels(i));
+        assert_eq!(
+            (has("Base"), has("Hides at"), has("Scatter"), has("Solids")),
+            (base, base, tinted, true),
+            "{:?}",
+            labels(i)
+        );
     }
-    let names = page.execute("return [...document.querySelectorAll('[data-group=paint] h3')].map((h) => h.textContent)");
+    let names =
+        page.execute("return [...document.querySelectorAll('[data-group=paint] h3')].map((h) => h.textContent)");
     assert_eq!(names, json!(["silver, base", "red, tinted clear", "clear, untinted clear"]));
 }
 
@@ -261,14 +275,20 @@ fn practice_says_the_goal_the_guns_place_and_the_result() {
     page.wait_until(&format!("window.heard.some(([, text]) => text.includes({}))", json!(goal)));
     page.execute("window.heard = []; document.querySelector('#figure').focus()");
     page.press(&[keys::UP, keys::UP, keys::UP]);
-    page.wait_until("window.heard.some(([, text]) => /^Gun .* from the left edge, .* from the near edge, held at/.test(text))");
+    page.wait_until(
+        "window.heard.some(([, text]) => /^Gun .* from the left edge, .* from the near edge, held at/.test(text))",
+    );
     assert_eq!(heard(&page).iter().filter(|[_, text]| text.starts_with("Gun ")).count(), 1, "once the keys rest");
     page.execute("window.heard = []");
     page.press(&[keys::ENTER]);
     std::thread::sleep(Duration::from_millis(200));
-    page.execute("document.querySelector('#figure').dispatchEvent(new KeyboardEvent('keydown', { key: ' ', bubbles: true }))");
+    page.execute(
+        "document.querySelector('#figure').dispatchEvent(new KeyboardEvent('keydown', { key: ' ', bubbles: true }))",
+    );
     std::thread::sleep(Duration::from_millis(1500));
-    page.execute("document.querySelector('#figure').dispatchEvent(new KeyboardEvent('keyup', { key: ' ', bubbles: true }))");
+    page.execute(
+        "document.querySelector('#figure').dispatchEvent(new KeyboardEvent('keyup', { key: ' ', bubbles: true }))",
+    );
     page.wait_until("document.querySelector('#practice-result').textContent !== ''");
     page.wait_until("window.heard.some(([id, text]) => id === 'said' && text.includes(document.querySelector('#practice-result').textContent) && text.includes(document.querySelector('#practice-next').textContent))");
 }
@@ -285,11 +305,15 @@ fn the_menu_closes_when_the_focus_leaves_and_gives_it_back() {
     click(&page, "#file-menu summary");
     page.execute("document.querySelector('#file-save').focus()");
     page.press(&[keys::ESCAPE]);
-    page.wait_until("!document.querySelector('#file-menu').open && document.activeElement.matches('#file-menu summary')");
+    page.wait_until(
+        "!document.querySelector('#file-menu').open && document.activeElement.matches('#file-menu summary')",
+    );
     click(&page, "#file-menu summary");
     page.execute("document.querySelector('#new-door').focus()");
     page.press(&[keys::ENTER]);
-    page.wait_until("!document.querySelector('#file-menu').open && document.activeElement.matches('#file-menu summary')");
+    page.wait_until(
+        "!document.querySelector('#file-menu').open && document.activeElement.matches('#file-menu summary')",
+    );
 }
 
 #[test]
@@ -349,7 +373,9 @@ fn one_click_moves_the_section_and_the_divider() {
     page.set_viewport(1366, 768);
     page.wait_until("document.querySelector('#stage').dataset.grid === 'full'");
     click(&page, "#hold");
-    page.wait_until("!document.querySelector('#divider-handle').hidden && !document.querySelector('#section-handle').hidden");
+    page.wait_until(
+        "!document.querySelector('#divider-handle').hidden && !document.querySelector('#section-handle').hidden",
+    );
     for id in ["section-handle", "divider-handle"] {
         let value = || page.find(&format!("#{id}")).property("value");
         for share in [0.25, 0.7] {
@@ -384,7 +410,9 @@ fn every_error_on_the_booth_sheet_is_told_at_its_own_field() {
     let trouble = text(&page, "#advice-trouble");
     assert!(trouble.contains("Reach across") && !trouble.contains("Colour right within"), "{trouble}");
     assert!(text(&page, "#within-trouble").contains("Colour right within"), "both stay told");
-    for (id, told) in [("advice-within", "within-trouble"), ("advice-reach", "advice-trouble"), ("advice-minutes", "advice-trouble")] {
+    for (id, told) in
+        [("advice-within", "within-trouble"), ("advice-reach", "advice-trouble"), ("advice-minutes", "advice-trouble")]
+    {
         let field = page.find(&format!("#{id}"));
         assert_eq!(field.attribute("aria-invalid").as_deref(), Some("true"), "{id}");
         assert_eq!(field.attribute("aria-describedby").as_deref(), Some(told), "{id}");
@@ -408,9 +436,11 @@ fn the_kept_page_is_there_within_two_seconds_when_the_network_stalls() {
     page.refresh();
     let took = start.elapsed();
     page.stall(false);
-    assert!(took < Duration::from_secs(4), "{took:?} on a machine with other work: two seconds of waiting, and the page's own start");
-    let kept = page.execute(
-        "const n = performance.getEntriesByType('navigation')[0]; return n.responseStart - n.startTime",
+    assert!(
+        took < Duration::from_secs(4),
+        "{took:?} on a machine with other work: two seconds of waiting, and the page's own start"
     );
+    let kept =
+        page.execute("const n = performance.getEntriesByType('navigation')[0]; return n.responseStart - n.startTime");
     assert!(kept.as_f64().unwrap() < 2000.0, "{kept} ms until the kept page came");
 }

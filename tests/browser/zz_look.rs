@@ -3,12 +3,17 @@ use crate::spray_outs::{choose_option, give, type_row};
 #[test]
 #[ignore]
 fn look() {
-    for (scheme, w, h) in [("light", 1366, 768), ("dark", 1366, 768), ("light", 1024, 768), ("dark", 390, 844), ("light", 320, 640)] {
+    for (scheme, w, h) in
+        [("light", 1366, 768), ("dark", 1366, 768), ("light", 1024, 768), ("dark", 390, 844), ("light", 320, 640)]
+    {
         let page = Page::start();
         page.set_media(&[("prefers-reduced-motion", "reduce"), ("prefers-color-scheme", scheme)]);
         page.set_viewport(w, h);
         page.goto("/?nosw");
-        let shot = |name: &str| { std::thread::sleep(std::time::Duration::from_millis(700)); page.screenshot(format!("/tmp/acc/shots/{name}-{w}-{scheme}.png")); };
+        let shot = |name: &str| {
+            std::thread::sleep(std::time::Duration::from_millis(700));
+            page.screenshot(format!("/tmp/acc/shots/{name}-{w}-{scheme}.png"));
+        };
         shot("rehearsal");
         page.execute("document.querySelector('#to-cards').click()");
         give(&page, "car-file", "door.csv", "name,L,a,b\ndoor,36.2,52.4,27.1\n");

@@ -482,6 +482,14 @@ pub static INPUTS: &[Input] = &[
     )
     .marked((2., 10.), &[]),
     number(
+        "hand.walk_round_s",
+        "Walks round in",
+        Second,
+        [0., 120., 1., 8.],
+        "Time to go round a lying panel that is sprayed from both sides; the trigger is closed that long between the two \
+         halves. 8 s is an assumption.",
+    ),
+    number(
         "hand.seed",
         "Seed",
         Plain,
