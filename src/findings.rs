@@ -4,6 +4,7 @@
 
 mod edges;
 mod maps;
+mod masking;
 mod unevenness;
 mod wet;
 mod why;
@@ -11,6 +12,7 @@ mod why;
 pub use crate::report::{Kind, Part};
 
 pub use maps::WORKING_DISTANCE;
+pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
 
 use crate::appraisal::{Zone, cells_in};
@@ -51,6 +53,7 @@ pub struct Fault {
 /// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
 pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
     let mut faults = wet::faults(rehearsal);
+    faults.extend(masking::fault(rehearsal.job()));
     if let Some(seen) = Seen::of(rehearsal) {
         faults.extend(unevenness::faults(&seen));
         faults.extend(edges::faults(&seen));

@@ -104,7 +104,8 @@ fn drawn(job: &Job) -> usize {
 /// The coat of the same paint whose lines lie beside the drawn ones, if there is one.
 fn beside(job: &Job) -> Option<usize> {
     let drawn = &job.coats[drawn(job)];
-    job.coats.iter().position(|other| other.paint == drawn.paint && other.shift.0 != drawn.shift.0)
+    let lies_beside = |other: &Coat| other.beside(drawn, &job.panel, &job.gun).is_some_and(|share| share > 0.0);
+    job.coats.iter().position(|other| other.paint == drawn.paint && lies_beside(other))
 }
 
 /// The two sides across the drawn coat's passes: where it begins to be reached from, and across from there.
@@ -256,7 +257,8 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
         .collect();
     let drawn = &job.coats[drawn(job)];
     let beside = beside(job).map_or(String::new(), |other| {
-        let by = (job.coats[other].shift.0 - drawn.shift.0) * drawn.spacing(&job.gun).0;
+        let share = job.coats[other].beside(drawn, &job.panel, &job.gun).unwrap_or(0.0);
+        let by = (if share > 0.5 { share - 1.0 } else { share }) * drawn.spacing(&job.gun).0;
         let (first, last) = sides(job);
         let towards = if by > 0.0 { last } else { first };
         format!(

@@ -35,6 +35,8 @@ pub enum Kind {
     WetEdgeLost,
     /// The end of a coat within the panel.
     BlendEdge,
+    /// Passes that spray only the masking.
+    MaskingSprayed,
 }
 
 impl Kind {
@@ -55,6 +57,7 @@ impl Kind {
             Self::Mottle => "Mottle",
             Self::WetEdgeLost => "Wet edge lost",
             Self::BlendEdge => "Blend edge",
+            Self::MaskingSprayed => "Masking sprayed",
         }
     }
 
@@ -80,6 +83,10 @@ impl Kind {
                 "Reported where neighbouring deposits are further apart in time than the paint stays open."
             }
             Self::BlendEdge => "Reported where a coat that ends within the panel ends in a step that is seen.",
+            Self::MaskingSprayed => {
+                "Reported where a margin of more than a quarter of the fan adds passes of which less than 1 % can land on the \
+                 panel: our judgement. Nothing is seen of it; it costs paint and time."
+            }
         }
     }
 }

@@ -493,7 +493,7 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
         best.chars().next().map_or(String::new(), |first| first.to_uppercase().to_string() + &best[first.len_utf8()..]);
     dom::say(&part("name"), &format!("{} {name}", i + 1));
     let of = sought(app);
-    dom::say(&part("text"), &plan.setting.text(of, app.system));
+    dom::say(&part("text"), &plan.words(of, app.system));
     let button = part("take");
     dom::set(&button, "data-plan", &i.to_string());
     let taken = app.job.coats == plan.setting.of(&app.job).coats;

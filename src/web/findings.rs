@@ -310,6 +310,7 @@ fn from_how_far(app: &App, finding: &Finding) -> String {
             format!("seen from {} and beyond", shown(Unit::Metre, from, app.system))
         }
         Some(from) => format!("seen from {}", shown(Unit::Metre, from, app.system)),
+        None if finding.kind == Kind::MaskingSprayed => "costs paint".to_string(),
         None => "endangers the job".to_string(),
     }
 }
@@ -321,6 +322,7 @@ fn size(app: &App, finding: &Finding) -> String {
     let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
     match finding.kind {
         Kind::DrySpray | Kind::WetSpray | Kind::WetEdgeLost => times,
+        Kind::MaskingSprayed => format!("{} of the paint", shown(Unit::Percent, finding.times - 1.0, app.system)),
         Kind::Run => format!("{film} wet over what holds, {times}"),
         _ => format!("{film}, \u{394}E {}, {times}", digits_of(finding.delta_e00, 1)),
     }
