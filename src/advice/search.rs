@@ -476,7 +476,7 @@ impl Search {
         Figures {
             hands: told.shares.len(),
             in_window: told.mean(),
-            in_window_from_to: told.from_to(),
+            in_window_from_to: told.interval(),
             in_window_tenth: told.tenth(),
             in_window_faultless: share_within(&film, self.window),
             unevenness_faultless: uneven(&spread),

@@ -95,7 +95,7 @@ const PROGRAMMES: [&[f64]; 5] = [&[1.0], &[0.5, 1.0], &[1.0, 1.0], &[0.5, 1.0, 1
 const OVERLAP_STEP: f64 = 0.05;
 /// Where an overlap at which the lines end where a painter's do lies this near, the plain net's is left out.
 const AS_GOOD: f64 = 0.02;
-/// Farther out than this share of the fan no line is tried: it would lay a hundredth of its paint on the panel.
+/// Farther out than this share of the fan no line is tried: it would lay less than a hundredth of its paint on the panel.
 const FARTHEST: f64 = 0.4;
 /// What is still on the edge, mm.
 const ON_THE_EDGE: f64 = 1.0;

@@ -26,7 +26,7 @@ impl Told {
     }
 
     /// The mean lies between these 19 times of 20: Student's interval, the doubt about the coarse cells counted in.
-    pub fn from_to(&self) -> [f64; 2] {
+    pub fn interval(&self) -> [f64; 2] {
         let (coarse, finer) = (error_of_mean(&self.shares), error_of_mean(&self.finer));
         let off = student(self.shares.len()) * (coarse * coarse + finer * finer).sqrt();
         [(self.mean() - off).max(0.0), (self.mean() + off).min(1.0)]

@@ -9,7 +9,7 @@ use crate::units::{Micrometres, Millimetres};
 use glam::DVec2;
 
 /// A pass of which less than this share can land on the panel sprays only the masking: our judgement.
-const LANDS: f64 = 0.01;
+const LANDS: f64 = 0.005;
 /// Steps of the sum across the fan.
 const STEPS: usize = 200;
 

@@ -84,8 +84,8 @@ impl Kind {
             }
             Self::BlendEdge => "Reported where a coat that ends within the panel ends in a step that is seen.",
             Self::MaskingSprayed => {
-                "Reported where a margin of more than a quarter of the fan adds passes of which less than 1 % can land on the \
-                 panel: our judgement. Nothing is seen of it; it costs paint and time."
+                "Reported where a margin of more than a quarter of the fan adds passes of which less than 1 part in 200 can land \
+                 on the panel: our judgement. Nothing is seen of it; it costs paint and time."
             }
         }
     }
