@@ -4,6 +4,7 @@
 
 mod edges;
 mod maps;
+mod masking;
 mod unevenness;
 mod wet;
 mod why;
@@ -11,6 +12,7 @@ mod why;
 pub use crate::report::{Kind, Part};
 
 pub use maps::WORKING_DISTANCE;
+pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
 
 use crate::appraisal::{Appearance, Films, Visibility, Zone, cells_in};
@@ -68,6 +70,7 @@ pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
 
 fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
     let mut faults = wet::faults(rehearsal);
+    faults.extend(masking::fault(rehearsal.job()));
     for seen in all {
         let mut of_paint = unevenness::faults(seen);
         of_paint.extend(edges::faults(seen));

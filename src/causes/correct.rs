@@ -3,9 +3,9 @@
 //! putting it right. Does not know whether it helps.
 
 use crate::error::Problem;
-use crate::findings::{Fault, Kind, WORKING_DISTANCE};
+use crate::findings::{Fault, Kind, WORKING_DISTANCE, masked};
 use crate::job::Job;
-use crate::job::inputs::{System, errors_of_hand, input, plain_number};
+use crate::job::inputs::{System, Unit, errors_of_hand, input, plain_number};
 use crate::strokes::{Coat, Reach, Sequence};
 use crate::words::shown;
 use serde_json::{Map, Value, json};
@@ -99,11 +99,14 @@ impl Correction {
 /// before the rest.
 pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     let mut all = errors(job);
+    let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
+    if has(&[Kind::MaskingSprayed]) {
+        all.extend(margins(job));
+    }
     let coloured = job.coloured();
     if coloured.is_empty() {
         return all;
     }
-    let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
     if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
         all.extend(distances(job));
     }
@@ -263,6 +266,10 @@ fn shift(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     if first == last || job.coats[*first].along != job.coats[*last].along {
         return Vec::new();
     }
+    let beside = job.coats[*last].beside(&job.coats[*first], &job.panel, &job.gun);
+    if beside.is_some_and(|share| (share - 0.5).abs() < 0.1) {
+        return Vec::new();
+    }
     let shift = job.coats[*first].shift.0 + if job.coats[*first].shift.0 > 0.5 { -0.5 } else { 0.5 };
     if (job.coats[*last].shift.0 - shift).abs() < 0.01 {
         return Vec::new();
@@ -396,14 +403,18 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
             &RIM,
         ));
     }
-    let fan = job.gun.width_at(job.coats[tinted[0]].distance).0;
-    let half = stepped("margin_mm", fan / 2.0 + 5.0);
-    let short: Vec<usize> = tinted.iter().copied().filter(|i| job.coats[*i].margin.0 < half - 5.0).collect();
+    // where the next line farther out would lay nothing on the panel, and no less than a painter leaves
+    let enough = |i: &usize| {
+        let fan = job.gun.width_at(job.coats[*i].distance).0;
+        (fan / 4.0).max(fan / 2.0 - job.coats[*i].spacing(&job.gun).0)
+    };
+    let out = (tinted.iter().map(enough).fold(0.0, f64::max) / 5.0).floor() * 5.0;
+    let short: Vec<usize> = tinted.iter().copied().filter(|i| job.coats[*i].margin.0 < out - 5.0).collect();
     if !short.is_empty() {
         all.push(Correction::plan(
-            all_of(&short, "margin_mm", |_| plain_number(half)),
+            all_of(&short, "margin_mm", |_| plain_number(out)),
             "The outermost lines lie too far inside: the edge gets only a part of its passes.".to_string(),
-            format!("Lay one more line outside each edge, {half:.0} mm from it."),
+            format!("Lay one more line outside each edge, {out:.0} mm from it."),
             1.0,
             &RIM,
         ));
@@ -428,6 +439,22 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
         all.push(Correction::plan(set, String::new(), cure, 1.5, &kinds).only_cure());
     }
     all
+}
+
+/// The margins without which passes spray only the masking.
+fn margins(job: &Job) -> Option<Correction> {
+    let masked = masked(job);
+    let most = masked.first()?;
+    let mm = |value: f64| shown(Unit::Millimetre, value, System::Metric);
+    let (passes, ml) = masked.iter().fold((0, 0.0), |(passes, ml), coat| (passes + coat.passes, ml + coat.ml));
+    let cause = format!(
+        "{passes} passes, {ml:.0} mL, spray only the masking: the outermost lines lie {} outside the panel.",
+        mm(most.outside_mm)
+    );
+    let set = masked.iter().map(|coat| (path(coat.coat, "margin_mm"), plain_number(coat.margin_mm))).collect();
+    let cure =
+        format!("Begin {} outside the edges: they keep their film, and {ml:.0} mL are saved.", mm(most.margin_mm));
+    Some(Correction::plan(set, cause, cure, 0.5, &[Kind::MaskingSprayed]))
 }
 
 /// The coat's own distance.

@@ -23,7 +23,7 @@ use crate::colour::{Base, Illuminant, Observer, Spectrum, TintedClear, Viewing};
 use crate::error::Problem;
 use crate::gun::{Gun, TestCard};
 use crate::panel::Panel;
-use crate::strokes::{Coat, Hand};
+use crate::strokes::{Coat, Hand, OUTSIDE};
 use crate::units::{Degrees, Fraction, Metres, Micrometres, Millimetres, Minutes, PascalSeconds};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -271,6 +271,14 @@ impl Job {
     pub fn default_coat() -> Coat {
         let with_one = Job::read("{\"fanlap_job\":1,\"coats\":[{}]}", &Files::none());
         with_one.expect("the defaults are within their limits").coats.remove(0)
+    }
+
+    /// A coat for this job that nobody has planned yet: the defaults, but the first line where a painter begins, which is
+    /// nearer to the edge than the default of older jobs.
+    pub fn new_coat(&self) -> Coat {
+        let mut coat = Self::default_coat();
+        coat.margin.0 = (OUTSIDE * self.gun.width_at(coat.distance).0 / 5.0).floor() * 5.0;
+        coat
     }
 
     /// The same job, checked as a whole: for one that was put together.

@@ -39,6 +39,8 @@ pub enum Kind {
     WetEdgeLost,
     /// The end of a coat within the panel.
     BlendEdge,
+    /// Passes that spray only the masking.
+    MaskingSprayed,
 }
 
 impl Kind {
@@ -61,12 +63,16 @@ impl Kind {
             Self::Mottle => "Mottle",
             Self::WetEdgeLost => "Wet edge lost",
             Self::BlendEdge => "Blend edge",
+            Self::MaskingSprayed => "Masking sprayed",
         }
     }
 
     /// Whether it is told by its colour; the others endanger the job.
     pub fn is_of_colour(self) -> bool {
-        !matches!(self, Self::Run | Self::NearRun | Self::WetEdgeLost | Self::DrySpray | Self::WetSpray)
+        !matches!(
+            self,
+            Self::Run | Self::NearRun | Self::MaskingSprayed | Self::WetEdgeLost | Self::DrySpray | Self::WetSpray
+        )
     }
 
     /// What is measured, and why the limit lies where it lies.
@@ -98,6 +104,10 @@ impl Kind {
                 "Reported where neighbouring deposits are further apart in time than the paint stays open."
             }
             Self::BlendEdge => "Reported where a coat that ends within the panel ends in a step that is seen.",
+            Self::MaskingSprayed => {
+                "Reported where a margin of more than a quarter of the fan adds passes of which less than 1 part in 200 can land \
+                 on the panel: our judgement. Nothing is seen of it; it costs paint and time."
+            }
         }
     }
 }

@@ -278,7 +278,7 @@ impl LikelyError {
         let coat = &job.coats[super::drawn(job)];
         let look = match self.kind {
             Usual::Distance if self.size > 0.0 => format!(
-                "Gun {} too far: all of it thinner and lighter in colour, no stripe tells of it.",
+                "Gun {} too far: the whole panel is thinner and lighter, with no stripes to give it away.",
                 mm(self.size)
             ),
             Usual::Distance => {
@@ -290,7 +290,7 @@ impl LikelyError {
                 mm(2.0 * coat.spacing(&job.gun).0)
             ),
             Usual::Speed => format!(
-                "{} too {}: all of it {}, evenly; only the count of seconds and the sticker tell.",
+                "{} too {}: the whole panel is {}, evenly; only counting seconds and the sticker show it.",
                 shown(Unit::Percent, self.size.abs(), system),
                 if self.size > 0.0 { "fast" } else { "slow" },
                 if self.size > 0.0 { "thinner" } else { "thicker" },
@@ -302,11 +302,11 @@ impl LikelyError {
                 )
             }
             Usual::Heel if coat.reach == Reach::BothSides => format!(
-                "The gun tilted by {:.0}\u{b0} across its way, each half from its own side: a stripe where the two meet.",
+                "The gun tilted by {:.0}\u{b0}, each half sprayed from its own side: a stripe where the two meet.",
                 self.size.abs()
             ),
             Usual::Heel => format!(
-                "The gun tilted by {:.0}\u{b0} across its way: every line aside and lopsided, faint stripes.",
+                "The gun tilted by {:.0}\u{b0}: one end of the fan is nearer, so every line is lopsided: faint stripes.",
                 self.size.abs()
             ),
             Usual::Trigger => format!(
@@ -314,14 +314,14 @@ impl LikelyError {
                 mm(self.size - coat.lead.0)
             ),
             Usual::LeftOut => {
-                format!("A line lost count of, number {:.0} say: a light stripe as wide as the fan.", self.size)
+                format!("One line missed, for example line {:.0}: a light stripe as wide as the fan.", self.size)
             }
             Usual::Twice if coat.reach == Reach::BothSides => {
                 "The middle line sprayed from both sides: a dark stripe along the middle, as wide as the fan."
                     .to_string()
             }
             Usual::Twice => {
-                format!("A line sprayed twice, number {:.0} say: a dark stripe as wide as the fan.", self.size)
+                format!("One line sprayed twice, for example line {:.0}: a dark stripe as wide as the fan.", self.size)
             }
         };
         let takes = (100.0 * self.takes.max(0.0)).round();

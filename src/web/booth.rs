@@ -105,7 +105,7 @@ pub fn listen() {
             return search(app);
         }
         stop(app);
-        app.booth.failed = Some("Stopped. What was proved until then stays.".to_string());
+        app.booth.failed = Some("Stopped. The plans that were finished stay.".to_string());
     });
     click("sheet-save", |app| files::sheet(app));
     for id in ["advice-hand", "advice-reach", "advice-paint", "advice-minutes"] {
@@ -115,6 +115,8 @@ pub fn listen() {
     dom::on(&dom::by_id("sheet-print"), "click", |_| {
         let _ = dom::window().print();
     });
+    // by the browser's own keys too a whole sheet is printed
+    dom::on(&dom::window(), "beforeprint", |_| with(complete));
     dom::on(&dom::by_id("advice-plans"), "click", |event| {
         let Some(button) = dom::target(&event).and_then(|target| target.closest("button").ok().flatten()) else {
             return;
@@ -289,7 +291,15 @@ fn foreseen(app: &mut App, data: &JsValue) {
     app.stale.column = true;
 }
 
-/// Stops it; what was proved so far stays.
+/// Works out at once what the sheet still lacks: whoever prints waits a moment.
+fn complete(app: &mut App) {
+    if app.place == Place::Sheet && app.booth.foreseen.is_none() {
+        app.booth.foreseen = Some(Foreseen::of(&app.job, app.within));
+        sheet(app);
+    }
+}
+
+/// Stops it; what was told so far stays.
 fn stop(app: &mut App) {
     if let Some(worker) = WORKER.with(|cell| cell.borrow_mut().take()) {
         worker.terminate();
@@ -330,12 +340,8 @@ fn take(app: &mut App, i: usize) {
     }
 }
 
-/// Brings the place in step.
-pub fn sync(app: &mut App) {
-    if app.place != Place::Sheet {
-        return;
-    }
-    ask(app);
+/// Brings the sheet in step; true when it lacks nothing.
+fn sheet(app: &mut App) -> bool {
     let complete = app.booth.foreseen.is_some();
     let shown = app.booth.sheet_of.as_ref();
     if shown.is_none_or(|(job, system, within, whole)| {
@@ -345,6 +351,16 @@ pub fn sync(app: &mut App) {
         dom::by_id("booth-sheet").set_inner_html(&sheet);
         app.booth.sheet_of = Some((app.job.clone(), app.system, app.within, complete));
     }
+    complete
+}
+
+/// Brings the place in step.
+pub fn sync(app: &mut App) {
+    if app.place != Place::Sheet {
+        return;
+    }
+    ask(app);
+    let complete = sheet(app);
     // half a sheet is not taken along
     for id in ["sheet-print", "sheet-save"] {
         dom::by_id(id).unchecked_into::<HtmlButtonElement>().set_disabled(!complete);
@@ -467,18 +483,14 @@ fn state(app: &App) -> String {
         return why.clone();
     }
     let Some(advice) = &booth.advice else {
-        let idle = "Searches what can be sprayed from within reach, then proves the best with hands it has not seen.";
-        return if booth.progress.is_some() {
-            "Trying what can be sprayed \u{2026}".to_string()
-        } else {
-            idle.to_string()
-        };
+        let idle = "Tries the plans you can reach and spray, then tells the best of them from 60 hands that took no part in the choice.";
+        return if booth.progress.is_some() { "Trying plans \u{2026}".to_string() } else { idle.to_string() };
     };
     let old = if booth.progress.is_none() && !fits(app) { " Something was changed since: search again." } else { "" };
     if let Some(why) = &advice.none_because {
         return format!("{why}{old}");
     }
-    let besides = if booth.progress.is_some() { " More are being proved." } else { old };
+    let besides = if booth.progress.is_some() { " More plans are being sprayed." } else { old };
     let window = &advice.window;
     let window = between(Unit::Micrometre, window.film_low_um, window.film_high_um, app.system);
     let within = digits_of(advice.within_de00, 1);
@@ -516,7 +528,7 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
         best.chars().next().map_or(String::new(), |first| first.to_uppercase().to_string() + &best[first.len_utf8()..]);
     dom::say(&part("name"), &format!("{} {name}", i + 1));
     let of = sought(app);
-    dom::say(&part("text"), &plan.setting.text(of, app.system));
+    dom::say(&part("text"), &plan.words(of, app.system));
     let button = part("take");
     dom::set(&button, "data-plan", &i.to_string());
     let taken = app.job.coats == plan.setting.of(&app.job).coats;
@@ -542,17 +554,17 @@ fn compare(app: &App, advice: &Advice) {
     let mixed = 1.0 + of.tinted().map_or(0.0, |paint| of.paints[paint].reserve.0);
     // the figure, how it is said, and whether more (1) or less (-1) of it is better
     let rows: [(&str, Of, Said, f64); 9] = [
-        ("Right, % of panel", &|of| of.in_window, &|of| percent(of.in_window), 1.0),
+        ("Panel within tolerance, %", &|of| of.in_window, &|of| percent(of.in_window), 1.0),
         (
-            "\u{2003}\u{b1}, 19 of 20",
+            "\u{2003}give or take",
             &|_| 0.0,
             &|of| percent((of.in_window_from_to[1] - of.in_window_from_to[0]) / 2.0),
             0.0,
         ),
-        ("1 hand in 10 below, %", &|of| of.in_window_tenth, &|of| percent(of.in_window_tenth), 1.0),
+        ("On a bad day (1 hand in 10), %", &|of| of.in_window_tenth, &|of| percent(of.in_window_tenth), 1.0),
         ("Faultless hand, %", &|of| of.in_window_faultless, &|of| percent(of.in_window_faultless), 1.0),
         (
-            "\u{2003}uneven by, %",
+            "\u{2003}its film uneven by, %",
             &|of| of.unevenness_faultless,
             &|of| digits_of(100.0 * of.unevenness_faultless, 1),
             -1.0,

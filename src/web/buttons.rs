@@ -191,12 +191,15 @@ fn wide(app: &mut App) {
     app.measure();
 }
 
-/// Lays a coat once more after itself, or a first one with the defaults.
+/// Lays a coat once more after itself, or a first one.
 fn add_coat(app: &mut App, like: Option<usize>) {
     let mut value = app.job.value();
     let Some(coats) = value["coats"].as_array_mut() else { return };
     let after = like.or(coats.len().checked_sub(1));
-    let coat = after.map_or_else(|| serde_json::json!({ "paint": app.job.paints[0].name }), |i| coats[i].clone());
+    let coat = after.map_or_else(
+        || serde_json::json!({ "paint": app.job.paints[0].name, "margin_mm": app.job.new_coat().margin }),
+        |i| coats[i].clone(),
+    );
     coats.insert(after.map_or(0, |i| i + 1), coat);
     take(app, &value, "No coat was added");
     app.coat = Some(after.map_or(0, |i| i + 1)).filter(|coat| *coat < app.job.coats.len());

@@ -349,6 +349,7 @@ fn from_how_far(app: &App, finding: &Finding) -> String {
         }
         Some(from) => format!("seen from {}", shown(Unit::Metre, from, app.system)),
         None if finding.kind.is_of_colour() => "seen beside the right colour".to_string(),
+        None if finding.kind == Kind::MaskingSprayed => "costs paint".to_string(),
         None => "endangers the job".to_string(),
     }
 }
@@ -366,6 +367,7 @@ fn size(app: &App, finding: &Finding) -> String {
     let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
     match finding.kind {
         Kind::DrySpray | Kind::WetSpray | Kind::WetEdgeLost => times,
+        Kind::MaskingSprayed => format!("{} of the paint", shown(Unit::Percent, finding.times - 1.0, app.system)),
         Kind::Run => {
             let moves = shown_run(finding.times * RUN_TRAVEL.0, app.system);
             format!("{film} wet over the sag limit, flows down {moves}")

@@ -204,13 +204,13 @@ fn the_rehearsal_is_counted_down() {
     page.find("#countdown-begin").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Ready'");
     page.wait_until("document.querySelector('#countdown-left').textContent === '1 s'");
-    page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 15'");
+    page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 13'");
     page.wait_until("document.querySelector('#countdown-then').textContent.startsWith('then pass 2')");
     let left = "parseFloat(document.querySelector('#countdown-left').textContent)";
     page.execute(&format!("window.first = {left}"));
     page.wait_until(&format!("{left} < window.first"));
     // three seconds are clicked before it, then every pass at its edges and quarters
-    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 2 of 15')");
+    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 2 of 13')");
     let heard = page.execute("return window.clicks;");
     let heard: Vec<f64> = heard.as_array().unwrap().iter().map(|at| at.as_f64().unwrap()).collect();
     let job = present_job(&page);
@@ -219,7 +219,7 @@ fn the_rehearsal_is_counted_down() {
     // a page that is held up drops a click that is late already
     assert!(apart(1.0) >= 1 && apart(quarter) >= 3, "{quarter} {heard:?}");
     page.execute("document.querySelector('#countdown-clicks').click(); window.clicks = []");
-    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 3 of 15')");
+    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 3 of 13')");
     assert_eq!(page.execute("return window.clicks.length;"), 0);
     page.find("#to-end").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Done'");
