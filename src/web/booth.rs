@@ -3,6 +3,7 @@
 
 use super::app::{App, Place};
 use super::practice::by_hand;
+use super::workers::{self, Helper};
 use super::{controls, dom, files, with};
 use crate::advice::{
     Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes,
@@ -16,7 +17,7 @@ use crate::units::Millimetres;
 use crate::words::{between, clock, digits_of, shown, volume_unit};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
-use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOptions, WorkerType};
+use web_sys::{HtmlButtonElement, HtmlElement};
 
 /// The place's state.
 #[derive(Default)]
@@ -37,6 +38,10 @@ pub struct Booth {
     advice: Option<Advice>,
     /// Why it failed.
     failed: Option<String>,
+    /// How often the worker of the search has died over it, and that of what the sheet foresees.
+    deaths: (u32, u32),
+    /// Why it could not be foreseen.
+    unforeseen: Option<String>,
 }
 
 impl Booth {
@@ -47,8 +52,8 @@ impl Booth {
 }
 
 thread_local! {
-    static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
-    static FORESEER: RefCell<Option<Worker>> = const { RefCell::new(None) };
+    static ADVISER: RefCell<Option<Helper>> = const { RefCell::new(None) };
+    static FORESEER: RefCell<Option<Helper>> = const { RefCell::new(None) };
 }
 
 /// What a job's booth sheet foresees, as JSON: what its worker runs.
@@ -161,7 +166,7 @@ fn set_within(app: &mut App) {
     if let Ok(within) = within {
         app.within = within.unwrap_or(1.0);
         (app.stale.column, app.stale.drawing) = (true, true);
-        files::keep(app);
+        super::kept::keep(app);
     }
 }
 
@@ -201,34 +206,50 @@ fn search(app: &mut App) {
         Err(why) => return dom::say(&trouble, &why),
     };
     app.within = wishes.within;
-    let Some(worker) = worker(told) else { return };
-    let text = serde_json::to_string(&wishes).unwrap_or_default();
-    send(&worker, &[("advise", app.job.text().into()), ("wishes", text.into())]);
-    WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
-    (app.booth.progress, app.booth.advice, app.booth.failed) = (Some(0.0), None, None);
+    (app.booth.failed, app.booth.deaths.0) = (None, 0);
     app.booth.of = Some((app.job.clone(), wishes));
-    app.stale.column = true;
+    begin(app);
     dom::by_id("advice-search").scroll_into_view();
 }
 
-/// A worker of this place's own.
-fn worker(told: fn(&mut App, &JsValue)) -> Option<Worker> {
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    let worker = Worker::new_with_options("./worker.js", &options).ok()?;
-    dom::on(&worker, "message", move |event| {
-        let data = event.unchecked_ref::<MessageEvent>().data();
-        with(|app| told(app, &data));
-    });
-    Some(worker)
+/// Has a worker of its own search for what was wished.
+fn begin(app: &mut App) {
+    let Some((job, wishes)) = &app.booth.of else { return };
+    let Some(helper) = Helper::start(told, adviser_died) else { return };
+    let text = serde_json::to_string(wishes).unwrap_or_default();
+    helper.send(&[("advise", job.text().into()), ("wishes", text.into())]);
+    ADVISER.with(|cell| *cell.borrow_mut() = Some(helper));
+    (app.booth.progress, app.booth.advice) = (Some(0.0), None);
+    app.stale.column = true;
 }
 
-fn send(worker: &Worker, fields: &[(&str, JsValue)]) {
-    let message = js_sys::Object::new();
-    for (key, value) in fields {
-        let _ = js_sys::Reflect::set(&message, &(*key).into(), value);
+/// The worker of the search has died: the search is begun once more.
+fn adviser_died(app: &mut App, why: &str) {
+    if app.booth.progress.is_none() {
+        return;
     }
-    let _ = worker.post_message(&message);
+    app.booth.deaths.0 += 1;
+    if app.booth.deaths.0 == 1 {
+        begin(app);
+    } else {
+        app.booth.failed = Some(format!("Plans could not be computed: {why}. Search again, or change something first."));
+        stop(app);
+    }
+}
+
+/// The worker of what the sheet foresees has died: it is asked once more.
+fn foreseer_died(app: &mut App, why: &str) {
+    FORESEER.with(|cell| cell.borrow_mut().take());
+    if app.booth.foreseen.is_some() {
+        return;
+    }
+    app.booth.deaths.1 += 1;
+    if app.booth.deaths.1 == 1 {
+        app.booth.asked = None;
+    } else {
+        app.booth.unforeseen = Some(format!("It could not be computed: {why}. Change something, and it is tried anew."));
+    }
+    (app.booth.sheet_of, app.stale.column) = (None, true);
 }
 
 /// Asks what the sheet foresees of the job as it is now, if it is not known yet; what is under way for another one is
@@ -244,17 +265,18 @@ fn ask(app: &mut App) {
     if app.booth.asked == asked {
         return;
     }
+    if app.booth.asked.is_some() {
+        (app.booth.deaths.1, app.booth.unforeseen) = (0, None);
+    }
     let text = app.job.text();
     FORESEER.with(|cell| {
         let mut cell = cell.borrow_mut();
-        if app.booth.foreseen.is_none()
-            && let Some(busy) = cell.take()
-        {
-            busy.terminate();
+        if app.booth.foreseen.is_none() {
+            *cell = None;
         }
-        *cell = cell.take().or_else(|| worker(foreseen));
-        if let Some(worker) = cell.as_ref() {
-            send(worker, &[("foresee", text.into()), ("within", app.within.into())]);
+        *cell = cell.take().or_else(|| Helper::start(foreseen, foreseer_died));
+        if let Some(helper) = cell.as_ref() {
+            helper.send(&[("foresee", text.into()), ("within", app.within.into())]);
         }
     });
     (app.booth.asked, app.booth.foreseen) = (asked, None);
@@ -268,9 +290,7 @@ fn foreseen(app: &mut App, data: &JsValue) {
 
 /// Stops it; what was proved so far stays.
 fn stop(app: &mut App) {
-    if let Some(worker) = WORKER.with(|cell| cell.borrow_mut().take()) {
-        worker.terminate();
-    }
+    ADVISER.with(|cell| cell.borrow_mut().take());
     app.booth.progress = None;
     app.stale.column = true;
 }
@@ -320,6 +340,12 @@ pub fn sync(app: &mut App) {
     }) {
         let sheet = crate::sheet::body(&app.job, app.system, app.within, app.booth.foreseen());
         dom::by_id("booth-sheet").set_inner_html(&sheet);
+        let waits = dom::all(&dom::by_id("booth-sheet"), "p");
+        let waits = waits.into_iter().find(|p| p.text_content().as_deref() == Some("Being worked out \u{2026}"));
+        let died = (app.booth.deaths.1 > 0).then(|| app.booth.unforeseen.clone().unwrap_or(workers::AGAIN.to_string()));
+        if let Some((waits, why)) = waits.zip(died) {
+            dom::say(&waits, &why);
+        }
         app.booth.sheet_of = Some((app.job.clone(), app.system, app.within, complete));
     }
     // half a sheet is not taken along
@@ -445,7 +471,9 @@ fn state(app: &App) -> String {
     }
     let Some(advice) = &booth.advice else {
         let idle = "Searches what can be sprayed from within reach, then proves the best with hands it has not seen.";
-        return if booth.progress.is_some() {
+        return if booth.progress.is_some() && booth.deaths.0 > 0 {
+            workers::AGAIN.to_string()
+        } else if booth.progress.is_some() {
             "Trying what can be sprayed \u{2026}".to_string()
         } else {
             idle.to_string()

@@ -33,6 +33,11 @@ impl App {
         stale
     }
 
+    /// Whether the present job is on show with all that is said of it.
+    pub fn at_rest(&self) -> bool {
+        self.full.shown() && matches!(self.look, Look::Done)
+    }
+
     /// Whether another frame is wanted.
     pub fn wants_frame(&self) -> bool {
         self.playing

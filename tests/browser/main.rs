@@ -6,9 +6,12 @@
 mod booth;
 mod driver;
 mod findings;
+mod kept;
 mod opens;
 mod practice;
+mod recording;
 mod rehearsal;
 mod seen;
 mod session;
 mod spray_outs;
+mod workers;
