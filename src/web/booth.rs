@@ -5,11 +5,9 @@ use super::app::{App, Place};
 use super::practice::by_hand;
 use super::workers::{self, Helper};
 use super::{controls, dom, files, with};
-use crate::advice::{
-    Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes,
-};
+use crate::advice::{Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Steadiness, WITHIN, Wishes};
 use crate::job::inputs::{System, Unit};
-use crate::job::{Files, Job, Paint};
+use crate::job::{Job, Paint};
 use crate::practice::performance;
 use crate::sheet::Foreseen;
 use crate::strokes::{Along, Reach};
@@ -54,52 +52,6 @@ impl Booth {
 thread_local! {
     static ADVISER: RefCell<Option<Helper>> = const { RefCell::new(None) };
     static FORESEER: RefCell<Option<Helper>> = const { RefCell::new(None) };
-}
-
-/// What a job's booth sheet foresees, as JSON: what its worker runs.
-#[wasm_bindgen]
-pub fn foresee(job: &str, within: f64) -> String {
-    let job = Job::read(job, &Files::none()).ok();
-    job.and_then(|job| serde_json::to_string(&Foreseen::of(&job, within)).ok()).unwrap_or_default()
-}
-
-/// The search for plans, one rehearsal a step: what the worker runs.
-#[wasm_bindgen]
-pub struct Advising {
-    search: Search,
-}
-
-#[wasm_bindgen]
-impl Advising {
-    /// Begins with the text of a job file and the wishes as JSON.
-    #[wasm_bindgen(constructor)]
-    pub fn new(job: &str, wishes: &str) -> Result<Advising, JsValue> {
-        let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let wishes: Wishes = serde_json::from_str(wishes).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let search = Search::new(&job, &wishes);
-        let why = "This job has no tinted clear with a coat, or a target that no film of it meets.";
-        search.map(|search| Self { search }).ok_or_else(|| JsValue::from_str(why))
-    }
-
-    /// One step; false when all is done.
-    pub fn step(&mut self) -> bool {
-        self.search.step()
-    }
-
-    /// How far it has come, 0..1.
-    pub fn progress(&self) -> f64 {
-        self.search.progress()
-    }
-
-    /// How many plans are proved.
-    pub fn proved(&self) -> usize {
-        self.search.proved()
-    }
-
-    /// The advice so far, as JSON.
-    pub fn advice(&self) -> String {
-        serde_json::to_string(&self.search.advice()).unwrap_or_default()
-    }
 }
 
 /// Listens to the place's controls.
@@ -232,7 +184,8 @@ fn adviser_died(app: &mut App, why: &str) {
     if app.booth.deaths.0 == 1 {
         begin(app);
     } else {
-        app.booth.failed = Some(format!("Plans could not be computed: {why}. Search again, or change something first."));
+        app.booth.failed =
+            Some(format!("Plans could not be computed: {why}. Search again, or change something first."));
         stop(app);
     }
 }
@@ -247,7 +200,8 @@ fn foreseer_died(app: &mut App, why: &str) {
     if app.booth.deaths.1 == 1 {
         app.booth.asked = None;
     } else {
-        app.booth.unforeseen = Some(format!("It could not be computed: {why}. Change something, and it is tried anew."));
+        app.booth.unforeseen =
+            Some(format!("It could not be computed: {why}. Change something, and it is tried anew."));
     }
     (app.booth.sheet_of, app.stale.column) = (None, true);
 }

@@ -246,7 +246,9 @@ fn state(app: &App) -> String {
         (crate::words::eye(&app.job.viewing.eye), shown(Unit::Metre, app.job.viewing.distance.0, app.system));
     match (&findings.failed, &findings.found) {
         _ if app.job.coats.is_empty() => "Nothing is sprayed yet.".to_string(),
-        (Some(why), _) => format!("What is wrong could not be computed: {why}. Change something, and it is tried anew."),
+        (Some(why), _) => {
+            format!("What is wrong could not be computed: {why}. Change something, and it is tried anew.")
+        }
         (None, _) if findings.deaths > 0 && findings.progress < 1.0 => workers::AGAIN.to_string(),
         (None, None) => "Looking \u{2026}".to_string(),
         (None, Some(found)) if found.is_empty() => {

@@ -152,7 +152,11 @@ impl App {
         let Some(step) = (if back { self.undo.pop() } else { self.redo.pop() }) else { return };
         let hand = step.hand.as_ref().map(|_| self.in_hand());
         let here = Step { job: self.job.link(), hand };
-        if back { self.redo.push(here) } else { self.undo.push(here) }
+        if back {
+            self.redo.push(here)
+        } else {
+            self.undo.push(here)
+        }
         if let Err(problem) = self.show_step(step) {
             self.trouble("This step cannot be taken back", &problem.to_string());
         }

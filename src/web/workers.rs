@@ -1,8 +1,11 @@
 //! Workers beside the page: started, sent to, listened to. One that dies is noticed, whether it says so, fails or is simply
-//! gone: it holds a lock as long as it lives, and the page waits for that. Computes nothing.
+//! gone: it holds a lock as long as it lives, and the page waits for that. And what the workers of the booth sheet run.
 
 use super::app::App;
 use super::{dom, with};
+use crate::advice::{Search, Wishes};
+use crate::job::{Files, Job};
+use crate::sheet::Foreseen;
 use std::cell::Cell;
 use std::rc::Rc;
 use wasm_bindgen::prelude::*;
@@ -94,4 +97,50 @@ fn watch(lock: &str, end: Rc<dyn Fn(&str)>) {
 #[wasm_bindgen]
 pub fn tell_faults() {
     std::panic::set_hook(Box::new(|panic| wasm_bindgen::throw_str(&panic.to_string())));
+}
+
+/// What a job's booth sheet foresees, as JSON: what its worker runs.
+#[wasm_bindgen]
+pub fn foresee(job: &str, within: f64) -> String {
+    let job = Job::read(job, &Files::none()).ok();
+    job.and_then(|job| serde_json::to_string(&Foreseen::of(&job, within)).ok()).unwrap_or_default()
+}
+
+/// The search for plans, one rehearsal a step: what the worker runs.
+#[wasm_bindgen]
+pub struct Advising {
+    search: Search,
+}
+
+#[wasm_bindgen]
+impl Advising {
+    /// Begins with the text of a job file and the wishes as JSON.
+    #[wasm_bindgen(constructor)]
+    pub fn new(job: &str, wishes: &str) -> Result<Advising, JsValue> {
+        let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
+        let wishes: Wishes = serde_json::from_str(wishes).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
+        let search = Search::new(&job, &wishes);
+        let why = "This job has no tinted clear with a coat, or a target that no film of it meets.";
+        search.map(|search| Self { search }).ok_or_else(|| JsValue::from_str(why))
+    }
+
+    /// One step; false when all is done.
+    pub fn step(&mut self) -> bool {
+        self.search.step()
+    }
+
+    /// How far it has come, 0..1.
+    pub fn progress(&self) -> f64 {
+        self.search.progress()
+    }
+
+    /// How many plans are proved.
+    pub fn proved(&self) -> usize {
+        self.search.proved()
+    }
+
+    /// The advice so far, as JSON.
+    pub fn advice(&self) -> String {
+        serde_json::to_string(&self.search.advice()).unwrap_or_default()
+    }
 }

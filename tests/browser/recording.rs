@@ -105,7 +105,9 @@ fn the_recording_is_what_the_events_of_a_real_pointer_say() {
     let page = in_hand();
     write_down(&page);
     // the page is kept busy for a quarter of a second while the pointer goes on
-    page.execute("setTimeout(() => { const until = performance.now() + 250; while (performance.now() < until); }, 500)");
+    page.execute(
+        "setTimeout(() => { const until = performance.now() + 250; while (performance.now() < until); }, 500)",
+    );
     let steps: Vec<(f64, f64)> = (0..=20).map(|i| (0.02 + 0.048 * f64::from(i), 0.5)).collect();
     page.drag(Pointer::Mouse, &places(&page, &steps), 50);
     told(&page, 1);
