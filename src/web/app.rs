@@ -210,8 +210,9 @@ impl Full {
     }
 }
 
-/// Cells of the coarse preview, mm, at least.
+/// Cells of the coarse preview, mm, at least; and how many there are at most, coat by coat, so that a frame holds it.
 const PREVIEW_CELL: f64 = 16.0;
+const MOST_PREVIEWED: f64 = 120_000.0;
 /// The full grid waits until a control has rested this long, ms: it would be thrown away at the next step.
 pub(super) const PAUSE: f64 = 20.0;
 
@@ -532,7 +533,8 @@ fn leaves_panel(job: &Job, pass: &crate::rehearsal::Pass) -> f64 {
 /// paint stay those of the last result until then.
 fn preview(job: &Job, space: ScreenSpace, last: Option<&Report>) -> Shown {
     let mut coarse = job.clone();
-    coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL);
+    let laid = job.panel.length.0 * job.panel.width.0 * job.coats.len() as f64;
+    coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL).max((laid / MOST_PREVIEWED).sqrt());
     let mut shown = Shown::new(rehearse_film(&coarse), space);
     for (name, paint) in &mut shown.report.paint {
         let known = last.and_then(|report| report.paint.get(name)).copied();
