@@ -3,12 +3,11 @@
 
 use super::app::{App, Place};
 use super::practice::by_hand;
+use super::workers::{self, Helper};
 use super::{controls, dom, files, with};
-use crate::advice::{
-    Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes,
-};
+use crate::advice::{Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Steadiness, WITHIN, Wishes};
 use crate::job::inputs::{System, Unit};
-use crate::job::{Files, Job, Paint};
+use crate::job::{Job, Paint};
 use crate::practice::performance;
 use crate::sheet::Foreseen;
 use crate::strokes::{Along, Reach};
@@ -16,7 +15,7 @@ use crate::units::Millimetres;
 use crate::words::{between, clock, digits_of, shown, volume_unit};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
-use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOptions, WorkerType};
+use web_sys::{HtmlButtonElement, HtmlElement};
 
 /// The place's state.
 #[derive(Default)]
@@ -37,6 +36,10 @@ pub struct Booth {
     advice: Option<Advice>,
     /// Why it failed.
     failed: Option<String>,
+    /// How often the worker of the search has died over it, and that of what the sheet foresees.
+    deaths: (u32, u32),
+    /// Why it could not be foreseen.
+    unforeseen: Option<String>,
 }
 
 impl Booth {
@@ -47,54 +50,8 @@ impl Booth {
 }
 
 thread_local! {
-    static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
-    static FORESEER: RefCell<Option<Worker>> = const { RefCell::new(None) };
-}
-
-/// What a job's booth sheet foresees, as JSON: what its worker runs.
-#[wasm_bindgen]
-pub fn foresee(job: &str, within: f64) -> String {
-    let job = Job::read(job, &Files::none()).ok();
-    job.and_then(|job| serde_json::to_string(&Foreseen::of(&job, within)).ok()).unwrap_or_default()
-}
-
-/// The search for plans, one rehearsal a step: what the worker runs.
-#[wasm_bindgen]
-pub struct Advising {
-    search: Search,
-}
-
-#[wasm_bindgen]
-impl Advising {
-    /// Begins with the text of a job file and the wishes as JSON.
-    #[wasm_bindgen(constructor)]
-    pub fn new(job: &str, wishes: &str) -> Result<Advising, JsValue> {
-        let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let wishes: Wishes = serde_json::from_str(wishes).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let search = Search::new(&job, &wishes);
-        let why = "This job has no tinted clear with a coat, or a target that no film of it meets.";
-        search.map(|search| Self { search }).ok_or_else(|| JsValue::from_str(why))
-    }
-
-    /// One step; false when all is done.
-    pub fn step(&mut self) -> bool {
-        self.search.step()
-    }
-
-    /// How far it has come, 0..1.
-    pub fn progress(&self) -> f64 {
-        self.search.progress()
-    }
-
-    /// How many plans are proved.
-    pub fn proved(&self) -> usize {
-        self.search.proved()
-    }
-
-    /// The advice so far, as JSON.
-    pub fn advice(&self) -> String {
-        serde_json::to_string(&self.search.advice()).unwrap_or_default()
-    }
+    static ADVISER: RefCell<Option<Helper>> = const { RefCell::new(None) };
+    static FORESEER: RefCell<Option<Helper>> = const { RefCell::new(None) };
 }
 
 /// Listens to the place's controls.
@@ -187,7 +144,7 @@ fn set_within(app: &mut App) {
     if let Ok(within) = within {
         app.within = within.unwrap_or(1.0);
         (app.stale.column, app.stale.drawing) = (true, true);
-        files::keep(app);
+        super::kept::keep(app);
     }
 }
 
@@ -226,34 +183,52 @@ fn search(app: &mut App) {
     dom::say(&dom::by_id("advice-trouble"), &wrong);
     let Ok(wishes) = wished(app) else { return };
     app.within = wishes.within;
-    let Some(worker) = worker(told) else { return };
-    let text = serde_json::to_string(&wishes).unwrap_or_default();
-    send(&worker, &[("advise", app.job.text().into()), ("wishes", text.into())]);
-    WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
-    (app.booth.progress, app.booth.advice, app.booth.failed) = (Some(0.0), None, None);
+    (app.booth.failed, app.booth.deaths.0) = (None, 0);
     app.booth.of = Some((app.job.clone(), wishes));
-    app.stale.column = true;
+    begin(app);
     dom::by_id("advice-search").scroll_into_view();
 }
 
-/// A worker of this place's own.
-fn worker(told: fn(&mut App, &JsValue)) -> Option<Worker> {
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    let worker = Worker::new_with_options("./worker.js", &options).ok()?;
-    dom::on(&worker, "message", move |event| {
-        let data = event.unchecked_ref::<MessageEvent>().data();
-        with(|app| told(app, &data));
-    });
-    Some(worker)
+/// Has a worker of its own search for what was wished.
+fn begin(app: &mut App) {
+    let Some((job, wishes)) = &app.booth.of else { return };
+    let Some(helper) = Helper::start(told, adviser_died) else { return };
+    let text = serde_json::to_string(wishes).unwrap_or_default();
+    helper.send(&[("advise", job.text().into()), ("wishes", text.into())]);
+    ADVISER.with(|cell| *cell.borrow_mut() = Some(helper));
+    (app.booth.progress, app.booth.advice) = (Some(0.0), None);
+    app.stale.column = true;
 }
 
-fn send(worker: &Worker, fields: &[(&str, JsValue)]) {
-    let message = js_sys::Object::new();
-    for (key, value) in fields {
-        let _ = js_sys::Reflect::set(&message, &(*key).into(), value);
+/// The worker of the search has died: the search is begun once more.
+fn adviser_died(app: &mut App, why: &str) {
+    if app.booth.progress.is_none() {
+        return;
     }
-    let _ = worker.post_message(&message);
+    app.booth.deaths.0 += 1;
+    if app.booth.deaths.0 == 1 {
+        begin(app);
+    } else {
+        app.booth.failed =
+            Some(format!("Plans could not be computed: {why}. Search again, or change something first."));
+        stop(app);
+    }
+}
+
+/// The worker of what the sheet foresees has died: it is asked once more.
+fn foreseer_died(app: &mut App, why: &str) {
+    FORESEER.with(|cell| cell.borrow_mut().take());
+    if app.booth.foreseen.is_some() {
+        return;
+    }
+    app.booth.deaths.1 += 1;
+    if app.booth.deaths.1 == 1 {
+        app.booth.asked = None;
+    } else {
+        app.booth.unforeseen =
+            Some(format!("It could not be computed: {why}. Change something, and it is tried anew."));
+    }
+    (app.booth.sheet_of, app.stale.column) = (None, true);
 }
 
 /// Asks what the sheet foresees of the job as it is now, if it is not known yet; what is under way for another one is
@@ -269,17 +244,18 @@ fn ask(app: &mut App) {
     if app.booth.asked == asked {
         return;
     }
+    if app.booth.asked.is_some() {
+        (app.booth.deaths.1, app.booth.unforeseen) = (0, None);
+    }
     let text = app.job.text();
     FORESEER.with(|cell| {
         let mut cell = cell.borrow_mut();
-        if app.booth.foreseen.is_none()
-            && let Some(busy) = cell.take()
-        {
-            busy.terminate();
+        if app.booth.foreseen.is_none() {
+            *cell = None;
         }
-        *cell = cell.take().or_else(|| worker(foreseen));
-        if let Some(worker) = cell.as_ref() {
-            send(worker, &[("foresee", text.into()), ("within", app.within.into())]);
+        *cell = cell.take().or_else(|| Helper::start(foreseen, foreseer_died));
+        if let Some(helper) = cell.as_ref() {
+            helper.send(&[("foresee", text.into()), ("within", app.within.into())]);
         }
     });
     (app.booth.asked, app.booth.foreseen) = (asked, None);
@@ -301,9 +277,7 @@ fn complete(app: &mut App) {
 
 /// Stops it; what was told so far stays.
 fn stop(app: &mut App) {
-    if let Some(worker) = WORKER.with(|cell| cell.borrow_mut().take()) {
-        worker.terminate();
-    }
+    ADVISER.with(|cell| cell.borrow_mut().take());
     app.booth.progress = None;
     app.stale.column = true;
 }
@@ -349,6 +323,12 @@ fn sheet(app: &mut App) -> bool {
     }) {
         let sheet = crate::sheet::body(&app.job, app.system, app.within, app.booth.foreseen());
         dom::by_id("booth-sheet").set_inner_html(&sheet);
+        let waits = dom::all(&dom::by_id("booth-sheet"), "p");
+        let waits = waits.into_iter().find(|p| p.text_content().as_deref() == Some("Being worked out \u{2026}"));
+        let died = (app.booth.deaths.1 > 0).then(|| app.booth.unforeseen.clone().unwrap_or(workers::AGAIN.to_string()));
+        if let Some((waits, why)) = waits.zip(died) {
+            dom::say(&waits, &why);
+        }
         app.booth.sheet_of = Some((app.job.clone(), app.system, app.within, complete));
     }
     complete
@@ -484,7 +464,13 @@ fn state(app: &App) -> String {
     }
     let Some(advice) = &booth.advice else {
         let idle = "Tries the plans you can reach and spray, then tells the best of them from 60 hands that took no part in the choice.";
-        return if booth.progress.is_some() { "Trying plans \u{2026}".to_string() } else { idle.to_string() };
+        return if booth.progress.is_some() && booth.deaths.0 > 0 {
+            workers::AGAIN.to_string()
+        } else if booth.progress.is_some() {
+            "Trying plans \u{2026}".to_string()
+        } else {
+            idle.to_string()
+        };
     };
     let old = if booth.progress.is_none() && !fits(app) { " Something was changed since: search again." } else { "" };
     if let Some(why) = &advice.none_because {

@@ -87,7 +87,7 @@ pub fn buttons() {
         dom::on(&dom::by_id(id), "click", move |_| {
             close_menu();
             with(|app| {
-                app.change(EXAMPLES[i].job());
+                app.open(EXAMPLES[i].job());
                 app.seek(Seconds(0.0));
                 app.play(!dom::media("(prefers-reduced-motion: reduce)"));
                 controls::paints(app);
@@ -172,13 +172,21 @@ pub fn hold(app: &mut App) {
     app.hold();
     let on = app.held.is_some();
     dom::say(&dom::by_id("said"), if on { "Held. Both results are shown finished." } else { "Let go." });
+    choose("hold-mode", "divider");
+    let body = dom::document().body().expect("a page has a body");
+    dom::class(&body, "holding-change", false);
+}
+
+/// Brings the button that holds in step: a result lets go by itself where another panel or lesson is opened.
+pub fn sync_hold(app: &App) {
+    let on = app.held.is_some();
     let button = dom::by_id("hold");
     dom::say(&button, if on { "Let go" } else { "Hold and compare" });
     dom::set(&button, "aria-pressed", if on { "true" } else { "false" });
     dom::by_id("hold-mode").set_hidden(!on);
-    choose("hold-mode", "divider");
-    let body = dom::document().body().expect("a page has a body");
-    dom::class(&body, "holding-change", false);
+    if !on {
+        dom::class(&dom::document().body().expect("a page has a body"), "holding-change", false);
+    }
 }
 
 fn wide(app: &mut App) {

@@ -5,7 +5,7 @@ use super::app::App;
 use super::dom;
 use super::layout::even_marks;
 use crate::job::inputs::{INPUTS, Input, Kind, Range, System, Unit, input, plain_number};
-use crate::job::{Job, Role, at};
+use crate::job::{Role, at};
 use crate::words::digits_of;
 use serde_json::Value;
 use wasm_bindgen::JsCast;

@@ -4,6 +4,7 @@
 
 use super::app::App;
 use super::pen::{Align, INK, PAPER, Pen};
+use super::workers::{self, Helper};
 use super::{dom, lesson, with};
 use crate::causes::{Aim, Search};
 use crate::job::inputs::Unit;
@@ -14,10 +15,7 @@ use crate::words::{digits_of, shown, shown_run};
 use glam::DVec2;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::prelude::*;
-use web_sys::{
-    HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement, MessageEvent, Worker, WorkerOptions,
-    WorkerType,
-};
+use web_sys::{HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement};
 
 /// What is known of the present job's findings.
 #[derive(Default)]
@@ -36,6 +34,8 @@ pub struct Findings {
     trying: Option<String>,
     /// Why the search failed.
     failed: Option<String>,
+    /// How often its worker has died over this job.
+    deaths: u32,
     /// The job has not been sent to the worker yet.
     pub due: bool,
 }
@@ -48,7 +48,7 @@ impl Findings {
 }
 
 thread_local! {
-    static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
+    static HELPER: RefCell<Option<Helper>> = const { RefCell::new(None) };
     static SERIAL: Cell<u32> = const { Cell::new(0) };
 }
 
@@ -91,17 +91,20 @@ impl Explaining {
     }
 }
 
-/// Starts the worker and listens to it and to the list.
-pub fn listen() {
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    if let Ok(worker) = Worker::new_with_options("./worker.js", &options) {
-        dom::on(&worker, "message", |event| {
-            let data = event.unchecked_ref::<MessageEvent>().data();
-            with(|app| told(app, &data));
-        });
-        WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
+/// The worker has died: if it was looking, another one is asked once more.
+fn died(app: &mut App, why: &str) {
+    HELPER.with(|cell| cell.borrow_mut().take());
+    let findings = &mut app.findings;
+    if !findings.due && findings.failed.is_none() && findings.progress < 1.0 {
+        findings.deaths += 1;
+        findings.due = findings.deaths == 1;
+        findings.failed = (!findings.due).then(|| why.to_string());
+        app.stale.column = true;
     }
+}
+
+/// Listens to the list.
+pub fn listen() {
     let list = dom::by_id("findings-list");
     for kind in ["mouseover", "focusin", "click"] {
         dom::on(&list, kind, move |event| {
@@ -130,16 +133,25 @@ pub fn ask(app: &mut App) {
         serial.set(serial.get() + 1);
         serial.get()
     });
-    let message = js_sys::Object::new();
-    let _ = js_sys::Reflect::set(&message, &"serial".into(), &serial.into());
-    let _ = js_sys::Reflect::set(&message, &"job".into(), &app.rehearsed().text().into());
+    HELPER.with(|cell| {
+        let mut cell = cell.borrow_mut();
+        *cell = cell.take().or_else(|| Helper::start(told, died));
+    });
+    let mut fields: Vec<(&str, JsValue)> = vec![
+        ("serial", serial.into()),
+        ("job", app.rehearsed().text().into()),
+        ("byHand", lesson::against_plan(app).into()),
+    ];
     if let Some(before) = app.undo.last() {
-        let _ = js_sys::Reflect::set(&message, &"before".into(), &before.into());
+        fields.push(("before", (&before.job).into()));
     }
-    let _ = js_sys::Reflect::set(&message, &"byHand".into(), &lesson::against_plan(app).into());
-    WORKER.with(|worker| {
-        if let Some(worker) = worker.borrow().as_ref() {
-            let _ = worker.post_message(&message);
+    send(&fields);
+}
+
+fn send(fields: &[(&str, JsValue)]) {
+    HELPER.with(|helper| {
+        if let Some(helper) = helper.borrow().as_ref() {
+            helper.send(fields);
         }
     });
 }
@@ -149,13 +161,7 @@ pub fn forget(app: &mut App) {
     let (paint, tried) = (app.findings.paint.take(), app.findings.trying.take());
     app.findings = Findings { paint, tried, ..Findings::due() };
     SERIAL.with(|serial| serial.set(serial.get() + 1));
-    let message = js_sys::Object::new();
-    let _ = js_sys::Reflect::set(&message, &"serial".into(), &SERIAL.with(Cell::get).into());
-    WORKER.with(|worker| {
-        if let Some(worker) = worker.borrow().as_ref() {
-            let _ = worker.post_message(&message);
-        }
-    });
+    send(&[("serial", SERIAL.with(Cell::get).into())]);
 }
 
 fn told(app: &mut App, data: &JsValue) {
@@ -265,7 +271,10 @@ fn state(app: &App) -> String {
         (crate::words::eye(&app.job.viewing.eye), shown(Unit::Metre, app.job.viewing.distance.0, app.system));
     match (&findings.failed, &findings.found) {
         _ if app.job.coats.is_empty() => "Nothing is sprayed yet.".to_string(),
-        (Some(why), _) => format!("The search for causes failed: {why}"),
+        (Some(why), _) => {
+            format!("What is wrong could not be computed: {why}. Change something, and it is tried anew.")
+        }
+        (None, _) if findings.deaths > 0 && findings.progress < 1.0 => workers::AGAIN.to_string(),
         (None, None) => "Looking \u{2026}".to_string(),
         (None, Some(found)) if found.is_empty() && app.job.coloured().is_empty() => {
             format!("Nothing endangers the job. {}", crate::words::not_looked_at(&app.job))

@@ -6,11 +6,12 @@ use super::lesson::{self, answer};
 use super::{dom, files, with};
 use crate::practice::{Aid, Channel, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told};
 use crate::words::shown;
+use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsCast;
 use web_sys::HtmlButtonElement;
 
 /// An error that was put in.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct PutIn {
     /// Which.
     pub channel: Channel,
@@ -152,6 +153,9 @@ fn put_in(app: &mut App) {
         }
     };
     let track = Slip::of(channel, size).sprayed(&app.job, coat);
+    if app.practice.put_in.is_none() {
+        app.remember_hand();
+    }
     app.practice.lesson = None;
     app.practice.tracks.resize_with((coat + 1).max(app.practice.tracks.len()), Default::default);
     app.practice.tracks[coat] = track;

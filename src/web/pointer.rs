@@ -84,8 +84,6 @@ pub fn window_events() {
             controls::paints(app);
         });
     });
-    dom::on(&dom::document(), "visibilitychange", |_| with(|app| files::keep(app)));
-    dom::on(&dom::window(), "pagehide", |_| with(|app| files::keep(app)));
     dom::on(&dom::document(), "click", |event| {
         let inside = dom::target(&event).is_some_and(|t| t.closest("#file-menu").ok().flatten().is_some());
         if !inside {

@@ -53,7 +53,7 @@ fn rows(app: &App) {
     }
     let left = match &app.held {
         Some(held) => Left::Held(&held.shown),
-        None => Left::Coat(app.present_coat().and_then(|coat| app.shown.coats.get(coat))),
+        None => Left::Coat(app.present_coat().and_then(|coat| app.shown.coat(coat))),
     };
     let coat = app.present_coat().map_or("Coat".to_string(), |coat| format!("Coat {}", coat + 1));
     dom::say(&dom::by_id("readings-present"), if app.held.is_some() { "Held" } else { &coat });
@@ -78,7 +78,7 @@ fn rows(app: &App) {
 
 /// What stands in the left column.
 enum Left<'a> {
-    Coat(Option<&'a Spread>),
+    Coat(Option<Spread>),
     Held(&'a Shown),
 }
 

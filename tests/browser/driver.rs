@@ -90,6 +90,29 @@ impl Page {
         self.wait_until(READY);
     }
 
+    /// Opens another tab of the same browser and turns to it; the handle of the one before.
+    #[track_caller]
+    pub fn new_tab(&self, path: &str) -> String {
+        let before = text_of(&self.session.get("window"));
+        let made = self.post("window/new", json!({ "type": "tab" }));
+        self.turn_to(&text_of(&made["handle"]));
+        self.goto(path);
+        before
+    }
+
+    /// Turns to a tab.
+    #[track_caller]
+    pub fn turn_to(&self, tab: &str) {
+        self.post("window", json!({ "handle": tab }));
+    }
+
+    /// Closes the tab turned to, and turns to another.
+    #[track_caller]
+    pub fn close_tab(&self, then: &str) {
+        self.session.delete("window");
+        self.turn_to(then);
+    }
+
     /// Loads the page again and waits until it is ready.
     #[track_caller]
     pub fn refresh(&self) {

@@ -64,6 +64,12 @@ impl Session {
         self.try_post(path, body).unwrap_or_else(|error| panic!("{path}: {error}"))
     }
 
+    #[track_caller]
+    pub fn delete(&self, path: &str) -> Value {
+        let answer = self.chromedriver.ask("DELETE", &format!("/session/{}/{path}", self.id), None);
+        answer.unwrap_or_else(|error| panic!("{path}: {error}"))
+    }
+
     pub fn try_post(&self, path: &str, body: Value) -> Result<Value, String> {
         self.chromedriver.ask("POST", &format!("/session/{}/{path}", self.id), Some(body))
     }
