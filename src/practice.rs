@@ -7,6 +7,7 @@ mod lesson;
 mod mark;
 mod performance;
 mod progress;
+mod ranges;
 mod slip;
 
 pub use correct::{Channel, NextStep, Trials, next_step};

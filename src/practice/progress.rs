@@ -1,6 +1,7 @@
 //! What was reached in the lessons so far: practice and tests apart, and which retests are due. Where it is kept, and how
 //! the time is known, is not known here.
 
+use crate::words::csv_cell;
 use serde::{Deserialize, Serialize};
 
 /// One attempt that came to its end.
@@ -87,10 +88,10 @@ impl Progress {
     pub fn csv(&self) -> String {
         let line = |marked: &Marked| {
             let foreseen = marked.foreseen.map_or(String::new(), |off| format!("{off:.4}"));
-            let title = marked.lesson.replace('"', "\"\"");
+            let title = csv_cell(&marked.lesson);
             let kind = if marked.test { "test" } else { "practice" };
             let done = if marked.passed { "done" } else { "not yet" };
-            format!("{:.0},\"{title}\",{kind},{done},{:.4},{foreseen}\n", marked.when_s, marked.off)
+            format!("{:.0},{title},{kind},{done},{:.4},{foreseen}\n", marked.when_s, marked.off)
         };
         let lines: String = self.attempts.iter().map(line).collect();
         format!("seconds since 1970,lesson,kind,mark,film off the plan,mean foreseen off\n{lines}")
