@@ -150,13 +150,17 @@ pub fn lands_within(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> 
 
 /// The share of the paint that leaves the gun on a way that does not meet the surface within an area: it flies over
 /// the horizon of a crowned panel, or farther than is followed. By the midpoint rule over the fan's directions, more of
-/// them past a rolled rim, and only where one of its outermost does so.
+/// them past a rolled rim or a steep edge, and only where one of its outermost does so.
 pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Fraction {
     if lands_within(spray, panel, pose, within) {
         return Fraction(0.0);
     }
     let (mut escaped, mut all) = (0.0, 0.0);
-    let (wide, deep) = if panel.has_rim() { (1024, 6) } else { (96, 16) };
+    let (wide, deep) = match panel {
+        panel if panel.has_rim() => (1024, 6),
+        panel if panel.is_steep() => (384, 6),
+        _ => (96, 16),
+    };
     let middle = |i: u32, count: u32| (2.0 * f64::from(i) + 1.0) / f64::from(count) - 1.0;
     for ray in (0..wide).flat_map(|i| (0..deep).map(move |j| (middle(i, wide), middle(j, deep)))) {
         let flux = spray.pattern.flux(ray.0, ray.1);

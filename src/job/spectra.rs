@@ -139,7 +139,7 @@ const ONLY_EFFECT: &str = "Give what was measured; only an effect base has a bui
 
 /// One spectrum, inline or the only column of a file, each value from 0 to `most`.
 pub(super) fn spectrum(mut given: Value, most: f64, at: &str, files: &Files) -> Result<Spectrum, Problem> {
-    if given.is_array() {
+    if bands(&given).is_some() {
         given = json!({ "values": given });
     }
     if let Some(name) = file_name(&given, at)? {
@@ -241,12 +241,15 @@ pub(super) fn as_json(spectrum: &Spectrum) -> Value {
     json!({ "from_nm": 380, "step_nm": 10, "values": spectrum.0.to_vec() })
 }
 
-/// The forms of one spectrum, and of spectra by angle.
-pub(super) const SPECTRUM: &str = "[36 numbers, 380 to 730 nm by 10 nm], { \"from_nm\": 380, \"step_nm\": 10, \"values\": [36 numbers] }, \
+/// The forms of one spectrum, of spectra by angle, and of the ground.
+pub(super) const SPECTRUM: &str = "[36 numbers, 380 to 730 nm by 10 nm], \
+                                   { \"from_nm\": 380, \"step_nm\": 10, \"values\": [36 numbers] }, \
                                    or { \"file\": \"name.csv\" }";
-pub(super) const BY_ANGLE: &str = "36 numbers, 380 to 730 nm by 10 nm, under each angle: { \"from_nm\": 380, \"step_nm\": 10, \
-                                   \"45\": [36 numbers], ... }, or { \"file\": \"name.csv\" }";
-pub(super) const GROUND: &str = "{ \"kind\": \"effect\" or \"solid\", \"reflectance\": { \"45\": [36 numbers], ... } or { \"file\": \"name.csv\" } }";
+pub(super) const BY_ANGLE: &str = "36 numbers, 380 to 730 nm by 10 nm, under each angle: \
+                                   { \"from_nm\": 380, \"step_nm\": 10, \"45\": [36 numbers], ... }, \
+                                   or { \"file\": \"name.csv\" }";
+pub(super) const GROUND: &str = "{ \"kind\": \"effect\" or \"solid\", \
+                                 \"reflectance\": { \"45\": [36 numbers], ... } or { \"file\": \"name.csv\" } }";
 
 fn shape(at: &str, given: &Value, forms: &str) -> Problem {
     let given = given.to_string().chars().take(60).collect::<String>();
