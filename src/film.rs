@@ -67,8 +67,67 @@ impl std::ops::AddAssign for Landed {
 /// The area of the plan that a fan can reach from a pose on the part of the surface within an area, corners of its
 /// square of directions included. It may go beyond that area.
 pub fn reached(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Area {
+    if panel.is_steep() {
+        return closely(spray, panel, pose, within).unwrap_or_else(|| elsewhere(spray, panel, pose));
+    }
     let roughly = between_heights(spray, pose, panel.height_range(within));
     roughly.shared(within).map_or(roughly, |part| between_heights(spray, pose, panel.height_range(part)))
+}
+
+/// Around an area so much more of the surface is looked at, mm, so that it is told when a fan comes over its edge; and so
+/// often is it halved.
+const AROUND_MM: f64 = 200.0;
+const HALVED: usize = 6;
+
+/// The same on a steep surface, where the heights within an area are so far apart that nothing follows of them for all of it
+/// at once: it is quartered again and again, and the quarters that the fan may reach are taken together. None if there are
+/// none.
+fn closely(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Option<Area> {
+    let (fan, across) = (pose.fan / spray.tan_width, pose.across() / spray.tan_depth);
+    let sides = [pose.aim - fan, pose.aim + fan, pose.aim - across, pose.aim + across];
+    let (around, heights) = (DVec2::splat(AROUND_MM), panel.height_ranges());
+    let whole = Area { least: within.least - around, most: within.most + around };
+    let (mut reached, mut left) = (Area::NONE, vec![(whole, 0)]);
+    while let Some((area, halved)) = left.pop() {
+        if reached.around(area) == reached || !may_reach(panel, pose, (area, heights(area)), &sides) {
+            continue;
+        }
+        if halved == HALVED {
+            reached = reached.around(area);
+            continue;
+        }
+        let middle = 0.5 * (area.least + area.most);
+        for (x, y) in [(false, false), (true, false), (false, true), (true, true)] {
+            let (least, most) = (area.least, area.most);
+            let from = DVec2::new(if x { middle.x } else { least.x }, if y { middle.y } else { least.y });
+            let to = DVec2::new(if x { most.x } else { middle.x }, if y { most.y } else { middle.y });
+            left.push((Area { least: from, most: to }, halved + 1));
+        }
+    }
+    (reached != Area::NONE).then_some(reached)
+}
+
+/// The same about where the gun aims at; the place under the nozzle where that is past the surface.
+fn elsewhere(spray: &Spray, panel: &Panel, pose: &Pose) -> Area {
+    let middle = panel.landing(pose.nozzle, pose.aim, FARTHEST).unwrap_or(pose.nozzle.truncate());
+    let point = Area { least: middle, most: middle };
+    closely(spray, panel, pose, point).unwrap_or(point)
+}
+
+/// Whether the surface within an area may be inside all sides of a fan and face the gun. What it says no to is surely not;
+/// a face between two edges has the slopes between theirs.
+fn may_reach(panel: &Panel, pose: &Pose, (area, (low, high)): (Area, (f64, f64)), sides: &[DVec3]) -> bool {
+    let (least, most) = (area.least.extend(low) - pose.nozzle, area.most.extend(high) - pose.nozzle);
+    let (middle, half) = (0.5 * (least + most), 0.5 * (most - least));
+    let inside = sides.iter().all(|side| side.dot(middle) + side.abs().dot(half) > 0.0);
+    if !inside || panel.has_rim() {
+        return inside;
+    }
+    let (one, other) = (panel.face_gradient(area.least), panel.face_gradient(area.most));
+    let most_of = |slopes: [f64; 2], ways: [f64; 2]| {
+        slopes.iter().flat_map(|slope| ways.map(|way| slope * way)).fold(f64::NEG_INFINITY, f64::max)
+    };
+    most_of([one.x, other.x], [least.x, most.x]) + most_of([one.y, other.y], [least.y, most.y]) > least.z
 }
 
 /// The same within that area; none if the fan points away from it.
@@ -91,13 +150,17 @@ pub fn lands_within(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> 
 
 /// The share of the paint that leaves the gun on a way that does not meet the surface within an area: it flies over
 /// the horizon of a crowned panel, or farther than is followed. By the midpoint rule over the fan's directions, more of
-/// them past a rolled rim, and only where one of its outermost does so.
+/// them past a rolled rim or a steep edge, and only where one of its outermost does so.
 pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Fraction {
     if lands_within(spray, panel, pose, within) {
         return Fraction(0.0);
     }
     let (mut escaped, mut all) = (0.0, 0.0);
-    let (wide, deep) = if panel.has_rim() { (1024, 6) } else { (96, 16) };
+    let (wide, deep) = match panel {
+        panel if panel.has_rim() => (1024, 6),
+        panel if panel.is_steep() => (384, 6),
+        _ => (96, 16),
+    };
     let middle = |i: u32, count: u32| (2.0 * f64::from(i) + 1.0) / f64::from(count) - 1.0;
     for ray in (0..wide).flat_map(|i| (0..deep).map(move |j| (middle(i, wide), middle(j, deep)))) {
         let flux = spray.pattern.flux(ray.0, ray.1);
@@ -112,7 +175,7 @@ pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Frac
 /// Where the four corner rays pass between two heights.
 fn between_heights(spray: &Spray, pose: &Pose, heights: (f64, f64)) -> Area {
     let (fan, across) = (pose.fan * spray.tan_width, pose.across() * spray.tan_depth);
-    let mut area = Area { least: DVec2::INFINITY, most: DVec2::NEG_INFINITY };
+    let mut area = Area::NONE;
     for (s, t) in [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)] {
         let ray = pose.aim + fan * s + across * t;
         for height in [heights.0, heights.1] {

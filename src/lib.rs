@@ -13,7 +13,7 @@
 //! # assert!((report.film["tinted"].interior.mean_um - 36.4).abs() < 0.5);
 //! ```
 //!
-//! The ranks, each knowing only those above it: `units maths error`; `gun panel colour`; `strokes film wet`;
+//! The ranks, each knowing only those above it: `units maths error json`; `gun panel colour`; `strokes film wet`;
 //! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings practice`; `causes advice`; `sheet`; `web`. Everything but `web` has
 //! never heard of a browser.
 
@@ -27,6 +27,7 @@ pub mod film;
 pub mod findings;
 pub mod gun;
 pub mod job;
+pub mod json;
 pub mod maths;
 pub mod panel;
 pub mod picture;

@@ -52,6 +52,9 @@ pub struct Area {
 }
 
 impl Area {
+    /// No area at all.
+    pub const NONE: Self = Self { least: DVec2::INFINITY, most: DVec2::NEG_INFINITY };
+
     /// The smallest that holds two areas.
     pub fn around(self, other: Self) -> Self {
         Self { least: self.least.min(other.least), most: self.most.max(other.most) }
@@ -124,6 +127,8 @@ impl Rim {
     }
 }
 
+/// A face that falls off by more than this is steep: that of a bonnet falls by 0.2.
+const STEEP: f64 = 0.5;
 /// A panel stands from this slope on, degrees: a judgement.
 const STANDS_DEG: f64 = 30.0;
 
@@ -190,6 +195,24 @@ impl Panel {
         upright(self.face_gradient(at))
     }
 
+    /// Slope of the face where it falls off over the ends of the length and over the edges of the width; below 0 it rises
+    /// there.
+    pub fn falls(&self) -> DVec2 {
+        4.0 * DVec2::new(self.crown_along.0 / self.length.0, self.crown_across.0 / self.width.0)
+    }
+
+    /// Slope of the surface where it is steepest: in a corner of the face, or on the rolled rim, away from the corners,
+    /// where the falls of two rims add up as those of no real corner do.
+    pub fn steepest(&self) -> f64 {
+        let (face, rim) = (self.falls(), self.rim().end.0);
+        [face, face + DVec2::X * rim, face + DVec2::Y * rim].map(DVec2::length).into_iter().fold(0.0, f64::max)
+    }
+
+    /// Whether the face is so steep that heights alone say little of where a fan reaches it.
+    pub fn is_steep(&self) -> bool {
+        self.falls().abs().max_element() > STEEP
+    }
+
     /// Whether its edges are rolled.
     pub fn has_rim(&self) -> bool {
         self.rim_radius.0 > 0.0
@@ -213,22 +236,37 @@ impl Panel {
 
     /// Least and most height within an area, mm.
     pub fn height_range(&self, area: Area) -> (f64, f64) {
-        let (a, b) = crown_range(self.crown_along.0, self.length.0, area.least.x, area.most.x);
-        let (c, d) = crown_range(self.crown_across.0, self.width.0, area.least.y, area.most.y);
-        let (rim, least, most) = (self.rim(), area.least, area.most);
-        let (e, f) = rim.fall_range(self.length.0, least.x, most.x);
-        let (g, h) = rim.fall_range(self.width.0, least.y, most.y);
-        (a + c - f - h, b + d - e - g)
+        self.height_ranges()(area)
+    }
+
+    /// The same of many areas, with the rim ready.
+    pub fn height_ranges(&self) -> impl Fn(Area) -> (f64, f64) + '_ {
+        let rim = self.rim();
+        move |Area { least, most }| {
+            let (a, b) = crown_range(self.crown_along.0, self.length.0, least.x, most.x);
+            let (c, d) = crown_range(self.crown_across.0, self.width.0, least.y, most.y);
+            let (e, f) = rim.fall_range(self.length.0, least.x, most.x);
+            let (g, h) = rim.fall_range(self.width.0, least.y, most.y);
+            (a + c - f - h, b + d - e - g)
+        }
     }
 
     /// Where a ray from above meets the surface, on the plan; none if it passes over it or meets it more than
     /// `farthest` ray lengths away. Newton's steps, which on a crowned panel never pass the first meeting; over a hollow
     /// one they may, and are halved back.
     pub fn landing(&self, from: DVec3, ray: DVec3, farthest: f64) -> Option<DVec2> {
-        let rim = self.rim();
+        self.meeting(&self.rim(), from, ray, farthest)
+    }
+
+    /// The same on its face.
+    pub fn face_landing(&self, from: DVec3, ray: DVec3, farthest: f64) -> Option<DVec2> {
+        self.meeting(&Rim::new(0.0, self.rim_angle), from, ray, farthest)
+    }
+
+    fn meeting(&self, rim: &Rim, from: DVec3, ray: DVec3, farthest: f64) -> Option<DVec2> {
         let over = |length: f64| {
             let place = from + ray * length;
-            let (height, slope) = self.shape(&rim, place.truncate());
+            let (height, slope) = self.shape(rim, place.truncate());
             (place.z - height, slope)
         };
         let (mut before, mut length) = (0.0, 0.0);

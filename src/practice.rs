@@ -8,6 +8,7 @@ mod lesson;
 mod mark;
 mod performance;
 mod progress;
+mod ranges;
 mod righted;
 mod sentences;
 mod slip;

@@ -3,7 +3,7 @@
 
 use crate::appraisal::Target;
 use crate::job::inputs::{System, Unit, errors_of_hand};
-use crate::job::{Job, Paint};
+use crate::job::{Car, Job, Paint};
 use crate::panel::Panel;
 use crate::report::{Report, Seen, Wet};
 use crate::strokes::{Along, Coat, Reach, Sequence, lines};
@@ -55,6 +55,20 @@ pub fn clock(seconds: f64) -> String {
     format!("{}:{:02}", whole / 60, whole % 60)
 }
 
+/// A text as a cell of CSV, in quotes. One that a spreadsheet would take for a formula gets an apostrophe before it.
+///
+/// ```
+/// use fanlap::words::csv_cell;
+/// assert_eq!(csv_cell("=1+1"), "\"'=1+1\"");
+/// assert_eq!((csv_cell("-12.5").as_str(), csv_cell("6\" fan").as_str()), ("\"-12.5\"", "\"6\"\" fan\""));
+/// ```
+pub fn csv_cell(text: &str) -> String {
+    let formula =
+        text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}']);
+    let apostrophe = if formula && text.parse::<f64>().is_err() { "'" } else { "" };
+    format!("\"{apostrophe}{}\"", text.replace('"', "\"\""))
+}
+
 /// What a job means, in one paragraph.
 pub fn meaning(job: &Job) -> String {
     let mm = |value: f64| shown(Unit::Millimetre, value, System::Metric);
@@ -99,7 +113,35 @@ pub fn meaning(job: &Job) -> String {
         view.observer_deg,
         shown(Unit::Metre, view.distance.0, System::Metric),
         eye(&view.eye)
-    )
+    ) + &cards_meaning(job)
+}
+
+/// What a job says of cards, the car and measurements, in sentences.
+fn cards_meaning(job: &Job) -> String {
+    let list = |numbers: Vec<f64>| numbers.iter().map(f64::to_string).collect::<Vec<_>>().join(", ");
+    let under = |light: &str, observer: u8| format!("under {light} with the {observer}\u{b0} observer");
+    let mut text = format!(" The ladder has cards of {} coats", list(job.cards.ladder.clone()));
+    text += &job.cards.chosen.map_or(".".to_string(), |chosen| format!("; the one of {chosen} is chosen."));
+    if let Some(car) = &job.car {
+        let angles = list(car.angles().iter().map(|angle| angle.0).collect());
+        text += &match car {
+            Car::Reflectance(_) => format!(" The car is known by its spectra at {angles}\u{b0}."),
+            Car::Lab { illuminant, observer_deg, .. } => {
+                format!(" The car is known by L*, a*, b* at {angles}\u{b0} {}.", under(illuminant, *observer_deg))
+            }
+        };
+    }
+    if let Some(measured) = &job.measured {
+        let coats = list(measured.cards.iter().map(|card| card.coats).collect());
+        let lab = measured.cards.iter().any(|card| card.lab.is_some());
+        let how = if lab { format!(" {}", under(&measured.illuminant, measured.observer_deg)) } else { String::new() };
+        let unequal = if measured.unequal { ", the coats perhaps unequal" } else { "" };
+        text += &format!(" Cards of {coats} coats were measured{how}{unequal}.");
+    }
+    if let Some(card) = &job.test_card {
+        text += &format!(" A test card of the gun has {} readings.", card.readings.len());
+    }
+    text
 }
 
 fn coat_meaning(job: &Job, coat: &Coat) -> String {

@@ -90,6 +90,15 @@ fn the_schema_and_the_reader_agree() {
     for lesson in lessons() {
         let value = serde_json::to_value(lesson).unwrap();
         assert!(agree(&value, &lesson.title));
+        for (place, held, not) in ranges() {
+            for (item, fits) in held.iter().map(|item| (item, true)).chain(not.iter().map(|item| (item, false))) {
+                let mut changed = value.clone();
+                let (parent, key) = place.rsplit_once('/').unwrap();
+                let Some(map) = changed.pointer_mut(parent).and_then(Value::as_object_mut) else { continue };
+                map.insert(key.to_string(), item.clone());
+                assert_eq!(agree(&changed, &format!("{}: {item} at {place}", lesson.title)), fits, "{item} at {place}");
+            }
+        }
         // each key left out, an unknown one put in, each value of another kind: at every place
         for place in places(&value, "").into_iter().filter(|place| !place.starts_with("/job/")) {
             let (parent, key) = place.rsplit_once('/').unwrap();
@@ -122,6 +131,72 @@ fn the_schema_and_the_reader_agree() {
     }
 }
 
+/// Places of a lesson with what is and is not allowed there; of a place that a lesson does not have nothing is tried.
+fn ranges() -> Vec<(&'static str, Vec<Value>, Vec<Value>)> {
+    use serde_json::json;
+    let text = |length: usize| json!("\u{fc}".repeat(length));
+    let ends = |place, least: f64, most: f64| {
+        let beyond = [least - 0.001, most + 0.001, -1e308, 1e308].map(Value::from).to_vec();
+        (place, vec![json!(least), json!(most)], beyond)
+    };
+    let lines = |place| (place, vec![json!(1), json!(600), json!(null)], vec![json!(0), json!(601)]);
+    let gaps = |count: usize| -> Value {
+        let paths = fanlap::job::inputs::section("hand").chain(fanlap::job::inputs::section("gun"));
+        let from = |input: &fanlap::job::inputs::Input| json!({ "path": input.path, "from": input.default_value() });
+        paths.chain(fanlap::job::inputs::section("viewing")).take(count).map(from).collect()
+    };
+    let mut all = vec![
+        ("/title", vec![text(1), text(200)], vec![text(0), json!(" "), text(201)]),
+        ("/new", vec![text(0), text(1000)], vec![text(1001)]),
+        ("/goal", vec![text(1000)], vec![text(1001)]),
+        ("/why", vec![json!(vec!["so"; 20])], vec![json!(vec!["so"; 21]), json!([text(1001)])]),
+        ("/open", vec![gaps(2), gaps(25)], vec![json!(vec![json!({ "path": "coats[0].overlap", "from": 0.5 }); 7000])]),
+        ("/told", vec![json!({ "bandwidth": 0 }), json!({ "bandwidth": 2 })], vec![json!({ "bandwidth": -1 })]),
+        ends("/taken_up_at_mm", 50.0, 600.0),
+        ends("/limits/film", 0.0, 2.0),
+        ends("/limits/speed", 0.0, 1.0),
+        ends("/limits/distance_mm", 0.0, 300.0),
+        ends("/limits/line_mm", 0.0, 1000.0),
+        ends("/limits/outside_mm", 0.0, 1000.0),
+        ends("/limits/in_window", 0.0, 1.0),
+    ];
+    for slip in ["/task/spray/slip", "/task/plan/hand", "/task/find/hand"] {
+        let at = |key: &str| -> &'static str { format!("{slip}/{key}").leak() };
+        all.extend([
+            ends(at("faster"), -0.5, 1.0),
+            ends(at("farther_mm"), -100.0, 300.0),
+            ends(at("line_mm"), -1000.0, 1000.0),
+            ends(at("late_mm"), -1000.0, 1000.0),
+            ends(at("arc_deg"), 0.0, 60.0),
+            ends(at("heel_deg"), -45.0, 45.0),
+            ends(at("scatter"), 0.0, 4.0),
+            lines(at("left_out")),
+            lines(at("twice")),
+        ]);
+    }
+    all
+}
+
+#[test]
+fn a_lesson_out_of_range_is_refused_with_its_place_and_what_is_allowed() {
+    let says = |change: &dyn Fn(&mut Value)| {
+        let mut value = serde_json::to_value(&lessons()[0]).unwrap();
+        change(&mut value);
+        Lesson::read("mine.json", &value.to_string()).unwrap_err().to_string()
+    };
+    let text = says(&|lesson| lesson["task"]["spray"]["slip"]["faster"] = (-1).into());
+    assert!(text.starts_with("mine.json, task, faster: given -1; allowed is -0.5 to 1 as a share of 1."), "{text}");
+    let text = says(&|lesson| lesson["limits"]["line_mm"] = (-1).into());
+    assert!(text.starts_with("mine.json, limits.line_mm: given -1; allowed is 0 to 1000 mm."), "{text}");
+    let text = says(&|lesson| lesson["title"] = "x".repeat(1_000_000).into());
+    assert!(text.contains("title: given 1000000 characters; allowed is a text of 1 to 200 characters."), "{text}");
+    let gap = serde_json::json!({ "path": "coats[0].overlap", "from": 0.5 });
+    let text = says(&|lesson| lesson["open"] = vec![gap.clone(); 7000].into());
+    assert!(text.contains("open: given 7000 settings; allowed is up to 30 settings."), "{text}");
+    let text = says(&|lesson| lesson["open"] = vec![gap.clone(); 2].into());
+    assert!(text.contains("open[1].path: given coats[0].overlap again; allowed is every setting once."), "{text}");
+}
+
 /// Every place of a value as a pointer.
 fn places(value: &Value, at: &str) -> Vec<String> {
     let items: Vec<(String, &Value)> = match value {
@@ -135,7 +210,9 @@ fn places(value: &Value, at: &str) -> Vec<String> {
 #[test]
 fn a_lesson_that_is_none_is_refused_with_its_place() {
     let says = |text: &str| Lesson::read("mine.json", text).unwrap_err().to_string();
-    assert!(says("{").starts_with("mine.json: given"), "{}", says("{"));
+    assert!(says("{").starts_with("mine.json, line 1, column 1: given"), "{}", says("{"));
+    let twice = r#"{ "fanlap_lesson": 1, "job": { "coats": [], "coats": [{}] } }"#;
+    assert!(says(twice).starts_with("mine.json, job.coats: given the key \"coats\" twice"), "{}", says(twice));
     let mut value = serde_json::to_value(&lessons()[0]).unwrap();
     value["fanlap_lesson"] = 2.into();
     assert!(says(&value.to_string()).contains("fanlap_lesson: given 2; allowed is 1"));
@@ -255,7 +332,11 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     let (status, table, _) = run(&["grade", "a.json", "b.json"]);
     let lines: Vec<&str> = table.lines().collect();
     assert_eq!((status, lines.len()), (0, 3), "{table}");
-    assert_eq!(lines[1], "\"a.json\",\"Overlap\",\"practice\",\"\",\"done\",\"\",\"\",\"\"");
+    assert!(lines[1].starts_with("\"a.json\",\"Overlap\",\"practice\",\"done\",\"\",\"\",\"\",\""), "{table}");
+    let mark = lesson.mark(&lesson.example().unwrap()).unwrap();
+    for check in mark.checks.iter().flatten() {
+        assert!(lines[1].contains(&check.text()), "{} is not told of the passed one: {table}", check.text());
+    }
     let mark = lesson.mark(&Attempt::new(lesson, &mine)).unwrap();
     assert!(
         lines[2].starts_with("\"b.json\",\"Overlap\",\"practice\",\"\",\"not yet\",")
@@ -271,8 +352,9 @@ fn attempts_are_marked_by_the_command_line_as_by_the_core() {
     std::fs::create_dir(folder.path().join("own")).unwrap();
     std::fs::write(folder.path().join("own/mine.json"), serde_json::to_string(&own).unwrap()).unwrap();
     std::fs::write(folder.path().join("c.json"), own.example().unwrap().sprayed().unwrap().text()).unwrap();
-    let (status, _, err) = run(&["grade", "c.json"]);
+    let (status, table, err) = run(&["grade", "c.json"]);
     assert_eq!((status, err.contains("an attempt at a lesson, with its set-up")), (2, true), "{err}");
+    assert!(table.contains("\"c.json\",\"\",\"\",\"not graded\""), "{table}");
     let (status, table, _) = run(&["grade", "c.json", "--lessons", "own"]);
     assert!(status == 0 && table.contains("\"Mine\",\"practice\",\"\",\"done\""), "{table}");
     // an attempt as the page saves it: a test, with an answer and a prediction

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// The modules of the crate by rank, as the crate's own page lists them; a module knows only lower ranks.
 const RANKS: [&[&str]; 11] = [
-    &["units", "maths", "error"],
+    &["units", "maths", "error", "json"],
     &["gun", "panel", "colour"],
     &["strokes", "film", "wet"],
     &["appraisal"],
@@ -18,8 +18,9 @@ const RANKS: [&[&str]; 11] = [
     &["sheet"],
     &["web"],
 ];
-/// Modules of one rank of which the first knows the second: a report is said in words and drawn in pictures.
-const NEIGHBOURS: [(&str, &str); 2] = [("words", "report"), ("picture", "report")];
+/// Modules of one rank of which the first knows the second: a report is said in words and drawn in pictures, a fault of a
+/// text is a problem.
+const NEIGHBOURS: [(&str, &str); 3] = [("words", "report"), ("picture", "report"), ("json", "error")];
 /// Files longer than this are to be divided.
 const MOST_LINES: usize = 600;
 /// Functions that differ between machines; `maths` has their equals.

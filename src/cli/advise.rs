@@ -1,6 +1,7 @@
 //! `advise`: plans for tomorrow, each with what its rehearsal shows.
 
-use super::rehearse::{read, say, write_all};
+use super::files::Files;
+use super::rehearse::{read, say};
 use fanlap::advice::{MOST_MIN, MOST_ML, REACH, WITHIN, Wishes, advise as search};
 use fanlap::error::Problem;
 use fanlap::units::Millimetres;
@@ -31,8 +32,8 @@ pub(super) fn allowed(at: &str, given: f64, (least, most): (f64, f64), unit: &st
 }
 
 /// Advises on a job; also writes the job as the surest plan has it.
-pub fn advise(path: &Path, out: Option<&Path>, given: &Given) -> anyhow::Result<()> {
-    let job = read(path)?;
+pub fn advise(files: &Files, path: &Path, out: Option<&Path>, given: &Given) -> anyhow::Result<()> {
+    let job = read(files, path)?;
     let usual = Wishes::of(&job);
     let wishes = Wishes {
         within: allowed("--within", given.within, WITHIN, "")?,
@@ -49,9 +50,9 @@ pub fn advise(path: &Path, out: Option<&Path>, given: &Given) -> anyhow::Result<
     };
     let text = serde_json::to_string_pretty(&advice)?;
     let Some(folder) = out else { return say(&text) };
-    let mut files = vec![("advice.json".to_string(), format!("{text}\n").into_bytes())];
+    let mut outputs = vec![("advice.json".to_string(), format!("{text}\n").into_bytes())];
     if let Some(plan) = advice.plans.first() {
-        files.push(("job.json".to_string(), job.with_all(&plan.set)?.text().into_bytes()));
+        outputs.push(("job.json".to_string(), job.with_all(&plan.set)?.text().into_bytes()));
     }
-    write_all(folder, &files)
+    files.write(folder, &outputs)
 }

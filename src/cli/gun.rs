@@ -1,14 +1,15 @@
 //! `gun`: what a test card and a flood test tell of a job's gun.
 
-use super::rehearse::{read, say, write_all};
+use super::files::Files;
+use super::rehearse::{read, say};
 use fanlap::gun::{USUAL_FLOOD, flood};
 use fanlap::job::Job;
 use serde_json::{Value, json};
 use std::path::Path;
 
 /// Fits the gun to the job's test card, if it has one, and floods a standing panel with the job's gun as it is then.
-pub fn gun(path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
-    let mut job = read(path)?;
+pub fn gun(files: &Files, path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
+    let mut job = read(files, path)?;
     let mut told = json!({ "fanlap_gun": 1, "fit": Value::Null });
     if let Some(card) = &job.test_card {
         let fit = card.fit(&job.gun)?;
@@ -20,7 +21,7 @@ pub fn gun(path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
     let text = serde_json::to_string_pretty(&told)?;
     let Some(folder) = out else { return say(&text) };
     let fitted = job.checked()?;
-    write_all(
+    files.write(
         folder,
         &[
             ("gun.json".to_string(), format!("{text}\n").into_bytes()),

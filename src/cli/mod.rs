@@ -3,6 +3,7 @@
 mod advise;
 mod build;
 mod cards;
+mod files;
 mod grade;
 mod gun;
 mod rehearse;
@@ -12,8 +13,9 @@ mod tint;
 mod track;
 
 use clap::{Parser, Subcommand};
-use fanlap::error::Problem;
+use fanlap::error::{Problem, visible};
 use fanlap::job::inputs::{INPUTS, Kind, plain_number};
+use files::Files;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -44,6 +46,13 @@ struct Page {
     port: Option<u16>,
 }
 
+#[derive(clap::Args)]
+struct Over {
+    /// Write over the file that was read, over earlier grades, or in the place of a link
+    #[arg(long, requires = "out")]
+    replace: bool,
+}
+
 #[derive(Subcommand)]
 enum Command {
     /// Rehearse a job file; without --out print the report and write nothing
@@ -53,6 +62,8 @@ enum Command {
         /// Folder for film-<paint>.csv, report.json, film.png and paint.png
         #[arg(long)]
         out: Option<PathBuf>,
+        #[command(flatten)]
+        over: Over,
     },
     /// Read and check a job file, and say in one paragraph what it means
     Check {
@@ -66,6 +77,8 @@ enum Command {
         /// Folder for cards.json
         #[arg(long)]
         out: Option<PathBuf>,
+        #[command(flatten)]
+        over: Over,
         /// Take the card with this many coats: also writes the job that aims at it, job.json
         #[arg(long, requires = "out")]
         choose: Option<f64>,
@@ -77,6 +90,8 @@ enum Command {
         /// Folder for tint.json, and for job.json with the fitted paint
         #[arg(long)]
         out: Option<PathBuf>,
+        #[command(flatten)]
+        over: Over,
     },
     /// Fit the gun to the job's test card, and say where the runs of a flood test hang; without --out print gun.json
     Gun {
@@ -85,6 +100,8 @@ enum Command {
         /// Folder for gun.json, and for job.json with the fitted gun
         #[arg(long)]
         out: Option<PathBuf>,
+        #[command(flatten)]
+        over: Over,
     },
     /// Tell how a recorded coat was sprayed, pass by pass, and what did most to its film
     Track {
@@ -99,6 +116,8 @@ enum Command {
         /// Folder for track.json, and for job.json with the track
         #[arg(long)]
         out: Option<PathBuf>,
+        #[command(flatten)]
+        over: Over,
     },
     /// Mark attempts at lessons from their recordings: job files saved in Practice
     Grade {
@@ -111,6 +130,8 @@ enum Command {
         /// Folder for grades.csv and grades.html; without it the table is printed
         #[arg(long)]
         out: Option<PathBuf>,
+        #[command(flatten)]
+        over: Over,
     },
     /// Search for plans that keep the tinted clear's film in its window for a hand that strays; without --out print
     /// advice.json
@@ -121,6 +142,8 @@ enum Command {
         #[arg(long)]
         out: Option<PathBuf>,
         #[command(flatten)]
+        over: Over,
+        #[command(flatten)]
         given: advise::Given,
     },
     /// Write the booth sheet of a job, a page to print, without scripts
@@ -130,6 +153,8 @@ enum Command {
         /// Folder for sheet.html; without it the sheet is printed
         #[arg(long)]
         out: Option<PathBuf>,
+        #[command(flatten)]
+        over: Over,
         /// US units
         #[arg(long)]
         us: bool,
@@ -145,24 +170,40 @@ enum Command {
 pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let done = match arguments.command {
-        Some(Command::Rehearse { job, out }) => rehearse::rehearse(&job, out.as_deref()),
-        Some(Command::Check { job }) => rehearse::check(&job),
-        Some(Command::Cards { job, out, choose }) => cards::cards(&job, out.as_deref(), choose),
-        Some(Command::Tint { job, out }) => tint::tint(&job, out.as_deref()),
-        Some(Command::Gun { job, out }) => gun::gun(&job, out.as_deref()),
-        Some(Command::Track { job, csv, coat, out }) => track::track(&job, csv.as_deref(), coat, out.as_deref()),
-        Some(Command::Grade { jobs, lessons, out }) => grade::grade(&jobs, lessons.as_deref(), out.as_deref()),
-        Some(Command::Advise { job, out, given }) => advise::advise(&job, out.as_deref(), &given),
-        Some(Command::Sheet { job, out, us, within }) => sheet::sheet(&job, out.as_deref(), us, within),
-        Some(Command::Inputs) => rehearse::say(&inputs()),
+        Some(command) => run(command),
         None => page(&arguments.page),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("{error:#}");
+            eprintln!("{}", visible(&format!("{error:#}")));
             if error.downcast_ref::<Problem>().is_some() { ExitCode::from(2) } else { ExitCode::FAILURE }
         }
+    }
+}
+
+fn run(command: Command) -> anyhow::Result<()> {
+    match command {
+        Command::Rehearse { job, out, over } => rehearse::rehearse(&over.files(), &job, out.as_deref()),
+        Command::Check { job } => rehearse::check(&Files::new(false), &job),
+        Command::Cards { job, out, over, choose } => cards::cards(&over.files(), &job, out.as_deref(), choose),
+        Command::Tint { job, out, over } => tint::tint(&over.files(), &job, out.as_deref()),
+        Command::Gun { job, out, over } => gun::gun(&over.files(), &job, out.as_deref()),
+        Command::Track { job, csv, coat, out, over } => {
+            track::track(&over.files(), &job, csv.as_deref(), coat, out.as_deref())
+        }
+        Command::Grade { jobs, lessons, out, over } => {
+            grade::grade(&over.files(), &jobs, lessons.as_deref(), out.as_deref())
+        }
+        Command::Advise { job, out, over, given } => advise::advise(&over.files(), &job, out.as_deref(), &given),
+        Command::Sheet { job, out, over, us, within } => sheet::sheet(&over.files(), &job, out.as_deref(), us, within),
+        Command::Inputs => rehearse::say(&inputs()),
+    }
+}
+
+impl Over {
+    fn files(&self) -> Files {
+        Files::new(self.replace)
     }
 }
 

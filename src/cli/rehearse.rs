@@ -1,36 +1,22 @@
 //! `rehearse` and `check`: job files in, reports, grids and pictures out. Everything is computed before anything is
 //! written.
 
-use anyhow::Context;
+use super::files::{Files, Outputs};
 use fanlap::causes::report;
-use fanlap::error::Problem;
-use fanlap::job::{Files, Job};
+use fanlap::error::visible;
+use fanlap::job::{self, Job};
 use fanlap::rehearsal::{Rehearsal, rehearse as rehearse_job};
 use fanlap::report::film_csv;
 use fanlap::{picture, words};
-use std::fs;
-use std::io::{Read, Write};
+use std::io::Write;
 use std::path::Path;
 
 /// Reads a job file; the spectra it names lie beside it.
-pub fn read(path: &Path) -> anyhow::Result<Job> {
-    let at = path.display().to_string();
-    let text = text_of(path).map_err(|error| {
-        Problem::new(&at, error.to_string(), "a readable job file", "Check the name and the place.")
-    })?;
+pub fn read(files: &Files, path: &Path) -> anyhow::Result<Job> {
+    let text = files.text(path, "a readable job file")?;
     let folder = path.parent().unwrap_or(Path::new("."));
-    let beside = |name: &str| text_of(&folder.join(name)).map_err(|error| error.to_string());
-    Ok(Job::read(&text, &Files::from(&beside))?)
-}
-
-/// Most that is read of any file: more than a job may have, so that its own limit speaks first.
-const MOST_BYTES: u64 = 50_000_000;
-
-/// A file's text, as far as it is read.
-fn text_of(path: &Path) -> std::io::Result<String> {
-    let mut text = String::new();
-    fs::File::open(path)?.take(MOST_BYTES).read_to_string(&mut text)?;
-    Ok(text)
+    let beside = |name: &str| files.beside(folder, name);
+    Ok(Job::read(&text, &job::Files::from(&beside))?)
 }
 
 /// Prints, and does not mind a reader that has gone.
@@ -42,21 +28,21 @@ pub fn say(text: &str) -> anyhow::Result<()> {
 }
 
 /// What a job file means, in one paragraph.
-pub fn check(path: &Path) -> anyhow::Result<()> {
-    say(&words::meaning(&read(path)?))
+pub fn check(files: &Files, path: &Path) -> anyhow::Result<()> {
+    say(&visible(&words::meaning(&read(files, path)?)))
 }
 
 /// Rehearses a job file.
-pub fn rehearse(path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
-    let rehearsal = rehearse_job(&read(path)?);
+pub fn rehearse(files: &Files, path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
+    let rehearsal = rehearse_job(&read(files, path)?);
     let report = serde_json::to_string_pretty(&report(&rehearsal))?;
     match out {
         None => say(&report),
-        Some(folder) => write(&rehearsal, &report, folder),
+        Some(folder) => files.write(folder, &outputs(&rehearsal, &report)?),
     }
 }
 
-fn write(rehearsal: &Rehearsal, report: &str, folder: &Path) -> anyhow::Result<()> {
+fn outputs(rehearsal: &Rehearsal, report: &str) -> anyhow::Result<Outputs> {
     let job = rehearsal.job();
     let mut files = vec![("report.json".to_string(), format!("{report}\n").into_bytes())];
     for (i, paint) in job.paints.iter().enumerate() {
@@ -67,17 +53,7 @@ fn write(rehearsal: &Rehearsal, report: &str, folder: &Path) -> anyhow::Result<(
     }
     files.push(("film.png".to_string(), png(&picture::film(rehearsal))?));
     files.push(("paint.png".to_string(), png(&picture::paint(rehearsal))?));
-    write_all(folder, &files)
-}
-
-/// Writes files into a folder, which is made if it is not there.
-pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> anyhow::Result<()> {
-    fs::create_dir_all(folder).with_context(|| format!("{} could not be made", folder.display()))?;
-    for (name, bytes) in files {
-        let path = folder.join(name);
-        fs::write(&path, bytes).with_context(|| format!("{} could not be written", path.display()))?;
-    }
-    Ok(())
+    Ok(files)
 }
 
 /// A paint's name as part of a file name: letters, digits, `-` and `_` stay.

@@ -1,14 +1,15 @@
 //! `tint`: the paint fitted to what was measured on one's own cards.
 
-use super::rehearse::{read, say, write_all};
+use super::files::Files;
+use super::rehearse::{read, say};
 use fanlap::cards::own;
 use fanlap::error::Problem;
 use serde_json::json;
 use std::path::Path;
 
 /// Fits the tint to a job's measured cards; into a folder also the job that sprays it.
-pub fn tint(path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
-    let job = read(path)?;
+pub fn tint(files: &Files, path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
+    let job = read(files, path)?;
     let Some(fit) = own::fit(&job) else {
         let remedy = "Give what was measured on the cards; `fanlap inputs` lists the keys.";
         return Err(Problem::new("measured", "nothing", "measured cards", remedy).into());
@@ -30,7 +31,7 @@ pub fn tint(path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
     let text = serde_json::to_string_pretty(&told)?;
     let Some(folder) = out else { return say(&text) };
     let taken = own::take(&job, &fit)?;
-    write_all(
+    files.write(
         folder,
         &[
             ("tint.json".to_string(), format!("{text}\n").into_bytes()),

@@ -1,7 +1,7 @@
 //! `track`: how a recorded coat was sprayed, and what did most to its film; a tracker's CSV put into a job.
 
-use super::rehearse::{read, say, write_all};
-use anyhow::Context;
+use super::files::Files;
+use super::rehearse::{read, say};
 use fanlap::error::Problem;
 use fanlap::job::inputs::System;
 use fanlap::practice::{next_step, performance};
@@ -10,8 +10,8 @@ use serde_json::json;
 use std::path::Path;
 
 /// Tells of the coat, counted from 1; writes track.json and job.json into a folder, or prints the first.
-pub fn track(path: &Path, csv: Option<&Path>, coat: usize, out: Option<&Path>) -> anyhow::Result<()> {
-    let mut job = read(path)?;
+pub fn track(files: &Files, path: &Path, csv: Option<&Path>, coat: usize, out: Option<&Path>) -> anyhow::Result<()> {
+    let mut job = read(files, path)?;
     let count = job.coats.len();
     if coat == 0 || coat > count {
         let remedy = "Choose a coat of the job, or add one to it.";
@@ -20,7 +20,7 @@ pub fn track(path: &Path, csv: Option<&Path>, coat: usize, out: Option<&Path>) -
         );
     }
     if let Some(csv) = csv {
-        let text = std::fs::read_to_string(csv).with_context(|| format!("cannot read {}", csv.display()))?;
+        let text = files.text(csv, "a tracker's file, columns of numbers parted by commas")?;
         let name = csv.file_name().unwrap_or_default().to_string_lossy().to_string();
         job.coats[coat - 1].track = Some(Track::from_csv(&name, &text, &job.panel)?);
         job = job.checked()?;
@@ -34,6 +34,6 @@ pub fn track(path: &Path, csv: Option<&Path>, coat: usize, out: Option<&Path>) -
     let told = json!({ "fanlap_track": 1, "coat": coat, "performance": performance, "next": next });
     let text = serde_json::to_string_pretty(&told)?;
     let Some(folder) = out else { return say(&text) };
-    let files = [("track.json", format!("{text}\n")), ("job.json", job.text())];
-    write_all(folder, &files.map(|(name, text)| (name.to_string(), text.into_bytes())))
+    let outputs = [("track.json", format!("{text}\n")), ("job.json", job.text())];
+    files.write(folder, &outputs.map(|(name, text)| (name.to_string(), text.into_bytes())))
 }

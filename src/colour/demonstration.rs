@@ -1,4 +1,4 @@
-//! Two paints to try everything on. INVENTED: the numbers in `assets/paints` come from the formulas in `invent.py`
+//! Two paints to try everything on. INVENTED: the numbers in `assets/jobs/paints` come from the formulas in `invent.py`
 //! there; nothing was measured and no real paint is meant. Does not know what a job sprays.
 
 use super::spectrum::Spectrum;
@@ -27,8 +27,8 @@ impl Demonstration {
 pub fn ember() -> Demonstration {
     paint(
         "ember",
-        include_str!("../../assets/paints/ember_absorption.csv"),
-        include_str!("../../assets/paints/ember_ground.csv"),
+        include_str!("../../assets/jobs/paints/ember_absorption.csv"),
+        include_str!("../../assets/jobs/paints/ember_ground.csv"),
     )
 }
 
@@ -36,8 +36,8 @@ pub fn ember() -> Demonstration {
 pub fn kelp() -> Demonstration {
     paint(
         "kelp",
-        include_str!("../../assets/paints/kelp_absorption.csv"),
-        include_str!("../../assets/paints/kelp_ground.csv"),
+        include_str!("../../assets/jobs/paints/kelp_absorption.csv"),
+        include_str!("../../assets/jobs/paints/kelp_ground.csv"),
     )
 }
 

@@ -219,10 +219,9 @@ fn from_file(section: &mut Value, name: &str, files: &Files) -> Result<(), Probl
         return Ok(());
     }
     let Some(Named { file, said }) = spectra::named_file(section, name)? else { return Ok(()) };
-    let text = files.text(name, &file)?;
     *section = match name {
-        "car" => serde_json::to_value(Car::from_file(&file, &text, said)?),
-        _ => serde_json::to_value(MeasuredCards::from_file(&file, &text, said)?),
+        "car" => serde_json::to_value(files.read(name, &file, |text| Car::from_file(&file, text, said))?),
+        _ => serde_json::to_value(files.read(name, &file, |text| MeasuredCards::from_file(&file, text, said))?),
     }
     .expect("numbers");
     Ok(())

@@ -25,8 +25,8 @@ impl Example {
 
 fn beside(name: &str) -> Result<String, String> {
     let text = match name {
-        "../paints/ember_absorption.csv" => include_str!("../../assets/paints/ember_absorption.csv"),
-        "../paints/ember_ground.csv" => include_str!("../../assets/paints/ember_ground.csv"),
+        "paints/ember_absorption.csv" => include_str!("../../assets/jobs/paints/ember_absorption.csv"),
+        "paints/ember_ground.csv" => include_str!("../../assets/jobs/paints/ember_ground.csv"),
         _ => return Err("not among the examples".to_string()),
     };
     Ok(text.to_string())

@@ -33,6 +33,7 @@ pub(super) fn check(job: &Job) -> Result<(), Problem> {
         return Err(Problem::new("panel.cell_mm", given, allowed, "Make the cells larger or the panel smaller."));
     }
     rim(job)?;
+    steepness(job)?;
     let (mut passes, mut covered) = (0, 0);
     for (i, coat) in job.coats.iter().enumerate() {
         let strip = strip(job, coat).map_or(usize::MAX, |strip| cells_over(1.4 * strip, cell));
@@ -81,9 +82,42 @@ fn reached(job: &Job, pass: &Recorded, (columns, rows): (usize, usize)) -> usize
 }
 
 /// Steeper than this the surface can hardly be seen from above, and its cells no longer hold its shape, degrees.
-const STEEPEST: f64 = 80.0;
+const STEEPEST: f64 = 75.0;
 
-/// Refuses a rolled rim that the panel has no room for, that is too steep, or that its cells are too coarse for.
+/// Refuses a surface that is too steep: by its crowns, or by its rolled rim on top of them.
+fn steepness(job: &Job) -> Result<(), Problem> {
+    let panel = &job.panel;
+    // a slope is told as an angle and back: one at the limit must not fall to a rounding
+    let most = tan(STEEPEST.to_radians()) * (1.0 + 1e-9);
+    let steepest = panel.steepest();
+    if steepest <= most {
+        return Ok(());
+    }
+    let falls = panel.falls().abs();
+    let given = |what: String| format!("{what}: {:.1}\u{b0} where it is steepest", atan2(steepest, 1.0).to_degrees());
+    let allowed = |at_most: String| {
+        format!(
+            "a surface up to {STEEPEST:.0}\u{b0} steep{at_most}: cells on a plan do not hold the shape of a steeper one"
+        )
+    };
+    if falls.length() <= most {
+        let given = given(format!("{} degrees on top of the crown", panel.rim_angle.0));
+        let remedy = "Roll the rim less far or make the crown flatter.";
+        return Err(Problem::new("panel.rim_deg", given, allowed(String::new()), remedy));
+    }
+    let along = falls.x >= falls.y;
+    let (key, span, rise, fall, other) = if along {
+        ("panel.crown_along_mm", ("panel.length_mm", panel.length.0), panel.crown_along.0, falls.x, falls.y)
+    } else {
+        ("panel.crown_across_mm", ("panel.width_mm", panel.width.0), panel.crown_across.0, falls.y, falls.x)
+    };
+    let room = (most * most - other * other).max(0.0).sqrt() / fall * rise.abs();
+    let given = given(format!("{rise} mm over {} {}", span.0, span.1));
+    let at_most = format!(", here up to {:.0} mm up or down", room.floor());
+    Err(Problem::new(key, given, allowed(at_most), "Make the crown flatter or the panel larger."))
+}
+
+/// Refuses a rolled rim that the panel has no room for, or that its cells are too coarse for.
 fn rim(job: &Job) -> Result<(), Problem> {
     let (panel, radius) = (&job.panel, job.panel.rim_radius.0);
     if !panel.has_rim() {
@@ -99,13 +133,6 @@ fn rim(job: &Job) -> Result<(), Problem> {
             allowed,
             "Make the radius smaller or the panel larger.",
         ));
-    }
-    let slope = panel.gradient(DVec2::ZERO).abs().max_element();
-    let most = tan(STEEPEST.to_radians());
-    if slope > most {
-        let given = format!("{}\u{b0} with the crown, a slope of {slope:.1} at the edge", panel.rim_angle.0);
-        let allowed = format!("a slope up to {most:.1} ({STEEPEST}\u{b0})");
-        return Err(Problem::new("panel.rim_deg", given, allowed, "Roll the rim less far or make the crown flatter."));
     }
     if panel.cell.0 > radius / 3.0 {
         let given = format!("{} mm with panel.rim_radius_mm {radius}", panel.cell.0);

@@ -14,6 +14,7 @@ mod tracks;
 pub use cards::{Car, Cards, Fields, LADDER, MOST_CARDS, MOST_COATS, MeasuredCard, MeasuredCards};
 pub use limits::{LIMITS, Limits};
 pub use link::{pack, unpack};
+pub use read::LARGEST_BYTES;
 pub use spectra::{Angles, Files};
 
 pub use crate::colour::ANGLES;

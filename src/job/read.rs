@@ -7,8 +7,8 @@ use crate::error::Problem;
 use crate::job::Files;
 use serde_json::{Map, Value, json};
 
-/// Largest job file that is read: room for a hundred measured spectra.
-const LARGEST_BYTES: usize = 2_000_000;
+/// Largest file that is read, be it a job, what a job names, a lesson or an attempt: room for a hundred measured spectra.
+pub const LARGEST_BYTES: usize = 2_000_000;
 
 /// Parses the text of a job file.
 pub(super) fn parse(text: &str) -> Result<Value, Problem> {
@@ -17,17 +17,7 @@ pub(super) fn parse(text: &str) -> Result<Value, Problem> {
         let remedy = "Check that it is a job file; move long spectra into CSV files beside it.";
         return Err(Problem::new("job file", format!("{} bytes", text.len()), allowed, remedy));
     }
-    serde_json::from_str(text.trim_start_matches('\u{feff}')).map_err(|error| {
-        let at = format!("line {}, column {}", error.line(), error.column());
-        if error.is_eof() {
-            let remedy = "The file is incomplete: save it or send it again. Nothing of it was used.";
-            return Problem::new(at, "the end of the text", "a whole job file (JSON)", remedy);
-        }
-        let place = format!(" at line {} column {}", error.line(), error.column());
-        let given = error.to_string().replace(&place, "");
-        let remedy = "Check that it is a job file, and mend the text at this place; nothing of it was used.";
-        Problem::new(at, given, "a job file (JSON)", remedy)
-    })
+    crate::json::read("job file", text)
 }
 
 /// Checks a parsed job file and makes a job of it.

@@ -30,17 +30,28 @@ impl<'a> Files<'a> {
 
     /// The columns of a CSV file beside the job.
     fn table(&self, at: &str, name: &str) -> Result<Vec<(String, Spectrum)>, Problem> {
-        read_spectra(name, self.text(at, name)?.trim_start_matches('\u{feff}'))
+        self.read(at, name, |text| read_spectra(name, text.trim_start_matches('\u{feff}')))
     }
 
     /// The reflectances by angle of a measured file beside the job.
     fn angles(&self, at: &str, named: &Named) -> Result<Angles, Problem> {
-        let text = self.text(at, &named.file)?;
-        angles_from(&named.file, &read_measured_as(&named.file, &text, named.said)?)
+        let file = &named.file;
+        self.read(at, file, |text| angles_from(file, &read_measured_as(file, text, named.said)?))
     }
 
-    pub(super) fn text(&self, at: &str, name: &str) -> Result<String, Problem> {
-        let refused = |why: String| Problem::new(at, format!("{name}: {why}"), "a file beside the job file", REMEDY);
+    /// What a file beside the job holds; what is wrong with it is said without repeating it.
+    pub(super) fn read<T>(
+        &self,
+        at: &str,
+        name: &str,
+        read: impl Fn(&str) -> Result<T, Problem>,
+    ) -> Result<T, Problem> {
+        read(&self.text(at, name)?).map_err(|problem| problem.without_content(name))
+    }
+
+    fn text(&self, at: &str, name: &str) -> Result<String, Problem> {
+        let refused =
+            |why: String| Problem::new(at, format!("{name}: {why}"), "a file beside the job file or below", REMEDY);
         match self.0 {
             Some(read) => read(name).map_err(refused),
             None => Err(refused("no file can be read here".to_string())),
@@ -129,6 +140,9 @@ const ONLY_EFFECT: &str = "Give what was measured; only an effect base has a bui
 
 /// One spectrum, inline or the only column of a file, each value from 0 to `most`.
 pub(super) fn spectrum(mut given: Value, most: f64, at: &str, files: &Files) -> Result<Spectrum, Problem> {
+    if bands(&given).is_some() {
+        given = json!({ "values": given });
+    }
     if let Some(name) = file_name(&given, at)? {
         let columns = files.table(at, &name)?;
         let [(_, values)] = &columns[..] else {
@@ -137,7 +151,7 @@ pub(super) fn spectrum(mut given: Value, most: f64, at: &str, files: &Files) -> 
         };
         given = as_json(values);
     }
-    let map = given.as_object().ok_or_else(|| shape(at, &given))?;
+    let map = given.as_object().ok_or_else(|| shape(at, &given, SPECTRUM))?;
     known(map, at, &["from_nm", "step_nm", "values"])?;
     grid(map, at)?;
     values(&map.get("values").cloned().unwrap_or_default(), &format!("{at}.values"), most)
@@ -162,7 +176,7 @@ fn ground(given: Option<Value>, files: &Files) -> Result<Value, Problem> {
         return Ok(serde_json::to_value(ground).expect("numbers"));
     };
     let at = "ground.reflectance";
-    let map = given.as_object().ok_or_else(|| shape("ground", &given))?;
+    let map = given.as_object().ok_or_else(|| shape("ground", &given, GROUND))?;
     known(map, "ground", &["kind", "reflectance"])?;
     let kind = map.get("kind").cloned().unwrap_or(json!("effect"));
     if kind != "effect" && kind != "solid" {
@@ -193,7 +207,11 @@ pub(super) fn angles(mut table: Value, solid: bool, at: &str, files: &Files) -> 
     if let Some(named) = named_file(&table, at)? {
         table = serde_json::to_value(files.angles(at, &named)?).expect("numbers");
     }
-    let table = table.as_object().ok_or_else(|| shape(at, &table))?;
+    let table = table.as_object().ok_or_else(|| shape(at, &table, BY_ANGLE))?;
+    if table.contains_key("values") {
+        let remedy = "Write the angle at which they were measured in the place of \"values\".";
+        return Err(Problem::new(format!("{at}.values"), "numbers without an angle", BY_ANGLE, remedy));
+    }
     grid(table, at)?;
     let mut checked = json!({ "from_nm": 380, "step_nm": 10 });
     for (key, list) in table.iter().filter(|(key, _)| !matches!(key.as_str(), "from_nm" | "step_nm")) {
@@ -224,9 +242,19 @@ pub(super) fn as_json(spectrum: &Spectrum) -> Value {
     json!({ "from_nm": 380, "step_nm": 10, "values": spectrum.0.to_vec() })
 }
 
-fn shape(at: &str, given: &Value) -> Problem {
-    let allowed = "{ \"from_nm\": 380, \"step_nm\": 10, ... } or { \"file\": \"name.csv\" }";
-    Problem::new(at, given.to_string().chars().take(60).collect::<String>(), allowed, "Write it in one of these forms.")
+/// The forms of one spectrum, of spectra by angle, and of the ground.
+pub(super) const SPECTRUM: &str = "[36 numbers, 380 to 730 nm by 10 nm], \
+                                   { \"from_nm\": 380, \"step_nm\": 10, \"values\": [36 numbers] }, \
+                                   or { \"file\": \"name.csv\" }";
+pub(super) const BY_ANGLE: &str = "36 numbers, 380 to 730 nm by 10 nm, under each angle: \
+                                   { \"from_nm\": 380, \"step_nm\": 10, \"45\": [36 numbers], ... }, \
+                                   or { \"file\": \"name.csv\" }";
+pub(super) const GROUND: &str = "{ \"kind\": \"effect\" or \"solid\", \
+                                 \"reflectance\": { \"45\": [36 numbers], ... } or { \"file\": \"name.csv\" } }";
+
+fn shape(at: &str, given: &Value, forms: &str) -> Problem {
+    let given = given.to_string().chars().take(60).collect::<String>();
+    Problem::new(at, given, forms, "Write it in one of these forms.")
 }
 
 fn known(map: &Map<String, Value>, at: &str, keys: &[&str]) -> Result<(), Problem> {
@@ -243,11 +271,14 @@ pub(super) struct Named {
     pub said: Said,
 }
 
+/// How a file is named.
+const NAMED: &str = "{ \"file\": \"name.csv\" }, with \"aspecular_deg\" and \"scale\" where the file does not say them, and nothing else";
+
 /// The measured file that a value names; none where it names no file.
 pub(super) fn named_file(value: &Value, at: &str) -> Result<Option<Named>, Problem> {
     let Some(map) = value.as_object().filter(|map| map.contains_key("file")) else { return Ok(None) };
     let sound = map.keys().all(|key| ["file", "aspecular_deg", "scale"].contains(&key.as_str()));
-    let Some(file) = map["file"].as_str().filter(|_| sound) else { return Err(shape(at, value)) };
+    let Some(file) = map["file"].as_str().filter(|_| sound) else { return Err(shape(at, value, NAMED)) };
     let mut said = Said::default();
     if let Some(angle) = map.get("aspecular_deg") {
         known_angle(&angle.to_string(), false, at)?;
@@ -270,7 +301,7 @@ pub(super) fn file_name(value: &Value, at: &str) -> Result<Option<String>, Probl
     match value.get("file") {
         None => Ok(None),
         Some(Value::String(name)) if value.as_object().is_some_and(|map| map.len() == 1) => Ok(Some(name.clone())),
-        Some(_) => Err(shape(at, value)),
+        Some(_) => Err(shape(at, value, "{ \"file\": \"name.csv\" } and nothing else")),
     }
 }
 

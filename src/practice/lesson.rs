@@ -1,9 +1,10 @@
 //! Lessons: what is to be done and what is new in it, what counts as done, what is shown and told. They are data
 //! (`assets/lessons`, `assets/lesson.schema.json`); adding one changes no Rust.
 
-use super::{Aid, Channel, Slip, Told};
+use super::{Aid, Channel, Slip, Told, ranges};
 use crate::error::Problem;
 use crate::job::{Files, Job, at, pack, unpack};
+use crate::json;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
@@ -125,6 +126,8 @@ pub struct LessonShown {
 impl Lesson {
     /// Reads a lesson; its job is checked like any.
     pub fn read(file: &str, text: &str) -> Result<Self, Problem> {
+        let text = text.trim_start_matches('\u{feff}');
+        json::read("lesson", text).map_err(|problem| problem.within(file))?;
         let lesson: Self = serde_json::from_str(text).map_err(|error| {
             let allowed = "a lesson as `assets/lesson.schema.json` describes it";
             Problem::new(file, error.to_string(), allowed, "Mend it at this place.")
@@ -134,12 +137,18 @@ impl Lesson {
             let given = lesson.fanlap_lesson.to_string();
             return Err(Problem::new(format!("{file}, fanlap_lesson"), given, LESSON_VERSION.to_string(), remedy));
         }
+        lesson.in_range(file)?;
         let job = lesson.begun()?;
         if job.coats.is_empty() {
             let remedy = "Give the lesson's job a coat.";
             return Err(Problem::new(format!("{file}, job.coats"), "no coats", "one coat or more", remedy));
         }
         Ok(lesson)
+    }
+
+    /// Refuses numbers, lists and texts of it that are out of range; its job is checked where it is read.
+    pub fn in_range(&self, file: &str) -> Result<(), Problem> {
+        ranges::check(file, self)
     }
 
     /// The text of its file.

@@ -8,6 +8,7 @@ use crate::colour::ScreenSpace;
 use crate::error::Problem;
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
+use crate::json;
 use crate::rehearsal::rehearse_film;
 use crate::report::appearance;
 use crate::strokes::MovedBy;
@@ -113,6 +114,8 @@ impl Attempt {
 
     /// Reads an attempt; its job is checked like any.
     pub fn read(file: &str, text: &str) -> Result<Self, Problem> {
+        let text = text.trim_start_matches('\u{feff}');
+        json::read("saved attempt", text).map_err(|problem| problem.within(file))?;
         let attempt: Self = serde_json::from_str(text).map_err(|error| {
             Problem::new(file, error.to_string(), "an attempt as the page saves it", "Save it again from the page.")
         })?;

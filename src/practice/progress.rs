@@ -1,6 +1,7 @@
 //! What was reached in the lessons so far: practice and tests apart, and which retests are due. Where it is kept, and how
 //! the time is known, is not known here.
 
+use crate::words::csv_cell;
 use serde::{Deserialize, Serialize};
 
 /// One attempt that came to its end.
@@ -87,10 +88,10 @@ impl Progress {
     pub fn csv(&self) -> String {
         let line = |marked: &Marked| {
             let foreseen = marked.foreseen.map_or(String::new(), |off| format!("{off:.4}"));
-            let title = harmless(&marked.lesson).replace('"', "\"\"");
+            let title = csv_cell(&marked.lesson);
             let kind = if marked.test { "test" } else { "practice" };
             let done = if marked.passed { "done" } else { "not yet" };
-            format!("{},\"{title}\",{kind},{done},{:.4},{foreseen}\n", date_and_time(marked.when_s), marked.off)
+            format!("{},{title},{kind},{done},{:.4},{foreseen}\n", date_and_time(marked.when_s), marked.off)
         };
         let lines: String = self.attempts.iter().map(line).collect();
         format!("date and time (UTC),lesson,kind,mark,film off the plan,mean foreseen off\n{lines}")
@@ -109,10 +110,4 @@ fn date_and_time(when_s: f64) -> String {
     let (day, month) = (day - (153 * month + 2) / 5 + 1, if month < 10 { month + 3 } else { month - 9 });
     let year = 400 * era + year + u64::from(month <= 2);
     format!("{year:04}-{month:02}-{day:02} {:02}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
-}
-
-/// A text that a spreadsheet takes as a text: one that begins like a formula gets an apostrophe before it.
-fn harmless(text: &str) -> String {
-    let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r']);
-    if formula { format!("'{text}") } else { text.to_string() }
 }

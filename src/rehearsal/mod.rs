@@ -326,16 +326,19 @@ impl Rehearsal {
 
     /// What a pass sprays past all that is followed.
     fn flown_away(&self, pass: &Pass, followed: Area) -> Millilitres {
-        // over a rolled rim the steps are fine and the directions many: what flies past changes slowly along a pass
-        let every = if self.job.panel.has_rim() { 5 } else { 1 };
-        let last = pass.stroke.moments.len() - 1;
-        let chosen = pass.stroke.moments.iter().enumerate().filter(|(i, _)| i % every == 0 || *i == last);
-        let share = |(i, moment): (usize, &Moment)| {
-            let stays = pass.sweep.lands_inside(i, &self.job.panel);
-            let escapes = if stays { 0.0 } else { escaping(&self.spray, &self.job.panel, &moment.pose, followed).0 };
-            (moment.time.0, escapes)
+        let (panel, moments) = (&self.job.panel, &pass.stroke.moments);
+        let escapes = |moment: &Moment| escaping(&self.spray, panel, &moment.pose, followed).0;
+        let shares: Vec<(f64, f64)> = if panel.is_steep() {
+            // paint may fly past though all that is reached lies inside
+            pass.stroke.evenly(LOOKS_OVER_THE_HORIZON).map(|moment| (moment.time.0, escapes(&moment))).collect()
+        } else {
+            // over a rolled rim the steps are fine and the directions many: what flies past changes slowly along a pass
+            let every = if panel.has_rim() { 5 } else { 1 };
+            let last = moments.len() - 1;
+            let chosen = moments.iter().enumerate().filter(|(i, _)| i % every == 0 || *i == last);
+            let stays = |i: usize| pass.sweep.lands_inside(i, panel);
+            chosen.map(|(i, moment)| (moment.time.0, if stays(i) { 0.0 } else { escapes(moment) })).collect()
         };
-        let shares: Vec<(f64, f64)> = chosen.map(share).collect();
         let ml_per_s = self.job.gun.fluid.cubic_mm_per_s() / 1000.0;
         let between = |s: &[(f64, f64)]| 0.5 * (s[0].1 + s[1].1) * ml_per_s * (s[1].0 - s[0].0);
         Millilitres(shares.windows(2).map(between).sum())
@@ -526,7 +529,10 @@ fn apron_cell(job: &Job) -> f64 {
         let distance = Millimetres((coat.distance.0 + nearer).max(NEAREST_MM));
         (gun.depth_at(distance).0 / 8.0).min(gun.width_at(distance).0 / 32.0)
     });
-    finest.fold(f64::INFINITY, f64::min).clamp(job.panel.cell.0.min(20.0), 20.0)
+    // on a steep face a footprint is so much shorter on the plan
+    let falls = if job.panel.is_steep() { job.panel.falls().abs().max_element() } else { 0.0 };
+    let on_plan = 1.0 / (1.0 + falls * falls).sqrt();
+    on_plan * finest.fold(f64::INFINITY, f64::min).clamp(job.panel.cell.0.min(20.0), 20.0)
 }
 
 impl Apron {
@@ -542,9 +548,10 @@ impl Apron {
 
 /// How far past the rim the fan carries paint on a pass, mm, as far as it is followed.
 fn reach(job: &Job, spray: &Spray, pass: &Pass) -> f64 {
-    // beyond a rolled rim the surface falls out of the fan's reach long before that
+    // beyond a rolled rim or a steep edge the surface falls out of the fan's reach long before that
     let slope = job.panel.gradient(DVec2::ZERO).abs().max_element();
-    let farthest = if job.panel.has_rim() { DEEPEST_PAST_RIM / slope } else { FARTHEST_PAST_RIM };
+    let falls = job.panel.has_rim() || job.panel.is_steep();
+    let farthest = if falls { DEEPEST_PAST_RIM / slope } else { FARTHEST_PAST_RIM };
     let room = DVec2::splat(farthest.min(FARTHEST_PAST_RIM));
     let panel = job.panel.area();
     let everywhere = Area { least: panel.least - room, most: panel.most + room };
@@ -557,5 +564,7 @@ fn reach(job: &Job, spray: &Spray, pass: &Pass) -> f64 {
 const MOST_APRON_CELLS: f64 = 1_000_000.0;
 /// Paint that flies farther past the rim than this is counted by its direction, no longer by where it lands, mm.
 const FARTHEST_PAST_RIM: f64 = 1500.0;
-/// The same where the rim is rolled: how far the surface that goes on beyond it may fall, mm.
+/// The same where the rim is rolled or the edge steep: how far the surface that goes on beyond it may fall, mm.
 const DEEPEST_PAST_RIM: f64 = 1000.0;
+/// So often along a pass over a steep panel it is looked whether paint flies past it all.
+const LOOKS_OVER_THE_HORIZON: usize = 100;

@@ -7,7 +7,7 @@ use crate::gun::Pose;
 use crate::maths::{asin, tan};
 use crate::panel::Panel;
 use crate::units::{Degrees, Millimetres, Seconds};
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use serde::{Deserialize, Serialize};
 
 /// One look at the gun. In a job file seven numbers: t in s, x, y and distance in mm, heel and lean in degrees, and 1 with
@@ -105,6 +105,13 @@ const TURNED_BACK_MM: f64 = 30.0;
 /// Between two looks the gun is followed in steps of this many mm and degrees at most.
 const STEP_MM: f64 = 8.0;
 const STEP_DEG: f64 = 2.0;
+/// A gun's place over the panel is found by so many steps, to this many mm.
+const SETTLES_WITHIN: usize = 20;
+const SETTLED_MM: f64 = 1e-3;
+/// The first step of a search downhill, how many it takes at most, and how far a gun's aim is followed, mm.
+const FIRST_STEP_MM: f64 = 50.0;
+const DOWNHILL: usize = 1000;
+const FARTHEST_MM: f64 = 2000.0;
 /// A line at least this long has a direction, mm.
 const SHORTEST_LINE_MM: f64 = 1.0;
 
@@ -125,7 +132,7 @@ impl Sample {
     /// The look that stands for a pose over a panel, whose fan lies square to the passes; a fan turned round is taken as
     /// it lies.
     pub fn of(panel: &Panel, along: Along, pose: &Pose, time: Seconds, open: bool) -> Self {
-        let (place, distance) = Self::under(panel, pose.nozzle);
+        let (place, distance) = Self::settled(panel, pose.nozzle).unwrap_or_else(|| Self::of_pose(panel, pose));
         let (direction, far) = match along {
             Along::Length => (DVec2::X, DVec2::Y),
             Along::Width => (DVec2::Y, DVec2::X),
@@ -138,17 +145,55 @@ impl Sample {
         Self { time, place, distance, heel, lean, open }
     }
 
-    /// The look that stands for a nozzle at a place in space, mm.
-    pub fn under(panel: &Panel, nozzle: glam::DVec3) -> (DVec2, Millimetres) {
-        let mut place = nozzle.truncate();
-        let mut distance = 0.0;
-        // the face bends little over the distance of a gun: a few steps settle it
-        for _ in 0..20 {
-            let normal = panel.face_normal(place);
+    /// The place on the plan over which a nozzle in space stands square to the face, mm, and how far away: where the face
+    /// is so curved that there are several, or none is found, the nearest of the face.
+    pub fn under(panel: &Panel, nozzle: DVec3) -> (DVec2, Millimetres) {
+        Self::settled(panel, nozzle).unwrap_or_else(|| Self::nearest(panel, nozzle))
+    }
+
+    /// The same where the face bends little over the distance of a gun: a few steps settle it.
+    fn settled(panel: &Panel, nozzle: DVec3) -> Option<(DVec2, Millimetres)> {
+        let (mut place, mut distance, mut step) = (nozzle.truncate(), 0.0, f64::INFINITY);
+        for _ in 0..SETTLES_WITHIN {
+            let (before, normal) = (place, panel.face_normal(place));
             distance = (nozzle.z - panel.face(place).z) / normal.z;
             place = (nozzle - normal * distance).truncate();
+            step = (place - before).length();
         }
-        (place, Millimetres(distance))
+        (step < SETTLED_MM).then_some((place, Millimetres(distance)))
+    }
+
+    /// The place over which a gun stands, where it has to be searched for. Over a hollow face there may be several: it is
+    /// where the gun aims at, which by plan it stands square to.
+    fn of_pose(panel: &Panel, pose: &Pose) -> (DVec2, Millimetres) {
+        let hollow = panel.falls().min_element() < 0.0;
+        match panel.face_landing(pose.nozzle, pose.aim, FARTHEST_MM).filter(|_| hollow) {
+            Some(place) => (place, Millimetres(panel.face(place).distance(pose.nozzle))),
+            None => Self::nearest(panel, pose.nozzle),
+        }
+    }
+
+    /// The nearest place of the face, downhill from the one that lies under it.
+    fn nearest(panel: &Panel, nozzle: DVec3) -> (DVec2, Millimetres) {
+        let away = |place: DVec2| panel.face(place).distance(nozzle);
+        let (mut place, mut step) = (nozzle.truncate(), FIRST_STEP_MM);
+        for _ in 0..DOWNHILL {
+            let slope = panel.face_gradient(place);
+            let ray = panel.face(place) - nozzle;
+            // half the square of the distance grows by this for each mm on the plan
+            let uphill = (ray.truncate() + slope * ray.z).normalize_or_zero();
+            let next = place - uphill * step;
+            if away(next) < away(place) {
+                place = next;
+            } else {
+                step *= 0.5;
+            }
+            if step < SETTLED_MM {
+                break;
+            }
+        }
+        let side = (nozzle - panel.face(place)).dot(panel.face_normal(place)).signum();
+        (place, Millimetres(side * away(place)))
     }
 
     /// Part of the way to another.

@@ -218,6 +218,10 @@ fn authored(app: &mut App) -> Option<Lesson> {
         predict: dom::input("author-predict").checked(),
         seed: 0,
     };
+    if let Err(problem) = lesson.in_range("the lesson") {
+        dom::say(&trouble, &problem.plainly());
+        return None;
+    }
     // a lesson that its own plan does not pass, or its error does, teaches nothing
     let passes = |attempt: Result<crate::practice::Attempt, crate::error::Problem>| {
         attempt.and_then(|attempt| lesson.mark(&attempt)).map(|mark| mark.passed)

@@ -3,9 +3,12 @@
 
 #[path = "../data/jobs/mod.rs"]
 mod data;
+mod grades;
 mod messages;
+mod reading;
 mod spectra;
 mod spray_outs;
+mod writing;
 mod written;
 
 use data::{COMPLETE, job};
@@ -97,7 +100,8 @@ fn example(name: &str) -> PathBuf {
 fn both_ways(job: &str) -> (TempDir, Rehearsal) {
     let folder = folder_with(job);
     let run = run(folder.path(), &["rehearse", "job.json", "--out", "out"]);
-    assert_eq!((run.status, run.out.as_str(), run.err.as_str()), (0, "", ""));
+    assert_eq!((run.status, run.out.as_str()), (0, ""), "{}", run.err);
+    assert!(run.err.starts_with("written: out/report.json, ") && run.err.lines().count() == 1, "{}", run.err);
     (folder, rehearse(&Job::read(job, &Files::none()).unwrap()))
 }
 

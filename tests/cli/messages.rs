@@ -88,13 +88,13 @@ fn help_and_version_end_with_status_0() {
 }
 
 #[test]
-fn an_out_folder_that_cannot_be_made_or_written_ends_with_status_1() {
+fn an_out_folder_that_is_none_is_bad_input() {
     let folder = folder_with(&small().to_string());
     fs::write(folder.path().join("file"), "kept").unwrap();
     fs::create_dir_all(folder.path().join("taken/report.json")).unwrap();
     for out in ["file", "file/out", "taken"] {
         let run = run(folder.path(), &["rehearse", "job.json", "--out", out]);
-        assert_eq!((run.status, run.out.as_str()), (1, ""), "{out}: {}", run.err);
+        assert_eq!((run.status, run.out.as_str()), (2, ""), "{out}: {}", run.err);
         assert!(run.err.contains("could not be"), "{}", run.err);
         assert_eq!(run.err.trim_end().lines().count(), 1, "{}", run.err);
     }

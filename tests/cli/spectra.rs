@@ -8,9 +8,11 @@ use super::*;
 fn spectra_are_found_beside_the_job_file_wherever_the_command_runs() {
     let folder = tempfile::tempdir().unwrap();
     let assets = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets");
-    for (from, to) in
-        [("jobs/door-red.json", "jobs/door.json"), ("paints/ember_absorption.csv", ""), ("paints/ember_ground.csv", "")]
-    {
+    for (from, to) in [
+        ("jobs/door-red.json", "jobs/door.json"),
+        ("jobs/paints/ember_absorption.csv", ""),
+        ("jobs/paints/ember_ground.csv", ""),
+    ] {
         let to = folder.path().join(if to.is_empty() { from } else { to });
         fs::create_dir_all(to.parent().unwrap()).unwrap();
         fs::copy(assets.join(from), to).unwrap();

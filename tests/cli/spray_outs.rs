@@ -30,13 +30,14 @@ fn cards_without_out_are_printed_and_nothing_is_written() {
 fn cards_with_out_writes_cards_json_and_a_chosen_card_its_job() {
     let folder = folder_with(&with_ladder());
     let done = run(folder.path(), &["cards", "job.json", "--out", "out"]);
-    assert_eq!((done.status, done.out.as_str(), done.err.as_str()), (0, "", ""));
+    assert_eq!((done.status, done.out.as_str(), done.err.as_str()), (0, "", "written: out/cards.json\n"));
     assert_eq!(names(&folder.path().join("out")), set(&["cards.json"]));
     let written = |name: &str| fs::read_to_string(folder.path().join(name)).unwrap();
     assert_eq!(written("out/cards.json"), run(folder.path(), &["cards", "job.json"]).out);
 
     let done = run(folder.path(), &["cards", "job.json", "--out", "chosen", "--choose", "1.5"]);
-    assert_eq!((done.status, done.out.as_str(), done.err.as_str()), (0, "", ""));
+    let written_files = "written: chosen/cards.json, chosen/job.json\n";
+    assert_eq!((done.status, done.out.as_str(), done.err.as_str()), (0, "", written_files));
     assert_eq!(names(&folder.path().join("chosen")), set(&["cards.json", "job.json"]));
     assert_eq!(written("chosen/cards.json"), written("out/cards.json"), "of the ladder, not of the choice");
     assert_eq!(written("job.json"), with_ladder(), "the job itself stays");

@@ -15,6 +15,7 @@ mod pattern;
 mod plan;
 mod random;
 mod rim;
+mod steep;
 mod sweep;
 mod symmetry;
 mod track;

@@ -31,6 +31,30 @@ fn broken_json_is_refused_with_line_and_column() {
 }
 
 #[test]
+fn two_equal_keys_are_refused_with_their_place() {
+    for (text, at, given) in [
+        (r#"{ "fanlap_job": 1, "coats": [{}], "coats": [] }"#, "coats", "the key \"coats\" twice"),
+        (r#"{ "fanlap_job": 1, "fanlap_job": 1 }"#, "fanlap_job", "the key \"fanlap_job\" twice"),
+        (r#"{ "fanlap_job": 1, "gun": { "fan_width_mm": 250, "fan_width_mm": 400 } }"#, "gun.fan_width_mm", "twice"),
+        (r#"{ "fanlap_job": 1, "coats": [{}, { "overlap": 0.5, "over\u006cap": 0.6 }] }"#, "coats[1].overlap", "twice"),
+        (r#"{ "fanlap_job": 1, "car": { "lab": { "45": [1, 2, 3], "45": [1, 2, 3] } } }"#, "car.lab.45", "twice"),
+    ] {
+        let problem = refused_text(text);
+        assert_eq!(problem.at, at, "{problem}");
+        assert!(problem.given.contains(given) && problem.allowed == "every key once", "{problem}");
+        let link = fanlap::job::pack(text);
+        assert_eq!(Job::from_link(&link).unwrap_err(), problem, "a link is read like a file");
+    }
+}
+
+#[test]
+fn what_would_turn_or_hide_the_text_of_a_message_is_written_out() {
+    let problem = refused(&only("coats", json!([{ "paint": "red\u{202e}neerg\u{2066}\u{200b}" }])));
+    assert_eq!(problem.given, "red\\u{202e}neerg\\u{2066}\\u{200b}");
+    assert_eq!(refused(&json!({ "fanlap_job": 1, "a\u{1b}[2J": 1 })).at, "a\\u{1b}[2J");
+}
+
+#[test]
 fn numbers_that_are_none_or_too_large_for_any_are_refused() {
     for number in ["NaN", "Infinity", "-Infinity", "1e999", "-1e999", "0x10", "01", "1.", "+1", ".5"] {
         let problem = refused_text(&format!("{{ \"fanlap_job\": 1, \"panel\": {{ \"cell_mm\": {number} }} }}"));
@@ -171,11 +195,11 @@ fn a_rim_without_room_or_with_cells_too_coarse_is_refused() {
     let problem = refused(&small(173.0));
     assert_eq!(problem.at, "panel.rim_radius_mm");
     assert!(problem.given.contains("86.6 mm") && problem.allowed.contains("86.5 mm"), "{problem}");
-    // 75 degrees and a crown that falls by 4 x 300 / 400 at the edge: steeper than 80 degrees
+    // a slope of tan 60 degrees and a crown that falls by 4 x 200 / 400 at the edge are 75 degrees
     let steep =
-        |angle: f64| rolled(json!({ "rim_radius_mm": 20, "rim_deg": angle, "width_mm": 400, "crown_across_mm": 300 }));
-    accepted(&steep(65.0));
-    assert_eq!(refused(&steep(75.0)).at, "panel.rim_deg");
+        |angle: f64| rolled(json!({ "rim_radius_mm": 20, "rim_deg": angle, "width_mm": 400, "crown_across_mm": 200 }));
+    accepted(&steep(60.0));
+    assert_eq!(refused(&steep(60.5)).at, "panel.rim_deg");
 }
 
 #[test]

@@ -135,6 +135,12 @@ fn every_limit_of_the_table_can_be_rehearsed() {
                 "coats": [{ "distance_mm": 200, "reach": "both_sides" }],
             }));
             put(&mut whole, &first(input.path), plain_number(limit));
+            // a crown of 300 mm over less would be too steep
+            for (crown, span) in [("crown_along_mm", "length_mm"), ("crown_across_mm", "width_mm")] {
+                if input.path.ends_with(crown) {
+                    whole["panel"][span] = json!(330);
+                }
+            }
             complete(&mut whole, &first(input.path));
             let what = format!("{} at {limit}", input.path);
             let value = within(30, &what, move || serde_json::to_value(report(&rehearse(&accepted(&whole)))).unwrap());
@@ -153,4 +159,63 @@ fn a_film_of_half_a_metre_is_reported_at_once() {
     }));
     let report = within(3, "a film of half a metre", move || report(&rehearse(&accepted(&whole))));
     assert!(report.film["tinted"].panel.mean_um > 5e5);
+}
+
+// How steep a surface may be
+
+#[test]
+fn a_surface_steeper_than_75_degrees_is_refused_with_what_is_allowed() {
+    let panel = |panel: Value| job(json!({ "panel": panel, "coats": [{}] }));
+    // the edge of a parabola falls by four times its rise over its span: 279.9 mm over 300 mm are 75 degrees
+    for (key, span) in [("crown_along_mm", "length_mm"), ("crown_across_mm", "width_mm")] {
+        for sign in [1.0, -1.0] {
+            let crown = |rise: f64| {
+                let mut whole = json!({ "length_mm": 1000, "width_mm": 1000 });
+                (whole[key], whole[span]) = (json!(sign * rise), json!(300));
+                panel(whole)
+            };
+            accepted(&crown(279.0));
+            let problem = refused(&crown(281.0));
+            assert_eq!(problem.at, format!("panel.{key}"));
+            assert!(problem.given.contains("281 mm over panel."), "{problem}");
+            assert!(
+                problem.given.contains("75.1\u{b0}") && problem.allowed.contains("up to 75\u{b0} steep"),
+                "{problem}"
+            );
+            assert!(problem.allowed.contains("here up to 279 mm"), "{problem}");
+        }
+    }
+    // two crowns that are each less steep are steeper in the corners
+    let both = |across: f64| {
+        panel(json!({ "length_mm": 300, "width_mm": 300, "crown_along_mm": 200, "crown_across_mm": across }))
+    };
+    accepted(&both(195.0));
+    let problem = refused(&both(197.0));
+    assert_eq!(problem.at, "panel.crown_along_mm");
+    assert!(problem.allowed.contains("here up to 198 mm"), "{problem}");
+    accepted(&panel(json!({ "length_mm": 300, "width_mm": 300, "crown_along_mm": 198, "crown_across_mm": 197 })));
+    // a rim on top of a crown; alone it may roll by all of it, and a hollow takes from it
+    let rim = |angle: f64, crown: f64| {
+        panel(json!({ "width_mm": 400, "rim_radius_mm": 20, "rim_deg": angle, "crown_across_mm": crown }))
+    };
+    accepted(&rim(75.0, 0.0));
+    accepted(&rim(74.0, -30.0));
+    let problem = refused(&rim(74.0, 30.0));
+    assert_eq!(problem.at, "panel.rim_deg");
+    assert!(problem.given.contains("75.2\u{b0}") && problem.allowed.contains("75\u{b0}"), "{problem}");
+}
+
+#[test]
+fn steep_panels_of_every_kind_are_planned_in_steps_that_are_few() {
+    for (along, across) in [(0, 300), (300, 0), (0, -300), (-300, 0), (200, 200), (-200, 200), (-200, -200)] {
+        for way in ["length", "width"] {
+            let panel = json!({ "length_mm": 330, "width_mm": 330, "cell_mm": 10, "crown_along_mm": along, "crown_across_mm": across });
+            let whole = job(json!({ "panel": panel, "coats": [{ "along": way, "edge_pass": true }] }));
+            let plan = Rehearsal::plan(&accepted(&whole));
+            let most = plan.passes().iter().map(|pass| pass.stroke.moments.len()).max().unwrap();
+            assert!(most <= 1200, "{most} steps in a pass, crowns {along} and {across}, along the {way}");
+            let cells: usize = plan.passes().iter().map(|pass| pass.window.len()).sum();
+            assert!(cells <= plan.passes().len() * plan.patch().window().len(), "{cells} cells kept");
+        }
+    }
 }

@@ -268,11 +268,3 @@ fn a_message_stays_on_one_line_whatever_was_given() {
         refused(&only("paints[0].absorption_per_um.file", json!(text)));
     }
 }
-
-#[test]
-fn of_a_key_given_twice_the_last_counts() {
-    let job = Job::read(r#"{ "fanlap_job": 1, "panel": { "cell_mm": 5, "cell_mm": 6 } }"#, &Files::none()).unwrap();
-    assert_eq!(job.panel.cell.0, 6.0);
-    let text = r#"{ "fanlap_job": 1, "panel": { "cell_mm": 5, "cell_mm": 60 } }"#;
-    assert_eq!(refused_text(text).at, "panel.cell_mm");
-}

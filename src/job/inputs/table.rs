@@ -2,10 +2,7 @@
 
 use super::Unit::*;
 use super::{Input, Kind, choice, flag, number, text};
-
-const fn spectral(path: &'static str, name: &'static str, hint: &'static str) -> Input {
-    Input { path, name, kind: Kind::Form("36 numbers, 380 to 730 nm by 10 nm, or { \"file\": \"name.csv\" }"), hint }
-}
+use crate::job::spectra::{BY_ANGLE, GROUND, SPECTRUM};
 
 const fn form(path: &'static str, name: &'static str, takes: &'static str, hint: &'static str) -> Input {
     Input { path, name, kind: Kind::Form(takes), hint }
@@ -164,9 +161,10 @@ pub static INPUTS: &[Input] = &[
         [0.05, 1., 0.01, 0.42],
         "Share of the wet paint that stays as dry film.",
     ),
-    spectral(
+    form(
         "paints[].absorption_per_um",
         "Absorption",
+        SPECTRUM,
         "How strongly the film takes each band of light, per \u{b5}m.",
     ),
     number(
@@ -182,7 +180,12 @@ pub static INPUTS: &[Input] = &[
         &[("\"effect\"", "effect base"), ("\"solid\"", "solid base")],
         "Whether a base carries flakes; of no meaning for a clear.",
     ),
-    spectral("paints[].reflectance", "Reflectance", "Look of a base where it hides, as measured under untinted clear."),
+    form(
+        "paints[].reflectance",
+        "Reflectance",
+        BY_ANGLE,
+        "Look of a base where it hides, as measured under untinted clear.",
+    ),
     number(
         "paints[].hides_at_um",
         "Hides at",
@@ -255,7 +258,7 @@ pub static INPUTS: &[Input] = &[
         [0., 1., 0.05, 0.15],
         "Mixed beyond what is sprayed: what stays in cup and gun, and a pass that must be done again. Common practice, no source.",
     ),
-    spectral("ground", "Ground", "What the first paint lies on, as measured under untinted clear."),
+    form("ground", "Ground", GROUND, "What the first paint lies on, as measured under untinted clear."),
     // target
     number(
         "target.film_um",
@@ -526,12 +529,7 @@ pub static INPUTS: &[Input] = &[
         "L*, a*, b* by aspecular angle: { \"45\": [42, 45, 30] }",
         "The car's colour as typed from an instrument.",
     ),
-    form(
-        "car.reflectance",
-        "Reflectance",
-        "36 numbers by aspecular angle, or { \"file\": \"name\" }",
-        "The car's colour as spectra: valid under every light.",
-    ),
+    form("car.reflectance", "Reflectance", BY_ANGLE, "The car's colour as spectra: valid under every light."),
     choice("car.illuminant", "Measured under", LIGHTS, "The light for which the car's L*, a*, b* hold."),
     choice("car.observer_deg", "Observer", OBSERVERS, "The observer for which they hold."),
     form(
@@ -559,7 +557,7 @@ pub static INPUTS: &[Input] = &[
     )
     .by_default(3),
     form("measured.cards[].lab", "Colour", "[L*, a*, b*]", "Its colour."),
-    form("measured.cards[].reflectance", "Reflectance", "36 numbers, or { \"file\": \"name\" }", "Its spectrum."),
+    form("measured.cards[].reflectance", "Reflectance", SPECTRUM, "Its spectrum."),
     number("measured.cards[].film_um", "Gauge", Micrometre, [0.1, 500., 0.1, 0.1], "Film of tinted clear by a gauge.")
         .missing(),
     form("test_card", "Test card", "null, or an object", "Film measured across one straight pass of the gun."),

@@ -2,7 +2,7 @@
 """Writes the two INVENTED demonstration paints, `ember` and `kelp`, as CSV beside this file.
 
 Nothing here was measured and no real paint is meant: every number was chosen so that the colours are plausible.
-Run with Python 3, no packages: python3 assets/paints/invent.py
+Run with Python 3, no packages: python3 assets/jobs/paints/invent.py
 
 Absorption a(wavelength), 1/um, napierian (transmittance = exp(-a * film * path)): a sum of Gaussians.
 Ground R(wavelength, aspecular angle): reflectance factor of an effect base under untinted clear, 45 degree light,
