@@ -157,7 +157,7 @@ fn what_is_told_is_told_from_hands_that_had_no_part_in_the_choice() {
     other = Job::read(&job.text(), &Files::none()).unwrap();
     other.title = "Another title".to_string();
     assert_eq!(Hands::of(&other), hands);
-    assert_eq!(telling[..3], [1415817117, 3183706885, 2652681580]);
+    assert_eq!(telling[..3], [3444503233, 667919048, 2707647611]);
     let wishes = Wishes::of(&job);
     let advice = advise(&job, &wishes).unwrap();
     let window = (advice.window.film_low_um, advice.window.film_high_um);

@@ -25,9 +25,9 @@ fn spectrum(value: impl Fn(f64) -> f64) -> Value {
 /// A grey base under the built-in tint on a ground of one grey, both invented.
 fn job(ground: f64, base_overlap: f64, changes: &[(&str, Value)]) -> Job {
     let grey = |value: f64| json!({ "from_nm": 380, "step_nm": 10, "45": spectrum(|_| value) });
-    let base =
-        json!({ "paint": "slate", "overlap": base_overlap, "speed_mm_per_s": 300.0 * 0.4 / (1.0 - base_overlap) });
-    let tinted = json!({ "paint": "tinted", "overlap": 0.75, "speed_mm_per_s": 830 });
+    let base = json!({ "paint": "slate", "overlap": base_overlap, "speed_mm_per_s": 300.0 * 0.4 / (1.0 - base_overlap),
+        "margin_mm": 60 });
+    let tinted = json!({ "paint": "tinted", "overlap": 0.75, "speed_mm_per_s": 830, "margin_mm": 60 });
     let whole = json!({
         "fanlap_job": 1, "title": "A base under a tint (invented)",
         "panel": { "length_mm": 1100, "width_mm": 1000, "cell_mm": 10 },

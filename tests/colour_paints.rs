@@ -6,7 +6,7 @@ mod data;
 
 use data::{daylight, track};
 use fanlap::colour::demonstration::{ember, kelp};
-use fanlap::colour::{ScreenSpace, Spectrum, encode_8_bit, maps, read_spectra};
+use fanlap::colour::{ScreenSpace, Spectrum, Viewing, encode_8_bit, maps, read_spectra};
 use fanlap::units::{Degrees, Micrometres};
 
 #[test]
@@ -29,7 +29,8 @@ fn both_bases_grow_darker_away_from_the_highlight() {
 
 #[test]
 fn the_green_looks_straw_without_tint_and_green_at_three_coats() {
-    let track = track(&kelp(), &daylight(45.0), ScreenSpace::Srgb);
+    let viewing = Viewing { surround_gloss: 1.0, ..daylight(45.0) };
+    let track = track(&kelp(), &viewing, ScreenSpace::Srgb);
     // Our own choice of look, 8-bit sRGB with the surface's reflection; a change of the tables should be meant.
     assert_eq!(encode_8_bit(track.screen(Micrometres(0.0))), [219, 205, 154]);
     assert_eq!(encode_8_bit(track.screen(Micrometres(35.0))), [31, 143, 65]);

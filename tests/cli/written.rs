@@ -146,7 +146,7 @@ fn the_report_has_the_agreed_keys() {
         set(&["distance_m", "eye", "eye_takes", "white_cd_per_m2", "times_threshold", "worst", "looked_from_m"])
     );
     assert_eq!(keys(&seen["times_threshold"]), set(&["mean", "p95", "max"]));
-    let worst = ["x_mm", "y_mm", "period_mm", "amplitude_um", "delta_e00", "seen_from_m"];
+    let worst = ["x_mm", "y_mm", "period_mm", "paint", "amplitude_um", "delta_e00", "seen_from_m"];
     assert_eq!(keys(&seen["worst"]), set(&worst));
     assert_eq!((&seen["distance_m"], &seen["eye"], &seen["eye_takes"]), (&json!(1.0), &json!("trained"), &json!(2.0)));
     assert!(report["findings"].is_array(), "looked for, and told as a list even where there are none");
@@ -159,7 +159,7 @@ fn faulty() -> Value {
         "panel": { "length_mm": 900, "width_mm": 700, "cell_mm": 12 },
         "gun": { "fluid_ml_per_min": 300 },
         "paints": [{ "name": "tinted" }],
-        "coats": [{ "overlap": 0.3, "speed_mm_per_s": 223, "edge_pass": true }],
+        "coats": [{ "overlap": 0.3, "speed_mm_per_s": 223, "margin_mm": 0, "edge_pass": true }],
     }))
 }
 
