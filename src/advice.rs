@@ -1,19 +1,21 @@
 //! Advice: from this gun, this paint and this panel to plans that keep the film in its window with the greatest chance, for
-//! a hand that strays as this one does. A plain search over what a painter can choose; every plan that is told of was
-//! rehearsed, with hands that the search has not seen. Several honest ones with their price, never one oracle.
+//! a hand that strays as this one does. A plain search over what a painter can choose; what is told of a plan is told from
+//! hands that had no part in choosing it. Several honest ones with their price, never one oracle.
 
 mod amounts;
 mod forgives;
 mod hands;
 mod search;
 mod settings;
+mod told;
 
 pub use amounts::{Amount, amounts, spreading};
 pub(crate) use forgives::trial_cell;
 pub use forgives::{AtAngle, Forgives, at_angle, forgives};
-pub use hands::{From, Steadiness, shares};
+pub use hands::{From, Hands, Steadiness, shares};
 pub use search::{Figures, Plan, Search};
 pub use settings::{MOST_MIN, MOST_ML, REACH, Setting, WITHIN, Wishes, evenest_overlaps, ripple};
+pub use told::TELLING;
 
 use crate::job::Job;
 use serde::{Deserialize, Serialize};

@@ -56,7 +56,7 @@ pub fn amounts(coats: f64) -> Vec<f64> {
 fn coats_of(job: &Job, coats: f64) -> Vec<Coat> {
     let Some(tinted) = job.tinted() else { return Vec::new() };
     let own: Vec<&Coat> = job.coats.iter().filter(|coat| job.paint_of(coat) == tinted).collect();
-    let fallback = Coat { paint: job.paints[tinted].name.clone(), ..Job::default_coat() };
+    let fallback = Coat { paint: job.paints[tinted].name.clone(), ..job.new_coat() };
     // thin coats of the job are settings of the full coat they belong to
     let full: Vec<&Coat> = own.iter().copied().filter(|coat| coat.amount.0 > 0.75).collect();
     let own = if full.is_empty() { own } else { full };

@@ -215,7 +215,7 @@ impl Search {
     /// Share of a fault that a correction takes away. Of what is no fault within its limit, such as wet paint that
     /// holds or a distance that may be kept, it is the share of what is over the limit.
     fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
-        let over_limit = [Kind::Run, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
+        let over_limit = [Kind::Run, Kind::NearRun, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
         let nothing = if over_limit.contains(&fault.kind) { 1.0 } else { 0.0 };
         let nothing = times_of(&self.excused, fault).max(nothing);
         let over = |measured: &[Fault]| (times_of(measured, fault) - nothing).max(0.0);

@@ -4,6 +4,7 @@
 
 mod edges;
 mod maps;
+mod masking;
 mod unevenness;
 mod wet;
 mod why;
@@ -11,6 +12,7 @@ mod why;
 pub use crate::report::{Kind, Part};
 
 pub use maps::WORKING_DISTANCE;
+pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
 
 use crate::appraisal::{Appearance, Films, Visibility, Zone, cells_in};
@@ -40,8 +42,8 @@ pub struct Fault {
     pub area: Area,
     /// Where it is worst, mm.
     pub worst: DVec2,
-    /// Its size: film above (or below) what is around it or aimed at; for a run the wet film over the limit; for a
-    /// distance none.
+    /// Its size: film above (or below) what is around it or aimed at; of wet film that moves what is over the limit;
+    /// for a distance none.
     pub film: Micrometres,
     /// CIEDE2000 it makes, against what is around it or aimed at.
     pub delta_e00: f64,
@@ -58,16 +60,17 @@ pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
 /// Those that would be seen or endanger the job, with the distance from which they are seen.
 pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
     let all = Seen::all(rehearsal);
-    let found = measured(rehearsal, &all).into_iter().filter(|fault| fault.times >= 1.0);
+    let measured = measured(rehearsal, &all);
     let looked_for = |fault: Fault| match all.iter().find(|seen| seen.paint == fault.paint) {
         Some(seen) if fault.seen_from.is_none() => Fault { seen_from: seen.seen_from(&fault), ..fault },
         _ => fault,
     };
-    found.map(looked_for).collect()
+    over_limit(&measured).cloned().map(looked_for).collect()
 }
 
 fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
     let mut faults = wet::faults(rehearsal);
+    faults.extend(masking::fault(rehearsal.job()));
     for seen in all {
         let mut of_paint = unevenness::faults(seen);
         of_paint.extend(edges::faults(seen));
@@ -91,6 +94,13 @@ fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
         new
     });
     faults
+}
+
+/// Those of what was measured that are over their limit. A paint that runs is not told to be near it as well.
+pub fn over_limit(faults: &[Fault]) -> impl Iterator<Item = &Fault> {
+    let over = || faults.iter().filter(|fault| fault.times >= 1.0);
+    let runs = move |paint: usize| over().any(|fault| fault.kind == Kind::Run && fault.paint == paint);
+    over().filter(move |fault| fault.kind != Kind::NearRun || !runs(fault.paint))
 }
 
 /// Half the width of the stripe where two reaches meet: half a fan on either side of the lines that only one of them, or

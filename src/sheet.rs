@@ -26,6 +26,8 @@ const HAND_MM: f64 = 90.0;
 const FT2_PER_GAL: f64 = 3.785_411_784 / 0.092_903_04;
 /// A plan with this share of the panel right is worth telling of its errors: a judgement.
 const MOSTLY: f64 = 0.5;
+/// With so many coats the page has room for a larger drawing.
+const ROOMY: usize = 3;
 /// Beats of a pass, for a metronome or a count.
 const BEATS: f64 = 4.0;
 
@@ -85,13 +87,15 @@ pub fn body(job: &Job, system: System, within: f64, foreseen: Option<&Foreseen>)
         by_hand(),
         cautions(),
     ];
-    format!("<article class=\"sheet\">{}</article>", parts.join("\n"))
+    // what few coats leave free of the page goes to the drawing
+    let roomy = if job.coats.len() <= ROOMY { " roomy" } else { "" };
+    format!("<article class=\"sheet{roomy}\">{}</article>", parts.join("\n"))
 }
 
 /// The plan, sprayed as it is meant.
 fn faultless(job: &Job) -> Job {
     let mut plan = job.clone();
-    plan.hand = Job::default().hand;
+    plan.hand = job.faultless_hand();
     plan.coats.iter_mut().for_each(|coat| coat.track = None);
     plan
 }
@@ -104,7 +108,8 @@ fn drawn(job: &Job) -> usize {
 /// The coat of the same paint whose lines lie beside the drawn ones, if there is one.
 fn beside(job: &Job) -> Option<usize> {
     let drawn = &job.coats[drawn(job)];
-    job.coats.iter().position(|other| other.paint == drawn.paint && other.shift.0 != drawn.shift.0)
+    let lies_beside = |other: &Coat| other.beside(drawn, &job.panel, &job.gun).is_some_and(|share| share > 0.0);
+    job.coats.iter().position(|other| other.paint == drawn.paint && lies_beside(other))
 }
 
 /// The two sides across the drawn coat's passes: where it begins to be reached from, and across from there.
@@ -156,7 +161,9 @@ fn settings(job: &Job, system: System) -> String {
     let walk = match told.join(", ") {
         none if none.is_empty() => none,
         lines if job.panel.stands() => format!("after {lines}"),
-        lines => format!("walk round after {lines}"),
+        lines => {
+            format!("walk round after {lines} ({})", shown(Unit::Second, job.hand.walk_round.0, system))
+        }
     };
     let rows = [
         ("Gun distance", all(&|coat| coat.distance.0, mm(coat.distance.0))),
@@ -192,10 +199,7 @@ fn aim(job: &Job, rehearsal: &Rehearsal, system: System, within: f64) -> String 
     let mut rows = vec![
         row(&["Film".to_string(), format!("<b>{}</b>", um(film.0))]),
         row(&["This plan lays".to_string(), format!("<b>{}</b>", um(Spread::over(&planned, &interior).mean_um))]),
-        row(&[
-            format!("Sticker, {name} field"),
-            format!("<b>L* {}, a* {}, b* {}</b>", number(lab.l), number(lab.a), number(lab.b)),
-        ]),
+        row(&[format!("Sticker, {name} field"), "<b>as on the card</b>".to_string()]),
     ];
     if let Some((low, high)) = seen.track().film_window(seen.target(), within) {
         let difference = digits_of(within, 1);
@@ -213,8 +217,12 @@ fn aim(job: &Job, rehearsal: &Rehearsal, system: System, within: f64) -> String 
         _ => String::new(),
     };
     format!(
-        "<h2>Aim at</h2>{}<p class=\"small\">Spray until the car\u{2019}s sticker looks like the card\u{2019}s.{from}</p>",
-        table(&[], &rows)
+        "<h2>Aim at</h2>{}<p class=\"small\">Spray until the car\u{2019}s sticker looks like the card\u{2019}s.{from} An \
+         instrument reads L* {}, a* {}, b* {} on that field.</p>",
+        table(&[], &rows),
+        number(lab.l),
+        number(lab.a),
+        number(lab.b)
     )
 }
 
@@ -256,7 +264,8 @@ fn coats(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
         .collect();
     let drawn = &job.coats[drawn(job)];
     let beside = beside(job).map_or(String::new(), |other| {
-        let by = (job.coats[other].shift.0 - drawn.shift.0) * drawn.spacing(&job.gun).0;
+        let share = job.coats[other].beside(drawn, &job.panel, &job.gun).unwrap_or(0.0);
+        let by = (if share > 0.5 { share - 1.0 } else { share }) * drawn.spacing(&job.gun).0;
         let (first, last) = sides(job);
         let towards = if by > 0.0 { last } else { first };
         format!(

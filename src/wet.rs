@@ -1,12 +1,12 @@
-//! Wet film: what runs, how far, what levels, and how solvent leaves a stack of coats. The laws are one-dimensional,
-//! each with its source beside it; figures of real clears are from memory and called assumptions. Has never heard of
-//! jobs; does not know that solvent leaves edges faster, nor that a run gathers the paint of what it passes.
+//! Wet film: what runs, how far, what levels, and how a stack of coats thickens, each by its age. The laws are
+//! one-dimensional, each with its source beside it; figures of real clears are from memory and called assumptions. Has
+//! never heard of jobs; does not know that solvent leaves edges faster, nor that a run gathers the paint of what it passes.
 
 mod lie;
 mod stack;
 
 pub use lie::Lie;
-pub use stack::{Drying, Stack};
+pub use stack::{Drying, Layer, Stack, travel};
 
 use crate::maths::{pow, sin};
 use crate::units::{Degrees, Micrometres, Millimetres, MillinewtonsPerMetre, PascalSeconds, Seconds};
@@ -18,6 +18,11 @@ pub const GRAVITY: f64 = 9.80665;
 pub const DENSITY: f64 = 1000.0;
 /// Surface tension of wet clear: an assumption (26 to 30 mN/m, from memory).
 pub const SURFACE_TENSION: MillinewtonsPerMetre = MillinewtonsPerMetre(28.0);
+
+/// A film that flows down by this much runs. A sag test has stripes 1.6 mm (1/16 in) apart and calls it sag where one
+/// reaches the next (ASTM D4400-99, read in extracts); that an eye sees an edge that has moved by most of that is our
+/// judgement. Less is no run: a film a hundredth over its limit moves by a hundredth of a millimetre.
+pub const RUN_TRAVEL: Millimetres = Millimetres(1.0);
 
 /// How a wet film flows on the panel.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -31,15 +36,11 @@ pub struct Flow {
 }
 
 impl Flow {
-    /// How far the surface of a film flows down before it has thickened:
-    /// rho g sin(theta) (h - h_limit)^2 T / (2 eta0). The film is Bingham's: the uppermost h_limit = tau0 / (rho g
-    /// sin(theta)) is below its yield stress and rides on what shears under it (falling film of a Bingham fluid: Bird,
-    /// Stewart & Lightfoot, Transport Phenomena, from memory; integrated here). Without a limit that is the travel of
-    /// a Newtonian film. The film is taken as laid at once and as thick all the while.
-    pub fn travel(&self, wet: Micrometres, lie: &Lie) -> Millimetres {
-        let shearing = (wet.0 - self.sag_limit.0 / lie.sine.max(f64::MIN_POSITIVE)).max(0.0);
-        let speed = surface_speed(Micrometres(shearing), self.viscosity, lie);
-        Millimetres(speed * self.thickens_over.0 / 1000.0)
+    /// The film, laid at once, that makes a run on a slope of this sine: it flows down by [`RUN_TRAVEL`] before it has
+    /// thickened. None on a level place.
+    pub fn runs_from(&self, sine: f64) -> Option<Micrometres> {
+        let one_micrometre = surface_speed(Micrometres(1.0), self.viscosity, sine) * self.thickens_over.0 / 1000.0;
+        (sine > 0.0).then(|| Micrometres(self.sag_limit.0 / sine + (RUN_TRAVEL.0 / one_micrometre).sqrt()))
     }
 
     /// Waves up to this length fall to 1/e or less while the film thickens: viscosity that rises e-fold over T flows as
@@ -69,9 +70,10 @@ pub fn sag_limit_of(yield_stress_pa: f64) -> Micrometres {
 }
 
 /// How fast the surface of a Newtonian film flows down, um/s: rho g sin(theta) h^2 / (2 eta). The law of the falling
-/// film (from memory, integrated here).
-pub fn surface_speed(wet: Micrometres, viscosity: PascalSeconds, lie: &Lie) -> f64 {
-    1e-6 * DENSITY * GRAVITY * lie.sine * wet.0 * wet.0 / (2.0 * viscosity.0)
+/// film (from memory, integrated here); theta by its sine.
+#[inline]
+pub fn surface_speed(wet: Micrometres, viscosity: PascalSeconds, sine: f64) -> f64 {
+    1e-6 * DENSITY * GRAVITY * sine * wet.0 * wet.0 / (2.0 * viscosity.0)
 }
 
 /// Time in which surface tension levels a wave of the film to 1/e: 3 eta (lambda / 2 pi)^4 / (sigma h^3) (S. E. Orchard,

@@ -2,7 +2,7 @@
 //! readers. Computes nothing that the report does not hold.
 
 use crate::appraisal::Target;
-use crate::job::inputs::{System, Unit, section};
+use crate::job::inputs::{System, Unit, errors_of_hand};
 use crate::job::{Job, Paint};
 use crate::panel::Panel;
 use crate::report::{Report, Seen, Wet};
@@ -111,7 +111,13 @@ fn coat_meaning(job: &Job, coat: &Coat) -> String {
     let spacing = coat.spacing(&job.gun).0;
     let count = lines(&job.panel, &job.gun, coat).iter().filter(|line| !line.rim).count();
     let along = if coat.along == Along::Length { "along the length" } else { "along the width" };
-    let reach = if coat.reach == Reach::OneSide { "from one side" } else { "from both sides" };
+    let reach = match coat.reach {
+        Reach::OneSide => "from one side".to_string(),
+        Reach::BothSides if job.panel.stands() => "from both sides".to_string(),
+        Reach::BothSides => {
+            format!("from both sides ({} to walk round)", shown(Unit::Second, job.hand.walk_round.0, System::Metric))
+        }
+    };
     let across = if coat.sequence == Sequence::StraightAcross { " straight across" } else { "" };
     let rim = if coat.edge_pass { " after a pass around the rim" } else { "" };
     format!(
@@ -136,8 +142,7 @@ fn rolled(panel: &Panel, system: System) -> String {
 /// What the hand does against the plan and how it strays at random, in words; none if it is faultless.
 pub fn hand_errors(job: &Job, system: System) -> Option<String> {
     let (value, faultless) = (job.value(), Job::default().value());
-    let errors: Vec<String> = section("hand")
-        .filter(|input| input.key() != "arc_pivot_mm" && input.key() != "seed")
+    let errors: Vec<String> = errors_of_hand()
         .filter_map(|input| {
             let (is, none) = (value["hand"].get(input.key())?, faultless["hand"].get(input.key())?);
             let range = input.range()?;
@@ -206,6 +211,7 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
     }
     for (paint, wet) in job.paints.iter().filter_map(|paint| Some((paint, report.wet.get(&paint.name)?))) {
         text += &running(&paint.name, wet, system).unwrap_or_default();
+        text += &near_running(&paint.name, wet).unwrap_or_default();
         text += &edge_lost(paint, wet, system).unwrap_or_default();
     }
     text
@@ -217,14 +223,26 @@ fn running(paint: &str, wet: &Wet, system: System) -> Option<String> {
     let places = if wet.runs == 1 { "one place".to_string() } else { format!("{} places", wet.runs) };
     Some(format!(
         " The paint \u{201c}{paint}\u{201d} runs at {places}: most of all {} from the left and {} from the near edge, at \
-         {}, where {} of wet film stand, {} times what holds on that slope. The longest run is {} long.",
+         {}, where the wet film is {}, {} times the sag limit at that slope. The longest run is {} long.",
         mm(worst.x_mm),
         mm(worst.y_mm),
         clock(worst.at_s),
         shown(Unit::Micrometre, worst.wet_um, system),
-        times_fine(wet.times_sag_limit),
+        times_fine(worst.times_sag_limit),
         shown_run(wet.longest_run_mm, system),
     ))
+}
+
+/// What is near to running where nothing does, in a sentence; none where all holds.
+fn near_running(paint: &str, wet: &Wet) -> Option<String> {
+    let places = if wet.near_limit == 1 { "one place".to_string() } else { format!("{} places", wet.near_limit) };
+    (wet.runs == 0 && wet.near_limit > 0).then(|| {
+        format!(
+            " The paint \u{201c}{paint}\u{201d} is near its limit at {places}: the wet film is up to {} times the sag limit at \
+             that slope, but moves less than a millimetre.",
+            times_fine(wet.times_sag_limit)
+        )
+    })
 }
 
 /// A little more than 1 is not said as 1.
@@ -232,10 +250,9 @@ fn times_fine(value: f64) -> String {
     if value < 1.095 { format!("{:.2}", value.max(1.01)) } else { times(value) }
 }
 
-/// The length of a run: below a millimetre in tenths.
-fn shown_run(mm: f64, system: System) -> String {
+/// The length of a run: below a centimetre in tenths of a millimetre.
+pub fn shown_run(mm: f64, system: System) -> String {
     match (mm, system) {
-        (mm, System::Metric) if mm < 0.1 => "less than 0.1 mm".to_string(),
         (mm, System::Metric) if mm < 9.95 => shown_fine(mm, system),
         (mm, System::Us) if mm < 1.27 => "less than 0.1 in".to_string(),
         (mm, _) => shown(Unit::Millimetre, mm, system),

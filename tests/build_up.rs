@@ -90,7 +90,7 @@ fn an_even_base_that_is_too_thin_is_not_hidden_and_needs_more_film() {
     let job = job(0.03, 0.75, &fast);
     let found = causes::findings(&job);
     let thin = found.iter().find(|finding| finding.fault.kind == Kind::NotHidden).expect("it does not hide");
-    let mean = thin.fault.film.0 + 28.0; // hides for good at twice 14 um
+    let mean = thin.fault.film.0 + 14.0; // against the film that hides
     assert!(mean > 1.0 && mean < 14.0, "{mean} um of base on average");
     assert_eq!(thin.fault.seen_from, None, "an even base is only seen beside the right colour");
     assert_eq!(thin.causes[0].setting, "coats[0].speed_mm_per_s");
@@ -254,4 +254,23 @@ fn stripes_of_base_and_tint_that_cancel_are_not_seen_as_if_they_added() {
     let (added, alone, cancelled) = (seen(1.0), seen(0.0), seen(-1.0));
     println!("added {added:.2}, tint alone {alone:.2}, cancelled {cancelled:.2}");
     assert!(added > 1.2 * alone && cancelled < added / 1.5, "{added} {alone} {cancelled}");
+}
+
+#[test]
+fn thin_and_thick_places_of_a_base_are_shown_with_one_exposure() {
+    // near the highlight a bright effect base exceeds the screen, the dark ground under it does not
+    let bright = spectrum(|_| 1.6);
+    let mut whole = job(0.03, 0.75, &[]).value();
+    let ground = json!({ "from_nm": 380, "step_nm": 10, "15": spectrum(|_| 0.2), "45": spectrum(|_| 0.1) });
+    let base = json!({ "from_nm": 380, "step_nm": 10, "15": bright, "45": spectrum(|_| 0.5) });
+    whole["ground"] = json!({ "kind": "effect", "reflectance": ground });
+    whole["paints"][0]["kind"] = json!("effect");
+    whole["paints"][0]["reflectance"] = base;
+    whole["viewing"]["aspecular_deg"] = json!(15);
+    let job = Job::read(&whole.to_string(), &Files::none()).unwrap();
+    let colours = appearance(&job, ScreenSpace::Srgb, Micrometres(40.0));
+    // where there is no base at all the ground is shown with the exposure of the base beside it: 0.2 of 1.6
+    let [bare, hidden] = [0, colours.sheets() - 1].map(|sheet| colours.on_sheet(sheet, Micrometres(0.0)).0[1]);
+    assert!((hidden - 1.0).abs() < 1e-6, "{hidden}");
+    assert!((bare - 0.125).abs() < 2e-3, "{bare}");
 }

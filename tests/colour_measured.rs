@@ -6,8 +6,12 @@ mod data;
 
 use data::assert_near;
 use fanlap::colour::{
-    BANDS, Illuminant, Lab, Observer, Reading, Sample, Spectrum, Xyz, read_measured, read_spectra, wavelength,
+    ANGLES, BANDS, Illuminant, Lab, Observer, Reading, Said, Sample, Scale, Spectrum, Xyz, read_measured,
+    read_measured_as, read_spectra, wavelength,
 };
+use fanlap::job::Car;
+use fanlap::job::instrument::{Question, question};
+use fanlap::units::Degrees;
 
 const BY_WAVELENGTH: &str = include_str!("data/colour/measured/by_wavelength.csv");
 const BY_WAVELENGTH_PERCENT: &str = include_str!("data/colour/measured/by_wavelength_percent.csv");
@@ -113,6 +117,119 @@ fn names_and_angles_are_found_where_they_may_stand() {
     let samples = read("sample_id,L,a,b\n45,50,0,0\n,40,1,2\n");
     assert_eq!((samples[0].name.as_str(), angle(&samples[0])), ("45", None));
     assert_eq!(samples[1].name, "sample 2");
+}
+
+#[test]
+fn an_angle_in_degrees_is_understood_where_the_name_says_it_clearly() {
+    let named = |name: &str| angle(&read(&format!("name,L,a,b\n{name},50,0,0\n"))[0]);
+    for at in ANGLES {
+        for name in
+            [format!("{at}deg"), format!("door {at} degrees"), format!("door {at}\u{b0} left"), format!("AS{at}\u{b0}")]
+        {
+            assert_eq!(named(&name), Some(at), "{name}");
+        }
+    }
+    // observers, other numbers, hyphens that may be signs, two angles: none of them says it
+    for name in [
+        "D65 10deg",
+        "2\u{b0}",
+        "door",
+        "15",
+        "45 degreased",
+        "door-15deg",
+        "115deg",
+        "3.15deg",
+        "15\u{b0} to 45\u{b0}",
+    ] {
+        assert_eq!(named(name), None, "{name}");
+    }
+    assert_refused("name,angle,L,a,b\n15deg,45,50,0,0\n", &["as45", "as15", "one aspecular angle"]);
+}
+
+#[test]
+fn names_that_are_all_different_angles_are_the_angles() {
+    let angles = |text: &str| read(text).iter().map(angle).collect::<Vec<_>>();
+    let ids = "SAMPLE_ID,LAB_L,LAB_A,LAB_B\n15,52,62,30\n45,36,52,27\n110,20,38,18\n";
+    assert_eq!(angles(ids), [Some(15.0), Some(45.0), Some(110.0)]);
+    assert_eq!(angles(&ids.replace("SAMPLE_ID", "angle")), [Some(15.0), Some(45.0), Some(110.0)]);
+    assert_eq!(angles(&ids.replace("110,", "1,")), [None; 3], "coats, or numbers of samples");
+    assert_eq!(angles(&ids.replace("110,", "45,")), [None; 3]);
+    assert_eq!(angles("SAMPLE_ID,LAB_L,LAB_A,LAB_B\n15,52,62,30\n"), [None]);
+}
+
+#[test]
+fn keywords_and_geometries_say_the_angle_too() {
+    let cgats = "CGATS.17\nMEASUREMENT_GEOMETRY \"as75\"\nBEGIN_DATA_FORMAT\nSAMPLE_ID LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\n\
+                 BEGIN_DATA\ndoor 50 1 2\nEND_DATA\n";
+    assert_eq!(angle(&read(cgats)[0]), Some(75.0));
+    assert_eq!(angle(&read(&cgats.replace("as75", "45/0"))[0]), Some(45.0));
+    assert_eq!(angle(&read(&cgats.replace("as75", "d/8"))[0]), None);
+    assert_eq!(angle(&read(&cgats.replace("MEASUREMENT_GEOMETRY \"as75\"", "ASPECULAR_ANGLE 110"))[0]), Some(110.0));
+    assert_eq!(angle(&read(&cgats.replace("door", "15deg").replace("as75", "d/8"))[0]), Some(15.0));
+    let single = "<cc:SingleAngleConfiguration>Uniplanar</cc:SingleAngleConfiguration>";
+    let aspecular = CXF.replacen(single, "<cc:AspecularAngle>15</cc:AspecularAngle>", 1);
+    assert_eq!(angle(&read(&aspecular)[0]), Some(15.0), "as it is named, whatever the view is");
+    let lit = aspecular.replacen("<cc:IlluminationAngle>45", "<cc:IlluminationAngle>60", 1);
+    assert_eq!(angle(&read(&lit)[0]), None, "an aspecular angle under another light is another colour");
+}
+
+#[test]
+fn a_first_column_of_wavelengths_is_one_in_any_language() {
+    let comma = |text: String| text.replace(',', ";").replace('.', ",");
+    let rows = |header: &str| {
+        let rows =
+            (400..=700).step_by(10).map(|nm| format!("{nm},{:.4},{:.4}\n", 1.8 * smooth(nm as f64), smooth(nm as f64)));
+        format!("{header}\n{}", rows.collect::<String>())
+    };
+    for header in ["Wellenl\u{e4}nge,15,45", "longueur d'onde [nm],as15,as45", "Wavelength [nm],15,45"] {
+        for text in [rows(header), comma(rows(header))] {
+            let samples = read(&text);
+            assert_eq!(samples.iter().map(angle).collect::<Vec<_>>(), [Some(15.0), Some(45.0)], "{header}");
+            assert_near(header, spectrum(&samples[0]).0[24], 1.8 * smooth(620.0), 1e-4);
+        }
+    }
+    let uneven = rows("Wellenl\u{e4}nge,15,45").replace("\n500,", "\n505,");
+    assert_refused(&uneven, &["line 12", "505 nm after 490 nm"]);
+}
+
+#[test]
+fn what_a_file_leaves_open_is_asked_and_never_taken_as_45_degrees() {
+    let said = |aspecular: Option<f64>, scale| Said { aspecular: aspecular.map(Degrees), scale };
+    let open = "name,L,a,b\ndoor,50,1,2\n";
+    assert_eq!(question("f", open, Said::default(), false), Some(Question::Angle));
+    let refused = Car::from_file("f.csv", open, Said::default()).unwrap_err().to_string();
+    assert!(
+        ["f.csv", "door without its angle", "\"aspecular_deg\": 45"].iter().all(|word| refused.contains(word)),
+        "{refused}"
+    );
+    for at in ANGLES {
+        let Car::Lab { lab, .. } = Car::from_file("f", open, said(Some(at), Scale::Unsaid)).unwrap() else {
+            panic!("CIELAB")
+        };
+        assert_eq!(lab[0].0, Degrees(at));
+    }
+    assert_eq!(question("f", open, said(Some(15.0), Scale::Unsaid), false), None);
+    // the file's own word comes first
+    let known = Car::from_file("f", &open.replace("door", "door_as75"), said(Some(15.0), Scale::Unsaid)).unwrap();
+    assert_eq!(known.angles(), [Degrees(75.0)]);
+    // one answer does not tell two samples of a car apart, but cards may share it
+    let two = format!("{open}roof,40,1,2\n");
+    assert_eq!(
+        (question("f", &two, Said::default(), false), question("f", &two, Said::default(), true)),
+        (None, Some(Question::Angle))
+    );
+
+    let percent = table((400..=700).step_by(10), |nm| 100.0 * smooth(nm)).replace(",R", ",as45");
+    assert_eq!(question("f", &percent, Said::default(), false), Some(Question::Scale));
+    for (scale, white) in [(Scale::Percent, 1.0), (Scale::Factor, 100.0)] {
+        match read_measured_as("card", &percent, said(None, scale)) {
+            Ok(samples) => assert_near("scale", spectrum(&samples[0]).0[24], white * smooth(620.0), 1e-12),
+            Err(_) => assert_eq!(scale, Scale::Factor, "45 is no factor"),
+        }
+    }
+    let commented = format!("# factor\n{percent}");
+    assert!(read_measured_as("card", &commented, said(None, Scale::Percent)).is_err(), "the file says factor");
+    assert_eq!(question("f", &percent.replace("500,", "blue,"), Said::default(), false), None, "no answer helps");
 }
 
 #[test]

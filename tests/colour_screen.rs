@@ -166,8 +166,7 @@ fn mapping_keeps_the_hue_and_the_lightness_of_slight_excursions() {
 }
 
 #[test]
-fn a_paint_mapped_slightly_keeps_its_hue_within_seven_degrees() {
-    // 0.02 of OkLab at the chroma of these paints, about 0.2, could be six degrees; the worst met is 6.2.
+fn a_paint_mapped_slightly_keeps_its_hue() {
     for (paint, viewing) in paints_and_views() {
         let track = track(&paint, &viewing, ScreenSpace::Srgb);
         let screen = screen(ScreenSpace::Srgb, viewing.illuminant, viewing.aspecular.0);
@@ -177,7 +176,10 @@ fn a_paint_mapped_slightly_keeps_its_hue_within_seven_degrees() {
             let light = screen.light(&seen).map(|channel| channel * track.exposure());
             let wanted = OkLab::from_linear(light, ScreenSpace::Srgb);
             let got = OkLab::from_linear(track.screen(film), ScreenSpace::Srgb);
-            assert_near(&format!("{} at {film}, {viewing:?}", paint.name), hue(got), hue(wanted), 6.5);
+            // the last clipping moves a colour by 0.02 of OkLab at most, which is the more degrees the less chroma is left
+            let allowed = 2.0 * (0.0101 / chroma(got).min(chroma(wanted))).min(1.0).asin().to_degrees();
+            assert!(chroma(got) < 0.08 || allowed < 15.0);
+            assert_near(&format!("{} at {film}, {viewing:?}", paint.name), hue(got), hue(wanted), allowed + 0.1);
         }
     }
 }

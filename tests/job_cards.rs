@@ -177,6 +177,17 @@ fn spectra_of_the_car_may_lie_beside_the_job_file() {
     let read = |given: Value| Job::read(&car(json!({ "reflectance": given })).to_string(), &Files::from(&serve));
     let job = read(json!({ "file": "car.csv" })).unwrap();
     assert_eq!(job, accepted(&car(json!({ "reflectance": { "-15": spectrum(0.25), "45": spectrum(0.5) } }))));
+    let said = |key: &str, value: Value| {
+        let mut file = json!({ "file": "one.csv" });
+        file[key] = value;
+        let text = "name,L,a,b\ndoor,50,1,2\n";
+        Job::read(&car(file).to_string(), &Files::from(&|_| Ok(text.to_string())))
+    };
+    let open = said("file", json!("one.csv")).unwrap_err();
+    assert!(open.to_string().contains("door without its angle") && open.remedy.contains("\"aspecular_deg\""), "{open}");
+    assert_eq!(said("aspecular_deg", json!(15)).unwrap().car.unwrap().angles(), [Degrees(15.0)]);
+    says(said("aspecular_deg", json!(20)).unwrap_err(), "car.20", "20", "-15, 15, 25", "angle");
+    says(said("scale", json!("parts")).unwrap_err(), "car.scale", "\"parts\"", "\"percent\" or \"factor\"", "white");
     let problem = sound(read(json!({ "file": "bus.csv" })).unwrap_err());
     says(problem, "car.reflectance", "bus.csv: not found", "beside the job file", "put the file");
     for given in [json!({ "file": 3 }), json!({ "file": "car.csv", "45": spectrum(0.5) })] {
@@ -306,7 +317,11 @@ fn measured_cards_are_given_as_lab_or_spectra_with_or_without_a_gauge() {
     assert_eq!((section.illuminant.as_str(), section.observer_deg, section.unequal), ("D65", 10, false));
     assert_eq!(section.cards[0].film_um, None);
     assert_eq!(section.cards[1].lab, Some([40.0, 45.5, 30.0]));
-    kept(&measured(json!({ "cards": vec![gauged; 16] })));
+    kept(&measured(json!({ "cards": vec![gauged; 48] })));
+    assert_eq!(section.cards[0].aspecular.0, 45.0, "as ever, where a card does not say its angle");
+    let turned = ANGLES.map(|at| json!({ "coats": 1, "aspecular_deg": at, "lab": [40, 45.5, 30] }));
+    let job = accepted(&measured(json!({ "cards": turned })));
+    assert_eq!(job.measured.unwrap().cards.iter().map(|card| card.aspecular.0).collect::<Vec<_>>(), ANGLES);
 }
 
 #[test]
@@ -316,8 +331,8 @@ fn wrong_measured_cards_are_refused_with_their_place() {
         says(problem, "measured.cards", &given.to_string(), "a list of measured cards", "\"coats\": 0");
     }
     says(refused(&measured(json!({}))), "measured.cards", "nothing", "a list of measured cards", "\"coats\": 0");
-    let many = vec![json!({ "lab": [1, 2, 3] }); 17];
-    says(refused(&measured(json!({ "cards": many }))), "measured.cards", "17 cards", "up to 16", "best");
+    let many = vec![json!({ "lab": [1, 2, 3] }); 49];
+    says(refused(&measured(json!({ "cards": many }))), "measured.cards", "49 readings", "up to 48", "best");
     let second = |card: Value| refused(&measured(json!({ "cards": [{ "lab": [58, 20, 49] }, card] })));
     for (card, path, given) in [
         (json!(5), "", "5"),
@@ -330,6 +345,7 @@ fn wrong_measured_cards_are_refused_with_their_place() {
         (json!({ "lab": { "45": [1, 2, 3] } }), ".lab", "{\"45\":[1,2,3]}"),
         (json!({ "lab": [1, 2, 3], "coats": 8.5 }), ".coats", "8.5"),
         (json!({ "lab": [1, 2, 3], "coats": "two" }), ".coats", "\"two\""),
+        (json!({ "lab": [1, 2, 3], "aspecular_deg": 30 }), ".aspecular_deg", "30"),
         (json!({ "lab": [1, 2, 3], "film_um": 0 }), ".film_um", "0"),
         (json!({ "lab": [1, 2, 3], "colour": 0 }), ".colour", "an unknown key"),
         (json!({ "reflectance": 3 }), ".reflectance", "3"),
@@ -457,7 +473,13 @@ fn an_angle_at_which_the_base_was_not_measured_is_refused() {
     for angle in [-15, 25, 75] {
         whole["viewing"] = json!({ "aspecular_deg": angle });
         let problem = refused(&whole);
-        says(problem, "viewing.aspecular_deg", &angle.to_string(), "15, 45, 110", "the ground and the base");
+        says(
+            problem,
+            "viewing.aspecular_deg",
+            &angle.to_string(),
+            "15, 45, 110",
+            "measured at 15, 45, 110 degrees only; measure it at",
+        );
     }
     for angle in [15, 45, 110] {
         whole["viewing"] = json!({ "aspecular_deg": angle });

@@ -85,7 +85,39 @@ fn a_retest_is_due_a_day_and_a_week_after_it_was_first_passed() {
     assert_eq!(progress.lessons(), ["Overlap"]);
     let table = progress.csv();
     assert_eq!(table.lines().count(), 6);
-    assert_eq!(table.lines().nth(2), Some("3600,\"Overlap\",practice,done,0.1200,"));
+    assert_eq!(table.lines().nth(2), Some("1970-01-01 01:00:00,\"Overlap\",practice,done,0.1200,"));
     let kept = serde_json::to_string(&progress).unwrap();
     assert_eq!(serde_json::from_str::<Progress>(&kept).unwrap(), progress);
+}
+
+#[test]
+fn the_table_is_read_by_people_and_does_nothing_in_a_spreadsheet() {
+    let marked = |lesson: &str, when_s: f64| Marked {
+        lesson: lesson.to_string(),
+        when_s,
+        test: true,
+        passed: false,
+        off: 0.5,
+        foreseen: None,
+    };
+    let mut progress = Progress::default();
+    // the second before and after a leap day, the end of a year, and a formula for a title
+    for (lesson, when_s) in [
+        ("One", 951_782_399.0),
+        ("Two", 951_868_800.0),
+        ("Three", 1_798_761_599.0),
+        ("=HYPERLINK(\"x\")", 4_107_542_400.0),
+        ("-2 of 3", 1_795_846_685.0),
+    ] {
+        progress.add(marked(lesson, when_s));
+    }
+    let table = progress.csv();
+    let lines: Vec<&str> = table.lines().collect();
+    assert_eq!(lines[0], "date and time (UTC),lesson,kind,mark,film off the plan,mean foreseen off");
+    let begins = |line: usize, with: &str| assert!(lines[line].starts_with(with), "{}", lines[line]);
+    begins(1, "2000-02-28 23:59:59,\"One\",test,not yet,0.5000,");
+    begins(2, "2000-03-01 00:00:00,\"Two\"");
+    begins(3, "2026-12-31 23:59:59,\"Three\"");
+    begins(4, "2100-03-01 00:00:00,\"'=HYPERLINK(\"\"x\"\")\"");
+    begins(5, "2026-11-28 06:18:05,\"'-2 of 3\"");
 }

@@ -140,9 +140,9 @@ fn likely_errors_are_of_the_panel_and_the_hand_worst_first_and_each_kind_once() 
     let heel = likely_errors(&both, 1.0).into_iter().find(|error| error.kind == Usual::Heel).unwrap();
     let one_side = likely_errors(&bare, 1.0).into_iter().find(|error| error.kind == Usual::Heel).unwrap();
     assert!(heel.takes > one_side.takes && heel.text(&both, System::Metric).contains("where the two meet"));
-    // standing and just under its sag limit, an error that lays more runs, and that comes first
+    // standing and just under its sag limit, an error that lays more of a fluid paint runs, and that comes first
     let mut standing = bare.clone();
-    standing.panel.slope.0 = 90.0;
+    (standing.panel.slope.0, standing.paints[0].viscosity.0) = (90.0, 0.02);
     let wet = |job: &Job| fanlap::report::report(&rehearse_film(job)).wet["tinted"].times_sag_limit;
     standing.paints[0].sag_limit.0 *= 1.03 * wet(&standing);
     assert!(wet(&standing) < 1.0);

@@ -1,15 +1,28 @@
 // Looks for causes, for plans, or for what a booth sheet foresees, beside the page, so that the page never waits: one
 // rehearsal a step. The search for causes is dropped when another job comes; the others are stopped with their worker.
-import init, { Advising, Explaining, foresee } from "./pkg/fanlap.js";
+import init, { Advising, Explaining, foresee, tell_faults } from "./pkg/fanlap.js";
 
-const ready = init();
+const ready = init().then(tell_faults);
+ready.catch(died);
 let present = 0;
 
 self.onmessage = ({ data }) => {
   if (data.advise) advise(data);
-  else if (data.foresee) ready.then(() => self.postMessage({ foreseen: foresee(data.foresee, data.within) }));
+  else if (data.foresee) ready.then(() => self.postMessage({ foreseen: foresee(data.foresee, data.within) })).catch(died);
   else explain(data);
 };
+
+// The page waits for this lock: it is free when this worker is gone, whatever it died of.
+const alive = `fanlap worker ${Date.now()} ${Math.random()}`;
+self.navigator.locks?.request(alive, () => {
+  self.postMessage({ alive });
+  return new Promise(() => {});
+});
+
+// A job that was refused is told of with its reason; after a fault of the program itself nothing here can be trusted.
+function died(error) {
+  self.postMessage({ died: error?.message || String(error) });
+}
 
 async function advise({ advise, wishes }) {
   await ready;
@@ -28,7 +41,8 @@ async function advise({ advise, wishes }) {
     }
     self.postMessage({ progress: 1, advice: search.advice() });
   } catch (error) {
-    self.postMessage({ progress: 1, failed: String(error) });
+    if (typeof error !== "string") return died(error);
+    self.postMessage({ progress: 1, failed: error });
   }
 }
 
@@ -44,7 +58,7 @@ async function explain({ serial, job, before, byHand }) {
     while (search.step()) {
       // a pause, so that another job's message is heard
       await new Promise((go) => setTimeout(go));
-      if (serial !== present) return;
+      if (serial !== present) return search.free();
       if (search.progress() > told + 0.04) {
         told = search.progress();
         self.postMessage({ serial, progress: told });
@@ -52,8 +66,9 @@ async function explain({ serial, job, before, byHand }) {
     }
     self.postMessage({ serial, progress: 1, findings: search.findings() });
   } catch (error) {
-    self.postMessage({ serial, progress: 1, failed: String(error) });
-  } finally {
-    search?.free();
+    if (typeof error !== "string") return died(error);
+    self.postMessage({ serial, progress: 1, failed: error });
+    return;
   }
+  search.free();
 }

@@ -96,12 +96,13 @@ impl Forgives {
     pub fn text(&self, system: System) -> String {
         let percent = |share: f64| shown(Unit::Percent, share, system);
         if !self.plan_is_right() {
-            let more = if self.plan_off < 0.0 { "less" } else { "more" };
+            let more = if self.plan_off < 0.0 { "thinner" } else { "thicker" };
             return format!(
-                "Sprayed without any error {} of the panel is right; on average it is {} {more} film than aimed at. Put the plan right \
-                 first: only then does this say how far a hand may stray.",
+                "Sprayed without any error, {} of the panel is within tolerance; on average the film is {} {} than the target. \
+                 Put the plan right first: only then can this say how far a hand may stray.",
                 percent(self.plan_in_window),
                 percent(self.plan_off.abs()),
+                more,
             );
         }
         let or_more = |value: Option<f64>, unit: Unit| {
@@ -110,9 +111,9 @@ impl Forgives {
         let [nearer, farther] = self.distance_mm.map(|value| or_more(value, Unit::Millimetre));
         let [slower, faster] = self.speed.map(|value| or_more(value, Unit::Percent));
         format!(
-            "Nine tenths of the panel stay right with the gun up to {nearer} nearer or {farther} farther, {slower} slower or {faster} \
-             faster, every second line {} aside, a heel of {}, or a wrist that turns by {} at the ends: one error at a time, kept up \
-             all over the panel.",
+            "At least 90 % of the panel stays within tolerance if the gun is up to {nearer} closer or {farther} farther away, \
+             {slower} slower or {faster} faster, if every second line is {} off, the gun tilted by {}, or the wrist turned by {} at \
+             both ends. Each error is tried alone, over the whole panel.",
             or_more(self.line_mm, Unit::Millimetre),
             or_more(self.heel_deg, Unit::Degree),
             or_more(self.arc_deg, Unit::Degree),
@@ -171,7 +172,7 @@ impl Trial {
         job.panel.cell = trial_cell(&job);
         job.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         job.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
-        job.hand = Job::default().hand;
+        job.hand = job.faultless_hand();
         let film = film(&Slip::default().in_all_coats(&job)).1;
         let mean = film.iter().sum::<f64>() / film.len().max(1) as f64;
         let window = (low.0, high.0);

@@ -5,6 +5,7 @@ use crate::appraisal::share_within;
 use crate::job::Job;
 use crate::practice::{NOVICE, Performance};
 use crate::rehearsal::{Rehearsal, rehearse_film};
+use crate::strokes::stir;
 use crate::units::{Degrees, Fraction, Millimetres};
 use serde::{Deserialize, Serialize};
 
@@ -101,6 +102,43 @@ impl Steadiness {
         hand.seed = seed;
         by_hand
     }
+}
+
+/// The hands of a job, by their seeds: one set chooses among plans, another, which had no part in that, tells what the
+/// chosen ones give. The seeds hang on the job, so that no one set of hands is kind to the same plans in every job, and
+/// on nothing else, so that page and command line tell the same. All plans of a job meet the same hands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Hands(u64);
+
+impl Hands {
+    /// The hands of a job, whatever its title.
+    pub fn of(job: &Job) -> Self {
+        let mut job = job.clone();
+        job.title.clear();
+        Self(job.text().bytes().fold(0, |state, byte| stir(state ^ u64::from(byte))))
+    }
+
+    /// Seeds of the hands that choose, without end.
+    pub fn choosing(self) -> impl Iterator<Item = u32> {
+        self.seeds(1)
+    }
+
+    /// Seeds of the hands that tell, without end.
+    pub fn telling(self) -> impl Iterator<Item = u32> {
+        self.seeds(2)
+    }
+
+    fn seeds(self, set: u64) -> impl Iterator<Item = u32> {
+        let from = stir(self.0 ^ set);
+        (0..).map(move |i| (stir(from.wrapping_add(i)) >> 32) as u32)
+    }
+}
+
+/// The job on cells of at least this size, mm.
+pub(super) fn with_cells(job: &Job, least: f64) -> Job {
+    let mut job = job.clone();
+    job.panel.cell.0 = job.panel.cell.0.max(least);
+    job
 }
 
 /// The film of the job's tinted clear, um, cell by cell.

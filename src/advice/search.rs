@@ -1,9 +1,10 @@
 //! The search for plans: first all settings with a faultless hand and the straying of a raster reckoned to it, then the
-//! best of them with some hands, at last the chosen few with hands that were not seen before. Step by step, so that a page
-//! stays alive and shows the best so far.
+//! best of them with some hands, by which a few are chosen; what these give is told from hands that had no part in the
+//! choice. Step by step, so that a page stays alive and shows the best so far.
 
-use super::hands::film;
+use super::hands::{Hands, film, with_cells};
 use super::settings::{SPEED_STEP, reached, strays};
+use super::told::{TELLING, Told, lead, mean, surer};
 use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
 use crate::appraisal::{Spread, Zone, cells_in, share_within};
 use crate::colour::ScreenSpace;
@@ -18,26 +19,30 @@ use crate::words::clock;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
-/// Cells of the trials, mm, at least.
+/// Cells with a faultless hand, with the hands that choose, and with those that tell, mm, at least.
 const TRIAL_CELL: f64 = 16.0;
+const CHOOSING_CELL: f64 = 24.0;
+const TELLING_CELL: f64 = 20.0;
 /// How many settings are tried with how many hands, in rounds: from each the best go on to the next (successive halving).
-const ROUNDS: [(usize, usize); 2] = [(24, 4), (8, 12)];
-/// Hands that prove a plan, with seeds that no trial has.
-const PROOFS: u32 = 20;
-const FIRST_PROOF: u32 = 1001;
+const ROUNDS: [(usize, usize); 3] = [(20, 4), (6, 12), (3, 30)];
+/// So many of the hands that tell spray on the job's own cells too.
+const FINER: usize = 5;
 /// A quicker or thriftier plan may be worse than the surest by this share of the panel.
 const WORSE: f64 = 0.08;
-/// Student's t for the mean of [`PROOFS`] hands, 19 of 20 (two-sided, 19 degrees of freedom; handbook tables).
-const STUDENT: f64 = 2.093;
+/// By so many standard errors another plan must lie above the one that was chosen for the surest, by the hands that tell,
+/// to come before it: so many that chance hardly ever does it, or the choice would hang on these hands after all.
+const DOUBTLESS: f64 = 3.0;
 
 /// What a rehearsal shows of a plan.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct Figures {
+    /// Hands by which the next three are told; none of them had a part in choosing the plan.
+    pub hands: usize,
     /// Share of the panel in the window, mean of the hands.
     pub in_window: f64,
-    /// That mean lies between these, 19 times of 20.
+    /// The mean of all such hands lies between these, 19 times of 20.
     pub in_window_from_to: [f64; 2],
-    /// What one hand in ten does not reach.
+    /// What one hand in ten does not reach: of 60 hands the sixth from below.
     pub in_window_tenth: f64,
     /// With a faultless hand.
     pub in_window_faultless: f64,
@@ -66,7 +71,9 @@ pub struct Plan {
     pub best_at: Vec<String>,
     /// What is set.
     pub setting: Setting,
-    /// In a sentence.
+    /// It comes first as the one a painter would spray: another has the higher share, but by no more than chance makes.
+    pub usual_first: bool,
+    /// In a sentence or two.
     pub text: String,
     /// Values by path of the job file: the job with these values is the plan.
     pub set: Map<String, Value>,
@@ -76,6 +83,22 @@ pub struct Plan {
     pub delta_e00: Difference,
     /// What it costs and gives with the hand that was asked for.
     pub figures: Figures,
+}
+
+impl Plan {
+    /// The plan in a sentence, and where it comes first as the usual one, why.
+    pub fn words(&self, job: &Job, system: System) -> String {
+        let why = match self.setting.amounts.len() {
+            _ if !self.usual_first => "",
+            1 => {
+                " No surer plan is known beyond chance; its first line lies where a painter begins (common practice, no source)."
+            }
+            _ => {
+                " No surer plan is known beyond chance; the second coat is staggered, as usual (common practice, no source)."
+            }
+        };
+        self.setting.text(job, system) + why
+    }
 }
 
 /// A setting that was tried.
@@ -98,18 +121,25 @@ impl Tried {
     }
 
     fn share(&self) -> f64 {
-        mean_of(&self.shares)
+        mean(&self.shares)
     }
 }
 
-/// A plan that is proved, or the job as it stands: with its shares, hand by hand.
-type Proof = (Job, Option<Setting>, Vec<f64>);
+/// A plan that was chosen, or the job as it stands, and what the hands that tell show of it so far.
+struct Proof {
+    job: Job,
+    setting: Option<Setting>,
+    /// It was put first though another was surer by the hands that chose.
+    usual_first: bool,
+    told: Told,
+}
 
 /// The search.
 pub struct Search {
     job: Job,
     coarse: Job,
     wishes: Wishes,
+    hands: Hands,
     target: Micrometres,
     window: (f64, f64),
     waiting: Vec<Setting>,
@@ -129,7 +159,8 @@ pub struct Search {
     best: Vec<Tried>,
     round: usize,
     proving: Vec<Proof>,
-    plans: Vec<Plan>,
+    /// Those that are told of, the one chosen for the surest first, each with its shares hand by hand.
+    plans: Vec<(Plan, Vec<f64>)>,
     present: Option<Figures>,
     done: usize,
 }
@@ -143,19 +174,20 @@ impl Search {
         let target = seen.target_film();
         let (low, high) = seen.track().film_window(seen.target(), wishes.within)?;
         let mut coarse = job.clone();
-        coarse.panel.cell.0 = coarse.panel.cell.0.max(TRIAL_CELL);
+        coarse = with_cells(&coarse, TRIAL_CELL);
         // only the tinted clear's film is judged
         coarse.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         for coat in &mut coarse.coats {
             coat.track = None;
         }
-        coarse.hand = Job::default().hand;
+        coarse.hand = job.faultless_hand();
         let waiting = Setting::all(&coarse, wishes, target);
-        let present = (coarse.clone(), None, Vec::new());
+        let present = Proof { job: coarse.clone(), setting: None, usual_first: false, told: Told::default() };
         Some(Self {
             job: job.clone(),
             coarse,
             wishes: wishes.clone(),
+            hands: Hands::of(job),
             target,
             window: (low.0, high.0),
             count: waiting.len(),
@@ -189,40 +221,66 @@ impl Search {
         if self.look_wet() {
             return true;
         }
+        self.choose() || self.tell()
+    }
+
+    /// One more hand for the settings of this round; false when all rounds are over.
+    fn choose(&mut self) -> bool {
         let hands = ROUNDS.get(self.round).map_or(0, |(_, hands)| *hands);
-        if let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < hands) {
-            let job = self.wishes.hand.sprays(&tried.setting.of(&self.coarse), tried.shares.len() as u32 + 1);
-            tried.shares.push(share_within(&film(&job).1, self.window));
-            if self.best.iter().all(|tried| tried.shares.len() == hands) {
-                self.round += 1;
-                let chosen = self.chosen();
-                match ROUNDS.get(self.round) {
-                    Some((count, _)) => self.keep(*count, &chosen),
-                    None => {
-                        let proof = |one: Tried| (one.setting.of(&self.coarse), Some(one.setting.clone()), Vec::new());
-                        self.proving.extend(chosen.into_iter().map(proof));
-                    }
-                }
+        let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < hands) else { return false };
+        let seed = self.hands.choosing().nth(tried.shares.len()).unwrap_or_default();
+        let job = self.wishes.hand.sprays(&with_cells(&tried.setting.of(&self.coarse), CHOOSING_CELL), seed);
+        tried.shares.push(share_within(&film(&job).1, self.window));
+        if self.best.iter().all(|tried| tried.shares.len() == hands) {
+            self.round += 1;
+            let chosen = self.chosen();
+            match ROUNDS.get(self.round) {
+                Some((count, _)) => self.keep(*count, &chosen),
+                None => self.prove(chosen),
             }
-            return true;
         }
-        let Some((job, _, shares)) = self.proving.first_mut() else {
-            return false;
+        true
+    }
+
+    /// The chosen are to be told of.
+    fn prove(&mut self, chosen: Vec<Tried>) {
+        let most = self.best.iter().map(Tried::share).fold(0.0, f64::max);
+        for (i, one) in chosen.into_iter().enumerate() {
+            let usual_first = i == 0 && one.share() < most;
+            let (job, setting) = (one.setting.of(&self.coarse), Some(one.setting));
+            self.proving.push(Proof { job, setting, usual_first, told: Told::default() });
+        }
+    }
+
+    /// One more hand for the next plan that is told of; false when all are told.
+    fn tell(&mut self) -> bool {
+        let Some(proof) = self.proving.first_mut() else { return false };
+        let Told { shares, finer } = &mut proof.told;
+        let own = self.job.panel.cell.0;
+        let on = |cell: f64, hand: usize| {
+            let seed = self.hands.telling().nth(hand).unwrap_or_default();
+            let mut job = self.wishes.hand.sprays(&proof.job, seed);
+            job.panel.cell.0 = cell;
+            share_within(&film(&job).1, self.window)
         };
-        if shares.len() < PROOFS as usize {
-            let seed = FIRST_PROOF + shares.len() as u32;
-            shares.push(share_within(&film(&self.wishes.hand.sprays(job, seed)).1, self.window));
+        if shares.len() < TELLING {
+            shares.push(on(own.max(TELLING_CELL), shares.len()));
             return true;
         }
-        let (job, setting, shares) = self.proving.remove(0);
-        let figures = self.figures(&job, &shares);
-        match setting {
+        if finer.len() < FINER && own < TELLING_CELL {
+            finer.push(on(own, finer.len()) - shares[finer.len()]);
+            return true;
+        }
+        let proof = self.proving.remove(0);
+        let figures = self.figures(&proof.job, &proof.told);
+        match proof.setting {
             None => self.present = Some(figures),
             Some(setting) => {
-                let text = setting.text(&self.job, System::Metric);
                 let set = setting.set(&self.job);
                 let (film, delta_e00) = reported(&setting.of(&self.job));
-                self.plans.push(Plan { best_at: Vec::new(), text, set, film, delta_e00, setting, figures });
+                let (best_at, text, usual_first) = (Vec::new(), String::new(), proof.usual_first);
+                let plan = Plan { best_at, text, set, film, delta_e00, setting, usual_first, figures };
+                self.plans.push((plan, proof.told.shares));
             }
         }
         true
@@ -230,8 +288,12 @@ impl Search {
 
     /// How far it has come, 0..1.
     pub fn progress(&self) -> f64 {
-        let [(first, few), (second, more)] = ROUNDS;
-        let hands = first + first * few + second * (more - few) + 5 * (PROOFS as usize + 1);
+        let rounds = ROUNDS.iter().scan(0, |before, (settings, hands)| {
+            let more = settings * (hands - *before);
+            *before = *hands;
+            Some(more)
+        });
+        let hands = ROUNDS[0].0 + rounds.sum::<usize>() + 4 * (TELLING + FINER + 1);
         // a straying hand takes several times as long
         let whole = (self.count + 4 * hands) as f64;
         let tried = self.count - self.waiting.len();
@@ -246,7 +308,7 @@ impl Search {
 
     /// The best so far.
     pub fn advice(&self) -> Advice {
-        let plans = named(&self.plans);
+        let plans = self.named();
         Advice {
             fanlap_advice: VERSION,
             target_um: self.target.0,
@@ -264,7 +326,7 @@ impl Search {
 
     /// The job as the surest plan has it; as it stands where there is none.
     pub(super) fn surest(&self) -> Job {
-        named(&self.plans).first().map_or_else(|| self.job.clone(), |plan| plan.setting.of(&self.job))
+        self.named().first().map_or_else(|| self.job.clone(), |plan| plan.setting.of(&self.job))
     }
 
     /// Why the search ended without a plan.
@@ -342,8 +404,8 @@ impl Search {
         self.job.gun.fluid.0 / 60.0 * spraying_s * (1.0 + reserve)
     }
 
-    /// Looks at the next promising setting wet, the best of each kind of plan first: what runs is none; what loses its wet
-    /// edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
+    /// Looks at the next promising setting wet, the best of each kind of plan first: what runs or is near it is none; what
+    /// loses its wet edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
     fn look_wet(&mut self) -> bool {
         if self.best.len() >= ROUNDS[0].0 || self.tried.is_empty() {
             if self.best.is_empty() {
@@ -361,7 +423,7 @@ impl Search {
             wet = self.wet(&tried.setting);
         }
         match wet {
-            wet if wet.runs > 0 => self.ran = true,
+            wet if wet.runs + wet.near_limit > 0 => self.ran = true,
             wet if wet.edge_lost > 0.0 => self.lost.push(tried),
             _ => self.best.push(tried),
         }
@@ -372,13 +434,17 @@ impl Search {
         wet_of(&film(&setting.of(&self.coarse)).0)
     }
 
-    /// The surest of those that were tried with hands, and what is quicker, thriftier or evener and hardly worse.
+    /// The surest of those that were tried with hands, and what is quicker, thriftier or evener and hardly worse. Where
+    /// nothing is surer than the usual beyond chance, the usual stands for the surest.
     fn chosen(&self) -> Vec<Tried> {
-        let Some(surest) = self.best.iter().max_by(|a, b| a.share().total_cmp(&b.share())) else { return Vec::new() };
+        let by_share = |a: &&Tried, b: &&Tried| a.share().total_cmp(&b.share());
+        let Some(surest) = self.best.iter().max_by(by_share) else { return Vec::new() };
+        let alike = self.best.iter().filter(|tried| !surer(&surest.shares, &tried.shares));
+        let usual = alike.filter(|tried| tried.setting.is_usual(&self.job)).max_by(by_share);
         let near = || self.best.iter().filter(|tried| tried.share() >= surest.share() - WORSE);
         let least = |of: &dyn Fn(&Tried) -> f64| near().min_by(|a, b| of(a).total_cmp(&of(b)));
         let candidates = [
-            Some(surest),
+            Some(usual.unwrap_or(surest)),
             least(&|tried| tried.total_s),
             least(&|tried| tried.spraying_s),
             least(&|tried| tried.uneven),
@@ -399,23 +465,19 @@ impl Search {
         self.best.extend(rest.into_iter().filter(|tried| chosen.iter().any(|one| one.setting == tried.setting)));
     }
 
-    fn figures(&self, job: &Job, shares: &[f64]) -> Figures {
-        let (mut rehearsal, film) = film(job);
+    fn figures(&self, job: &Job, told: &Told) -> Figures {
+        let mut rehearsal = film(job).0;
         while rehearsal.follow_next() {}
-        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
-        let spread = Spread::over(&film, &interior);
-        let mean = mean_of(shares);
-        let about = (shares.iter().map(|share| (share - mean) * (share - mean)).sum::<f64>()
-            / (shares.len().max(2) - 1) as f64)
-            .sqrt();
-        let off = STUDENT * about / (shares.len().max(1) as f64).sqrt();
-        let mut sorted = shares.to_vec();
-        sorted.sort_by(f64::total_cmp);
         let wet = wet_of(&rehearsal);
+        let mut own = job.clone();
+        own.panel.cell = self.job.panel.cell;
+        let (as_meant, film) = film(&own);
+        let spread = Spread::over(&film, &cells_in(Zone::Interior, &own.panel, own.gun.fan_width, as_meant.patch()));
         Figures {
-            in_window: mean,
-            in_window_from_to: [(mean - off).max(0.0), (mean + off).min(1.0)],
-            in_window_tenth: sorted.get(sorted.len() / 10).copied().unwrap_or(0.0),
+            hands: told.shares.len(),
+            in_window: told.mean(),
+            in_window_from_to: told.interval(),
+            in_window_tenth: told.tenth(),
             in_window_faultless: share_within(&film, self.window),
             unevenness_faultless: uneven(&spread),
             mean_um: spread.mean().0,
@@ -427,24 +489,37 @@ impl Search {
             edge_lost: wet.edge_lost,
         }
     }
-}
 
-/// The plans by what they are best at, the surest first; one that is best at nothing is none.
-fn named(proved: &[Plan]) -> Vec<Plan> {
-    let mut plans = proved.to_vec();
-    let mut best = |name: &'static str, of: &dyn Fn(&Figures) -> f64| {
-        let first = plans.iter_mut().min_by(|a, b| of(&a.figures).total_cmp(&of(&b.figures)));
-        if let Some(plan) = first {
-            plan.best_at.push(name.to_string());
+    /// The plans by what they are best at, the one chosen for the surest first, unless another lies above it without doubt;
+    /// one that is best at nothing is none.
+    fn named(&self) -> Vec<Plan> {
+        let shares: Vec<&[f64]> = self.plans.iter().map(|(_, shares)| shares.as_slice()).collect();
+        let mut plans: Vec<Plan> = self.plans.iter().map(|(plan, _)| plan.clone()).collect();
+        let Some(chosen) = shares.first() else { return Vec::new() };
+        let beyond = (1..shares.len()).filter(|i| lead(shares[*i], chosen) > DOUBTLESS);
+        let first = beyond.max_by(|a, b| mean(shares[*a]).total_cmp(&mean(shares[*b]))).unwrap_or(0);
+        let most = plans.iter().map(|plan| plan.figures.in_window).fold(0.0, f64::max);
+        for (i, plan) in plans.iter_mut().enumerate() {
+            let above = plan.usual_first || plan.figures.in_window < most;
+            plan.usual_first = i == 0 && first == 0 && above && plan.setting.is_usual(&self.job);
+            plan.text = plan.words(&self.job, System::Metric);
         }
-    };
-    best("surest", &|figures| -figures.in_window);
-    best("quickest", &|figures| figures.total_s);
-    best("least paint", &|figures| figures.sprayed_ml);
-    best("evenest without a hand\u{2019}s straying", &|figures| figures.unevenness_faultless);
-    plans.retain(|plan| !plan.best_at.is_empty());
-    plans.sort_by(|a, b| b.figures.in_window.total_cmp(&a.figures.in_window));
-    plans
+        plans[first].best_at.push("surest".to_string());
+        let mut best = |name: &'static str, of: &dyn Fn(&Figures) -> f64| {
+            let least = plans.iter_mut().min_by(|a, b| of(&a.figures).total_cmp(&of(&b.figures)));
+            if let Some(plan) = least {
+                plan.best_at.push(name.to_string());
+            }
+        };
+        best("quickest", &|figures| figures.total_s);
+        best("least paint", &|figures| figures.sprayed_ml);
+        best("evenest without a hand\u{2019}s straying", &|figures| figures.unevenness_faultless);
+        let surest = plans.remove(first);
+        plans.retain(|plan| !plan.best_at.is_empty());
+        plans.sort_by(|a, b| b.figures.in_window.total_cmp(&a.figures.in_window));
+        plans.insert(0, surest);
+        plans
+    }
 }
 
 /// The wet film of the tinted clear.
@@ -459,10 +534,6 @@ fn reported(job: &Job) -> (Film, Difference) {
     let report = report_unseen(&rehearsal, &appearance_of(&rehearsal));
     let film = job.tinted().and_then(|paint| report.film.get(&job.paints[paint].name)).copied();
     (film.unwrap_or_default(), report.colour.delta_e00)
-}
-
-fn mean_of(values: &[f64]) -> f64 {
-    values.iter().sum::<f64>() / values.len().max(1) as f64
 }
 
 fn uneven(spread: &Spread) -> f64 {

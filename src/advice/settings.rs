@@ -6,7 +6,7 @@ use crate::gun::{Gun, Pattern};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit, input};
 use crate::maths::tan;
-use crate::strokes::{Along, Coat, Reach, Sequence};
+use crate::strokes::{Along, Coat, OUTSIDE, Reach, Sequence};
 use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond, Minutes};
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
@@ -78,9 +78,10 @@ pub struct Setting {
     /// Which line follows which.
     #[serde(rename = "order")]
     pub sequence: Sequence,
-    /// The next coat's lines lie this share of the spacing beside those of the one before.
+    /// The next coat's lines lie this share of the spacing beside those of the one before; by half of it they do with one
+    /// line more, so that both edges get the same.
     pub shift: f64,
-    /// The outermost lines lie at least this far outside.
+    /// The outermost lines of the first coat lie at least this far outside.
     pub margin_mm: f64,
     /// One pass around the rim first.
     pub edge_pass: bool,
@@ -92,8 +93,12 @@ const THIN: f64 = 1.5;
 const PROGRAMMES: [&[f64]; 5] = [&[1.0], &[0.5, 1.0], &[1.0, 1.0], &[0.5, 1.0, 1.0], &[1.0, 1.0, 1.0]];
 /// From one overlap that is tried to the next.
 const OVERLAP_STEP: f64 = 0.05;
-/// How far outside the panel the first line may lie, shares of the fan.
-const MARGINS: [f64; 3] = [0.0, 0.25, 0.5];
+/// Where an overlap at which the lines end where a painter's do lies this near, the plain net's is left out.
+const AS_GOOD: f64 = 0.02;
+/// Farther out than this share of the fan no line is tried: it would lay less than a hundredth of its paint on the panel.
+const FARTHEST: f64 = 0.4;
+/// What is still on the edge, mm.
+const ON_THE_EDGE: f64 = 1.0;
 /// Speeds are told in steps of this, mm/s.
 pub(super) const SPEED_STEP: f64 = 5.0;
 
@@ -101,34 +106,53 @@ impl Setting {
     /// All settings that a person can spray, the film on average as it is meant.
     pub fn all(job: &Job, wishes: &Wishes, target: Micrometres) -> Vec<Self> {
         let Some(like) = template(job) else { return Vec::new() };
-        let overlaps = overlaps(&job.gun, wishes);
         let mut all = Vec::new();
         for amounts in PROGRAMMES.into_iter().filter(|amounts| amounts.iter().sum::<f64>() <= wishes.coats + 1e-9) {
             for along in [Along::Length, Along::Width] {
                 let Some(reach) = reached(job, wishes, along) else { continue };
-                for &overlap in &overlaps {
+                let across = if along == Along::Length { job.panel.width.0 } else { job.panel.length.0 };
+                let fan = job.gun.width_at(like.distance).0;
+                for overlap in overlaps(&job.gun, fan, across, wishes) {
                     for shift in if amounts.len() > 1 { vec![0.0, 0.5] } else { vec![0.0] } {
-                        for (margin, edge_pass) in MARGINS.into_iter().flat_map(|m| [(m, false), (m, true)]) {
-                            let margin_mm = (margin * job.gun.width_at(like.distance).0).round();
-                            let amounts = amounts.to_vec();
-                            let setting = Self {
-                                amounts,
-                                overlap,
-                                speed_mm_per_s: 0.0,
-                                along,
-                                reach,
-                                sequence: Sequence::EdgesInwards,
-                                shift,
-                                margin_mm,
-                                edge_pass,
-                            };
-                            all.extend(setting.sprayable(job, wishes, target));
+                        let inner = Self {
+                            amounts: amounts.to_vec(),
+                            overlap,
+                            speed_mm_per_s: 0.0,
+                            along,
+                            reach,
+                            sequence: Sequence::EdgesInwards,
+                            shift,
+                            margin_mm: 0.0,
+                            edge_pass: false,
+                        };
+                        // the least that reaches the edges, and half a spacing more
+                        let first = &inner.coats(job)[0];
+                        let outer = Self { margin_mm: first.margin_between(&job.panel, &job.gun).0, ..inner.clone() };
+                        let near = outer.outside(job) <= FARTHEST * fan;
+                        for one in [Some(inner), near.then_some(outer)].into_iter().flatten() {
+                            let with_rim = Self { edge_pass: true, ..one.clone() };
+                            all.extend(
+                                [one, with_rim].into_iter().filter_map(|one| one.sprayable(job, wishes, target)),
+                            );
                         }
                     }
                 }
             }
         }
         all
+    }
+
+    /// How far outside the panel the outermost of all its lines lies, mm.
+    fn outside(&self, job: &Job) -> f64 {
+        let places = self.coats(job).into_iter().flat_map(|coat| coat.outermost(&job.panel, &job.gun));
+        places.map(|place| place.0).fold(0.0, f64::max)
+    }
+
+    /// Whether a painter would spray it so: the second coat between the lines of the first, no line more than a quarter of
+    /// the fan outside the panel (common practice, no source).
+    pub fn is_usual(&self, job: &Job) -> bool {
+        let fan = template(job).map_or(0.0, |like| job.gun.width_at(like.distance).0);
+        (self.amounts.len() == 1 || self.shift != 0.0) && self.outside(job) <= OUTSIDE * fan + ON_THE_EDGE
     }
 
     /// With the speed that lays the film meant, if a person can go that fast and that slow.
@@ -149,20 +173,27 @@ impl Setting {
     /// Its coats, otherwise like the job's first tinted one.
     pub fn coats(&self, job: &Job) -> Vec<Coat> {
         let Some(like) = template(job) else { return Vec::new() };
-        let coat = |(i, amount): (usize, &f64)| Coat {
-            amount: Fraction(*amount),
-            overlap: Fraction(self.overlap),
-            speed: MillimetresPerSecond(self.speed_mm_per_s),
-            along: self.along,
-            reach: self.reach,
-            sequence: self.sequence,
-            reach_overlap: Millimetres(0.0),
-            margin: Millimetres(self.margin_mm),
-            shift: Fraction((self.shift * i as f64).fract()),
-            edge_pass: self.edge_pass,
-            flash: self.flash(job, i),
-            track: None,
-            ..like.clone()
+        let coat = |(i, amount): (usize, &f64)| {
+            let mut coat = Coat {
+                amount: Fraction(*amount),
+                overlap: Fraction(self.overlap),
+                speed: MillimetresPerSecond(self.speed_mm_per_s),
+                along: self.along,
+                reach: self.reach,
+                sequence: self.sequence,
+                reach_overlap: Millimetres(0.0),
+                margin: Millimetres(self.margin_mm),
+                shift: Fraction((self.shift * i as f64).fract()),
+                edge_pass: self.edge_pass,
+                flash: self.flash(job, i),
+                track: None,
+                ..like.clone()
+            };
+            if coat.shift.0 == 0.5 {
+                coat.shift = Fraction(0.0);
+                coat.margin = coat.margin_between(&job.panel, &job.gun);
+            }
+            coat
         };
         self.amounts.iter().enumerate().map(coat).collect()
     }
@@ -211,10 +242,15 @@ impl Setting {
             let beside = if self.shift > 0.0 { "between" } else { "on" };
             text += &format!(", the second coat {beside} the lines of the first");
         }
-        let outside = self.coats(job).first().map_or(0.0, |coat| coat.outermost(&job.panel, &job.gun)[0].0);
-        text += &match outside.abs() < 1.0 {
-            true => "; first line on the edge".to_string(),
-            false => format!("; first line {} outside", mm(outside)),
+        let coats = self.coats(job);
+        let outside = |coat: &Coat| match coat.outermost(&job.panel, &job.gun)[0].0 {
+            at if at.abs() < ON_THE_EDGE => "on the edge".to_string(),
+            at => format!("{} outside", mm(at)),
+        };
+        text += &format!("; first line {}", coats.first().map(outside).unwrap_or_default());
+        text += &match coats.get(1).filter(|_| self.shift != 0.0) {
+            Some(second) => format!(", in the second coat {}", outside(second)),
+            None => String::new(),
         };
         text + if self.edge_pass { ", once around the rim before." } else { "." }
     }
@@ -267,15 +303,24 @@ pub(super) fn reached(job: &Job, wishes: &Wishes, along: Along) -> Option<Reach>
     }
 }
 
-/// A plain net of overlaps, and those at which this gun's passes lie most evenly.
-fn overlaps(gun: &Gun, wishes: &Wishes) -> Vec<f64> {
+/// Overlaps at which the lines of one coat end a quarter of the fan outside both edges, and those between them nearer;
+/// those at which this gun's passes lie most evenly; and a plain net where neither is near.
+fn overlaps(gun: &Gun, fan: f64, across: f64, wishes: &Wishes) -> Vec<f64> {
     let (least, most) = wishes.overlap;
+    let sprayed = across + 2.0 * OUTSIDE * fan;
+    let lines = |overlap: f64| sprayed / (fan * (1.0 - overlap));
+    // a little less than exact, so that no line more is needed
+    let ends = |gaps: usize| (1e4 * (1.0 - sprayed / (fan * gaps as f64))).floor() / 1e4;
+    let mut all: Vec<f64> = (lines(least).ceil() as usize..=lines(most) as usize).map(ends).collect();
+    let rounded = |overlap: f64| (100.0 * overlap).round() / 100.0;
+    all.extend(evenest_overlaps(gun, wishes.overlap).into_iter().map(rounded));
     let steps = ((most - least) / OVERLAP_STEP + 1e-9) as usize;
-    let mut all: Vec<f64> = (0..=steps).map(|i| least + OVERLAP_STEP * i as f64).collect();
-    all.extend(evenest_overlaps(gun, wishes.overlap));
-    all.iter_mut().for_each(|overlap| *overlap = (100.0 * *overlap).round() / 100.0);
+    let net = (0..=steps).map(|i| rounded(least + OVERLAP_STEP * i as f64));
+    let net: Vec<f64> = net.filter(|overlap| all.iter().all(|other| (overlap - other).abs() > AS_GOOD)).collect();
+    all.extend(net);
+    all.retain(|overlap| (least - 1e-9..=most).contains(overlap));
     all.sort_by(f64::total_cmp);
-    all.dedup_by(|a, b| (*a - *b).abs() < 0.009);
+    all.dedup_by(|a, b| (*a - *b).abs() < 1e-4);
     all
 }
 

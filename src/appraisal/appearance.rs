@@ -97,7 +97,9 @@ impl Appearance {
             Target::Film(film) => film_max.0.max(2.0 * film.0 + 10.0),
             Target::Colour(_) => film_max.0.max(100.0),
         };
-        let track = |base: Base| Track::over(base, clear, viewing, space, Micrometres(reach + 1.0));
+        let exposed =
+            |base: Base, most: f64| Track::exposed(base, clear, viewing, space, Micrometres(reach + 1.0), most);
+        let track = |base: Base| exposed(base, 1.0);
         let hiding = match under {
             Under::Ground(base) | Under::BaseCoat { thick: base, .. } => track(base),
         };
@@ -112,6 +114,11 @@ impl Appearance {
         let bases: Vec<Base> = underlay.bases().collect();
         let mut tracks: Vec<Track> = bases[..bases.len() - 1].iter().map(|base| track(*base)).collect();
         tracks.push(hiding);
+        // one exposure for all: thin and thick places of a base lie side by side
+        let least = tracks.iter().map(Track::exposure).fold(1.0, f64::min);
+        for (track, base) in tracks.iter_mut().zip(&bases).filter(|(track, _)| track.exposure() > least) {
+            *track = exposed(*base, least);
+        }
         let sheet = |track: Track| Sheet { signed: signed(&track, target, target_film, reach), track };
         let sheets = tracks.into_iter().map(sheet).collect();
         let (viewing, build_up) = (*viewing, OnceCell::new());

@@ -3,9 +3,9 @@
 //! putting it right. Does not know whether it helps.
 
 use crate::error::Problem;
-use crate::findings::{Fault, Kind, WORKING_DISTANCE};
+use crate::findings::{Fault, Kind, WORKING_DISTANCE, masked};
 use crate::job::Job;
-use crate::job::inputs::{System, input, plain_number, section};
+use crate::job::inputs::{System, Unit, errors_of_hand, input, plain_number};
 use crate::strokes::{Coat, Reach, Sequence};
 use crate::words::shown;
 use serde_json::{Map, Value, json};
@@ -99,11 +99,14 @@ impl Correction {
 /// before the rest.
 pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     let mut all = errors(job);
+    let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
+    if has(&[Kind::MaskingSprayed]) {
+        all.extend(margins(job));
+    }
     let coloured = job.coloured();
     if coloured.is_empty() {
         return all;
     }
-    let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
     if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
         all.extend(distances(job));
     }
@@ -111,7 +114,7 @@ pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
         let coats: Vec<usize> = (0..job.coats.len()).filter(|coat| job.paint_of(&job.coats[*coat]) == paint).collect();
         all.extend(plans(job, paint, &coats, found));
     }
-    if has(&[Kind::Run, Kind::WetEdgeLost]) {
+    if has(&[Kind::Run, Kind::NearRun, Kind::WetEdgeLost]) {
         all.extend(wet(job));
     }
     all
@@ -131,7 +134,7 @@ fn plans(job: &Job, paint: usize, coats: &[usize], found: &[Fault]) -> Vec<Corre
     if has(&[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden]) {
         all.extend(amounts(job, paint, coats));
     }
-    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run]) {
+    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run, Kind::NearRun]) {
         all.extend(edges(job, coats));
     }
     all
@@ -144,9 +147,7 @@ const STRIPES: [Kind; 4] = [Kind::Striping, Kind::Banding, Kind::Mottle, Kind::H
 fn errors(job: &Job) -> Vec<Correction> {
     let value = job.value();
     let faulty = |path: &str| value.pointer(&format!("/{}", path.replace('.', "/"))).and_then(Value::as_f64);
-    let of_hand =
-        section("hand").filter(|input| !matches!(input.key(), "arc_pivot_mm" | "seed")).map(|input| input.path);
-    of_hand
+    (errors_of_hand().map(|input| input.path))
         .chain(["gun.heavy_end", "gun.split"])
         .filter_map(|path| {
             let now = faulty(path).filter(|now| *now != 0.0)?;
@@ -265,6 +266,10 @@ fn shift(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     if first == last || job.coats[*first].along != job.coats[*last].along {
         return Vec::new();
     }
+    let beside = job.coats[*last].beside(&job.coats[*first], &job.panel, &job.gun);
+    if beside.is_some_and(|share| (share - 0.5).abs() < 0.1) {
+        return Vec::new();
+    }
     let shift = job.coats[*first].shift.0 + if job.coats[*first].shift.0 > 0.5 { -0.5 } else { 0.5 };
     if (job.coats[*last].shift.0 - shift).abs() < 0.01 {
         return Vec::new();
@@ -374,8 +379,16 @@ fn reaches(job: &Job, tinted: &[usize]) -> Vec<Correction> {
 }
 
 /// What is laid along the rim, and on a small panel everywhere: it reaches half a fan inwards.
-const RIM: [Kind; 7] =
-    [Kind::HeavyEdge, Kind::ThinEdge, Kind::Run, Kind::ThinFilm, Kind::OverFilm, Kind::Striping, Kind::Banding];
+const RIM: [Kind; 8] = [
+    Kind::HeavyEdge,
+    Kind::ThinEdge,
+    Kind::Run,
+    Kind::NearRun,
+    Kind::ThinFilm,
+    Kind::OverFilm,
+    Kind::Striping,
+    Kind::Banding,
+];
 
 /// What is done along the edges.
 fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
@@ -390,14 +403,18 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
             &RIM,
         ));
     }
-    let fan = job.gun.width_at(job.coats[tinted[0]].distance).0;
-    let half = stepped("margin_mm", fan / 2.0 + 5.0);
-    let short: Vec<usize> = tinted.iter().copied().filter(|i| job.coats[*i].margin.0 < half - 5.0).collect();
+    // where the next line farther out would lay nothing on the panel, and no less than a painter leaves
+    let enough = |i: &usize| {
+        let fan = job.gun.width_at(job.coats[*i].distance).0;
+        (fan / 4.0).max(fan / 2.0 - job.coats[*i].spacing(&job.gun).0)
+    };
+    let out = (tinted.iter().map(enough).fold(0.0, f64::max) / 5.0).floor() * 5.0;
+    let short: Vec<usize> = tinted.iter().copied().filter(|i| job.coats[*i].margin.0 < out - 5.0).collect();
     if !short.is_empty() {
         all.push(Correction::plan(
-            all_of(&short, "margin_mm", |_| plain_number(half)),
+            all_of(&short, "margin_mm", |_| plain_number(out)),
             "The outermost lines lie too far inside: the edge gets only a part of its passes.".to_string(),
-            format!("Lay one more line outside each edge, {half:.0} mm from it."),
+            format!("Lay one more line outside each edge, {out:.0} mm from it."),
             1.0,
             &RIM,
         ));
@@ -422,6 +439,22 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
         all.push(Correction::plan(set, String::new(), cure, 1.5, &kinds).only_cure());
     }
     all
+}
+
+/// The margins without which passes spray only the masking.
+fn margins(job: &Job) -> Option<Correction> {
+    let masked = masked(job);
+    let most = masked.first()?;
+    let mm = |value: f64| shown(Unit::Millimetre, value, System::Metric);
+    let (passes, ml) = masked.iter().fold((0, 0.0), |(passes, ml), coat| (passes + coat.passes, ml + coat.ml));
+    let cause = format!(
+        "{passes} passes, {ml:.0} mL, spray only the masking: the outermost lines lie {} outside the panel.",
+        mm(most.outside_mm)
+    );
+    let set = masked.iter().map(|coat| (path(coat.coat, "margin_mm"), plain_number(coat.margin_mm))).collect();
+    let cure =
+        format!("Begin {} outside the edges: they keep their film, and {ml:.0} mL are saved.", mm(most.margin_mm));
+    Some(Correction::plan(set, cause, cure, 0.5, &[Kind::MaskingSprayed]))
 }
 
 /// The coat's own distance.
@@ -451,14 +484,14 @@ fn wet(job: &Job) -> Vec<Correction> {
         let set = all_of(&coats, "speed_mm_per_s", |i| plain_number(faster(i)));
         let cause = "The coats are laid too wet.".to_string();
         let cure = format!("Go at {:.0} mm/s: thinner coats, and more of them.", faster(0));
-        all.push(Correction::plan(set, cause, cure, 2.0 * factor, &[Kind::Run]));
+        all.push(Correction::plan(set, cause, cure, 2.0 * factor, &[Kind::Run, Kind::NearRun]));
     }
     let short: Vec<usize> = coats.iter().copied().filter(|i| job.coats[*i].flash.0 < 15.0).collect();
     if job.coats.len() > 1 && !short.is_empty() {
         let set = all_of(&short, "flash_min", |_| json!(20));
         let cause = "The next coat comes while the last one is still wet.".to_string();
         let cure = "Let each coat flash off for 20 minutes; the product\u{2019}s data sheet decides.".to_string();
-        all.push(Correction::plan(set, cause, cure, 0.5, &[Kind::Run]));
+        all.push(Correction::plan(set, cause, cure, 0.5, &[Kind::Run, Kind::NearRun]));
     }
     let both: Vec<usize> = coats.iter().copied().filter(|i| job.coats[*i].reach == Reach::BothSides).collect();
     if !both.is_empty() {

@@ -4,7 +4,7 @@
 
 use super::recorded::{is_track, planned};
 use super::{Correction, Cure, Nature, Search, limit, times_of};
-use crate::findings::Fault;
+use crate::findings::{Fault, over_limit};
 use crate::job::inputs::{System, input, plain_number};
 use crate::maths::ascending;
 use crate::words::shown;
@@ -53,7 +53,7 @@ fn gone(search: &Search, fault: &Fault) -> f64 {
 
 /// How many findings are left.
 fn left(search: &Search, measured: &[Fault]) -> usize {
-    measured.iter().filter(|fault| search.over(fault)).count()
+    over_limit(measured).filter(|fault| search.over(fault)).count()
 }
 
 /// All errors of hand and gun at once, where nothing less helps.

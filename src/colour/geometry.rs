@@ -10,6 +10,10 @@ use std::f64::consts::PI;
 /// Refractive index of acrylic and polyurethane clears: an assumption (1.45 to 1.55 occur; the path hardly changes).
 pub const REFRACTIVE_INDEX: f64 = 1.5;
 
+/// Aspecular angles at which a paint can be measured and looked at, degrees, light at 45 degrees (ASTM E2539 names them:
+/// from memory).
+pub const ANGLES: [f64; 6] = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0];
+
 const LIGHT: f64 = 45.0 * PI / 180.0;
 
 /// Light at 45 degrees from the panel's normal, seen at one aspecular angle.

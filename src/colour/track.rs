@@ -60,6 +60,19 @@ impl Track {
         space: ScreenSpace,
         film_max: Micrometres,
     ) -> Self {
+        Self::exposed(base, clear, viewing, space, film_max, 1.0)
+    }
+
+    /// The same with screen colours multiplied by no more than `most`: tracks that are shown side by side share the least
+    /// of their exposures.
+    pub fn exposed(
+        base: Base,
+        clear: impl Into<TintedClear>,
+        viewing: &Viewing,
+        space: ScreenSpace,
+        film_max: Micrometres,
+        most: f64,
+    ) -> Self {
         let geometry = Geometry::new(viewing.aspecular);
         let intervals = (film_max.0 / STEP.0).ceil().max(1.0) as usize;
         let clear = clear.into();
@@ -69,7 +82,7 @@ impl Track {
 
         let screen = Screen::new(space, viewing.illuminant, &geometry).with_surround(viewing.surround_gloss);
         let brightest = reflectances.iter().flat_map(|r| screen.light(r)).fold(0.0, f64::max);
-        let exposure = if brightest > 1.0 { 1.0 / brightest } else { 1.0 };
+        let exposure = most.min(1.0 / brightest.max(1.0));
         let shown: Vec<_> = reflectances.iter().map(|r| screen.show(r, exposure)).collect();
         Self {
             lab: colours.iter().map(|colour| [colour.l, colour.a, colour.b]).collect(),

@@ -4,18 +4,25 @@
 use super::{Fault, Kind, Part, Seen};
 use crate::panel::Area;
 use crate::strokes::Along;
+use crate::units::Micrometres;
 use glam::DVec2;
 
 pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
     let mut faults: Vec<Fault> = Part::EDGES.into_iter().filter_map(|part| edge(seen, part)).collect();
-    let (kind, aim) = if seen.is_base() {
-        (Kind::NotHidden, seen.appearance.underlay().thickest().map_or(seen.mean, |film| film.0))
-    } else {
-        let target = seen.appearance.target_film().0;
-        (if seen.mean < target { Kind::ThinFilm } else { Kind::OverFilm }, target)
-    };
-    faults.push(seen.of_fields(kind, Part::Interior, seen.inside, (seen.mean, aim)));
+    faults.push(whole(seen));
     faults
+}
+
+/// The mean film against the target, or that of a base against the film that hides.
+fn whole(seen: &Seen) -> Fault {
+    if seen.is_base() {
+        let for_good = seen.appearance.underlay().thickest().map_or(seen.mean, |film| film.0);
+        let fault = seen.of_fields(Kind::NotHidden, Part::Interior, seen.inside, (seen.mean, for_good));
+        return Fault { film: Micrometres(seen.mean - seen.job.paints[seen.paint].hides_at.0), ..fault };
+    }
+    let target = seen.appearance.target_film().0;
+    let kind = if seen.mean < target { Kind::ThinFilm } else { Kind::OverFilm };
+    seen.of_fields(kind, Part::Interior, seen.inside, (seen.mean, target))
 }
 
 /// The strip along an edge, without its corners.

@@ -1,8 +1,9 @@
-//! Faults of the wet film: places that run, and neighbouring passes that no longer melt together. Of every paint.
+//! Faults of the wet film: places that run, places that are near it, and neighbouring passes that no longer melt
+//! together. Of every paint.
 
 use super::{Fault, Kind, Part};
 use crate::panel::Area;
-use crate::rehearsal::{Rehearsal, WetFilm, Wetness};
+use crate::rehearsal::{Moving, Rehearsal, WetFilm, Wetness};
 use crate::units::Micrometres;
 use glam::DVec2;
 
@@ -10,25 +11,48 @@ pub(super) fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
     let wetness = Wetness::of(rehearsal);
     let paints = wetness.films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
     paints
-        .flat_map(|(paint, film)| [run(rehearsal, paint, film), edge(rehearsal, paint, film)].into_iter().flatten())
+        .flat_map(|(paint, film)| {
+            let of = [run(rehearsal, paint, film), near_run(rehearsal, paint, film), edge(rehearsal, paint, film)];
+            of.into_iter().flatten()
+        })
         .collect()
 }
 
-/// The place that is most over its sag limit.
+/// The place that runs farthest; where nothing runs, the one that is nearest to it.
 fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
-    let worst = most(&film.times_limit)?;
-    let times = film.times_limit[worst];
-    let (area, wet) = match film.runs.first() {
-        Some(run) => {
-            // where it drips off the rim the panel ends
-            let panel = rehearsal.job().panel.area();
-            let to = run.to.clamp(panel.least, panel.most);
-            let (least, most) = (run.area.least.max(panel.least), run.area.most.min(panel.most));
-            (Area { least: least.min(to), most: most.max(to) }, run.wet.0)
-        }
-        None => (around(rehearsal, &[worst]), film.most[worst]),
-    };
-    (times > 0.0).then(|| fault(Kind::Run, paint, times, area, centre(rehearsal, worst), wet - wet / times))
+    let flow = rehearsal.job().paints[paint].flow();
+    let of_run: Vec<f64> = (0..film.most.len()).map(|cell| film.of_run(cell, &flow)).collect();
+    let worst = most(&of_run).filter(|worst| of_run[*worst] > 0.0)?;
+    let area = film.runs.first().map_or_else(|| around(rehearsal, &[worst]), |run| way_down(rehearsal, run));
+    Some(wet_fault(rehearsal, Kind::Run, (paint, film), worst, area, of_run[worst]))
+}
+
+/// The place that is most over its sag limit. Measured where something runs too: what puts the one right must not seem to
+/// put the other right by making it worse.
+fn near_run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
+    let worst = most(&film.times_limit).filter(|worst| film.times_limit[*worst] > 0.0)?;
+    let area = film.near_limit.first().map_or_else(|| around(rehearsal, &[worst]), |near| way_down(rehearsal, near));
+    Some(wet_fault(rehearsal, Kind::NearRun, (paint, film), worst, area, film.times_limit[worst]))
+}
+
+/// The place with the way that its film goes; where it drips off the rim the panel ends.
+fn way_down(rehearsal: &Rehearsal, place: &Moving) -> Area {
+    let panel = rehearsal.job().panel.area();
+    let to = place.to.clamp(panel.least, panel.most);
+    let (least, most) = (place.area.least.max(panel.least), place.area.most.min(panel.most));
+    Area { least: least.min(to), most: most.max(to) }
+}
+
+fn wet_fault(
+    rehearsal: &Rehearsal,
+    kind: Kind,
+    (paint, film): (usize, &WetFilm),
+    worst: usize,
+    area: Area,
+    times: f64,
+) -> Fault {
+    let wet = film.most[worst];
+    fault(kind, paint, times, area, centre(rehearsal, worst), wet - wet / film.times_limit[worst])
 }
 
 /// The greatest gap in time between neighbouring passes.

@@ -2,8 +2,8 @@
 //! card of the gun. Reading and checking; does not spray a card.
 
 use super::read;
-use super::spectra::{self, Angles, Files, known_angle};
-use crate::colour::{Illuminant, Lab, Observer, Spectrum};
+use super::spectra::{self, Angles, Files, Named, known_angle};
+use crate::colour::{ANGLES, Illuminant, Lab, Observer, Spectrum};
 use crate::error::Problem;
 use crate::maths::ascending;
 use crate::units::{Degrees, Micrometres};
@@ -144,7 +144,7 @@ impl<'de> Deserialize<'de> for Car {
     }
 }
 
-/// What was measured on one's own cards, at 45 degrees from the mirror direction, light at 45 degrees.
+/// What was measured on one's own cards, light at 45 degrees.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct MeasuredCards {
@@ -154,16 +154,19 @@ pub struct MeasuredCards {
     pub observer_deg: u8,
     /// Whether the coats may have been unequal: their shares are then fitted too.
     pub unequal: bool,
-    /// Card by card.
+    /// Reading by reading; those of one card at several angles have its coats.
     pub cards: Vec<MeasuredCard>,
 }
 
-/// One measured card.
+/// One reading of one measured card.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct MeasuredCard {
     /// Coats of the tinted clear on it.
     pub coats: f64,
+    /// The angle from the mirror direction at which it was measured, degrees.
+    #[serde(rename = "aspecular_deg")]
+    pub aspecular: Degrees,
     /// Its CIELAB, if that was measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lab: Option<[f64; 3]>,
@@ -186,6 +189,8 @@ mod optional {
     }
 }
 
+/// Most readings of measured cards: eight cards at all angles.
+const MOST_MEASURED: usize = MOST_CARDS * ANGLES.len();
 /// Most places of a test card.
 const MOST_READINGS: usize = 200;
 
@@ -213,11 +218,11 @@ fn from_file(section: &mut Value, name: &str, files: &Files) -> Result<(), Probl
     if name == "test_card" || section.get("file").is_none() {
         return Ok(());
     }
-    let Some(file) = spectra::file_name(section, name)? else { return Ok(()) };
+    let Some(Named { file, said }) = spectra::named_file(section, name)? else { return Ok(()) };
     let text = files.text(name, &file)?;
     *section = match name {
-        "car" => serde_json::to_value(Car::from_file(&file, &text)?),
-        _ => serde_json::to_value(MeasuredCards::from_file(&file, &text)?),
+        "car" => serde_json::to_value(Car::from_file(&file, &text, said)?),
+        _ => serde_json::to_value(MeasuredCards::from_file(&file, &text, said)?),
     }
     .expect("numbers");
     Ok(())
@@ -303,9 +308,9 @@ fn measured(section: &mut Map<String, Value>, files: &Files) -> Result<(), Probl
         let remedy = "Write [ { \"coats\": 0, \"lab\": [58, 20, 49] }, { \"coats\": 1, ... } ].";
         return Err(Problem::new(at, given(section, "cards"), "a list of measured cards", remedy));
     };
-    if cards.len() > 2 * MOST_CARDS {
-        let remedy = "Keep the cards that were measured best.";
-        return Err(Problem::new(at, format!("{} cards", cards.len()), format!("up to {}", 2 * MOST_CARDS), remedy));
+    if cards.len() > MOST_MEASURED {
+        let (given, allowed) = (format!("{} readings", cards.len()), format!("up to {MOST_MEASURED}"));
+        return Err(Problem::new(at, given, allowed, "Keep the cards that were measured best."));
     }
     for (i, card) in cards.iter_mut().enumerate() {
         let at = format!("{at}[{i}]");

@@ -27,6 +27,8 @@ pub enum Unit {
     Degree,
     /// Minutes.
     Minute,
+    /// Seconds.
+    Second,
     /// m or feet.
     Metre,
     /// Pa s.
@@ -59,6 +61,7 @@ impl Unit {
             (Self::Plain, _) => ("", 1.0, 2),
             (Self::Degree, _) => ("\u{b0}", 1.0, 0),
             (Self::Minute, _) => ("min", 1.0, 1),
+            (Self::Second, _) => ("s", 1.0, 1),
             (Self::Metre, System::Metric) => ("m", 1.0, 1),
             (Self::Metre, System::Us) => ("ft", 1.0 / 0.3048, 1),
             (Self::PascalSecond, _) => ("Pa s", 1.0, 2),
@@ -76,6 +79,7 @@ impl Unit {
             Self::Plain => "",
             Self::Degree => "degrees",
             Self::Minute => "min",
+            Self::Second => "s",
             Self::Metre => "m",
             Self::PascalSecond => "Pa s",
         }
@@ -229,6 +233,11 @@ pub fn input(path: &str) -> Option<&'static Input> {
 /// The inputs of a section such as `gun` or `coats[]`.
 pub fn section(name: &str) -> impl Iterator<Item = &'static Input> {
     INPUTS.iter().filter(move |input| input.path.rsplit_once('.').is_some_and(|(section, _)| section == name))
+}
+
+/// What a hand does against the plan: the inputs of the hand, but for how it swings, walks and is drawn by chance.
+pub fn errors_of_hand() -> impl Iterator<Item = &'static Input> {
+    section("hand").filter(|input| !matches!(input.key(), "arc_pivot_mm" | "seed" | "walk_round_s"))
 }
 
 /// A path with its item numbers left out: `coats[1].overlap` becomes `coats[].overlap`.

@@ -4,7 +4,7 @@
 mod cards;
 pub mod examples;
 pub mod inputs;
-mod instrument;
+pub mod instrument;
 mod limits;
 mod link;
 mod read;
@@ -16,20 +16,18 @@ pub use limits::{LIMITS, Limits};
 pub use link::{pack, unpack};
 pub use spectra::{Angles, Files};
 
+pub use crate::colour::ANGLES;
+
 use crate::appraisal::{Eye, Onlooker, Target};
 use crate::colour::{Base, Illuminant, Observer, Spectrum, TintedClear, Viewing};
 use crate::error::Problem;
 use crate::gun::{Gun, TestCard};
 use crate::panel::Panel;
-use crate::strokes::{Coat, Hand};
+use crate::strokes::{Coat, Hand, OUTSIDE};
 use crate::units::{Degrees, Fraction, Metres, Micrometres, Millimetres, Minutes, PascalSeconds};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::LazyLock;
-
-/// Aspecular angles at which a paint can be measured and looked at, degrees, light at 45 degrees (ASTM E2539 names them:
-/// from memory).
-pub const ANGLES: [f64; 6] = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0];
 
 /// Version of the job file that this program writes and reads.
 pub const VERSION: u64 = 1;
@@ -208,6 +206,12 @@ impl Default for Job {
 }
 
 impl Job {
+    /// The job's hand without an error: it swings about the same pivot, walks as long and has the same seed.
+    pub fn faultless_hand(&self) -> Hand {
+        let Hand { arc_pivot, walk_round, seed, .. } = self.hand;
+        Hand { arc_pivot, walk_round, seed, ..Self::default().hand }
+    }
+
     /// Reads and checks a job file. `files` serves the spectra that lie beside it.
     ///
     /// ```
@@ -269,6 +273,14 @@ impl Job {
         with_one.expect("the defaults are within their limits").coats.remove(0)
     }
 
+    /// A coat for this job that nobody has planned yet: the defaults, but the first line where a painter begins, which is
+    /// nearer to the edge than the default of older jobs.
+    pub fn new_coat(&self) -> Coat {
+        let mut coat = Self::default_coat();
+        coat.margin.0 = (OUTSIDE * self.gun.width_at(coat.distance).0 / 5.0).floor() * 5.0;
+        coat
+    }
+
     /// The same job, checked as a whole: for one that was put together.
     pub fn checked(self) -> Result<Self, Problem> {
         read::job(self.value(), &Files::none())
@@ -324,9 +336,10 @@ impl Job {
         }
     }
 
-    /// Angles at which the tinted clear can be looked at, ascending.
+    /// Angles at which the job can be looked at, ascending: where base and ground were measured.
     pub fn angles(&self) -> Vec<Degrees> {
-        ANGLES.into_iter().map(Degrees).filter(|angle| self.under_tint(*angle).is_some()).collect()
+        let known = |angle: &Degrees| self.under_tint(*angle).is_some() && self.ground.at(*angle).is_some();
+        ANGLES.into_iter().map(Degrees).filter(known).collect()
     }
 
     /// For a flood test: the gun's distance, that of the first coat or where the gun was measured, and the sag limit of

@@ -269,8 +269,11 @@ fn looked_at(job: &Job) -> Result<(), Problem> {
     for (kind, measured) in bases.chain([(job.ground.kind, &job.ground.reflectance)]) {
         if kind == GroundKind::Effect && measured.at(angle).is_none() {
             let angles: Vec<String> = measured.0.iter().map(|(angle, _)| angle.0.to_string()).collect();
-            let remedy = "Choose an angle at which the ground and the base were measured.";
             let given = angle.0.to_string();
+            let remedy = format!(
+                "The base was measured at {} degrees only; measure it at {given} too, as a card of 0 coats, to see it there.",
+                angles.join(", ")
+            );
             return Err(Problem::new("viewing.aspecular_deg", given, angles.join(", "), remedy));
         }
     }

@@ -2,7 +2,7 @@
 //! file beside the job, or the built-in demonstration paint. Knows the bands, not what they mean.
 
 use crate::colour::demonstration;
-use crate::colour::{BANDS, Spectrum, read_measured, read_spectra, wavelength};
+use crate::colour::{BANDS, Said, Scale, Spectrum, read_measured_as, read_spectra, wavelength};
 use crate::error::Problem;
 use crate::job::instrument::angles_from;
 use crate::job::{Ground, GroundKind};
@@ -34,8 +34,9 @@ impl<'a> Files<'a> {
     }
 
     /// The reflectances by angle of a measured file beside the job.
-    fn angles(&self, at: &str, name: &str) -> Result<Angles, Problem> {
-        angles_from(name, &read_measured(name, &self.text(at, name)?)?)
+    fn angles(&self, at: &str, named: &Named) -> Result<Angles, Problem> {
+        let text = self.text(at, &named.file)?;
+        angles_from(&named.file, &read_measured_as(&named.file, &text, named.said)?)
     }
 
     pub(super) fn text(&self, at: &str, name: &str) -> Result<String, Problem> {
@@ -189,8 +190,8 @@ fn reflectance(given: Value, solid: bool, at: &str, files: &Files) -> Result<Val
 
 /// A table of reflectances by any of the angles that are understood, inline or from a file, checked.
 pub(super) fn angles(mut table: Value, solid: bool, at: &str, files: &Files) -> Result<Value, Problem> {
-    if let Some(name) = file_name(&table, at)? {
-        table = serde_json::to_value(files.angles(at, &name)?).expect("numbers");
+    if let Some(named) = named_file(&table, at)? {
+        table = serde_json::to_value(files.angles(at, &named)?).expect("numbers");
     }
     let table = table.as_object().ok_or_else(|| shape(at, &table))?;
     grid(table, at)?;
@@ -233,6 +234,36 @@ fn known(map: &Map<String, Value>, at: &str, keys: &[&str]) -> Result<(), Proble
         Some(key) => Err(super::read::unknown(&format!("{at}.{key}"), keys)),
         None => Ok(()),
     }
+}
+
+/// A measured file by its name, with what the job says of it: `{ "file": "door.csv", "aspecular_deg": 15, "scale":
+/// "percent" }`.
+pub(super) struct Named {
+    pub file: String,
+    pub said: Said,
+}
+
+/// The measured file that a value names; none where it names no file.
+pub(super) fn named_file(value: &Value, at: &str) -> Result<Option<Named>, Problem> {
+    let Some(map) = value.as_object().filter(|map| map.contains_key("file")) else { return Ok(None) };
+    let sound = map.keys().all(|key| ["file", "aspecular_deg", "scale"].contains(&key.as_str()));
+    let Some(file) = map["file"].as_str().filter(|_| sound) else { return Err(shape(at, value)) };
+    let mut said = Said::default();
+    if let Some(angle) = map.get("aspecular_deg") {
+        known_angle(&angle.to_string(), false, at)?;
+        said.aspecular = angle.as_f64().map(Degrees);
+    }
+    match map.get("scale").map(|scale| scale.as_str().unwrap_or_default()) {
+        None => {}
+        Some("percent") => said.scale = Scale::Percent,
+        Some("factor") => said.scale = Scale::Factor,
+        Some(_) => {
+            let given = map["scale"].to_string();
+            let remedy = "Say whether 100 or 1 is the perfect white.";
+            return Err(Problem::new(format!("{at}.scale"), given, "\"percent\" or \"factor\"", remedy));
+        }
+    }
+    Ok(Some(Named { file: file.to_string(), said }))
 }
 
 pub(super) fn file_name(value: &Value, at: &str) -> Result<Option<String>, Problem> {

@@ -87,12 +87,32 @@ impl Progress {
     pub fn csv(&self) -> String {
         let line = |marked: &Marked| {
             let foreseen = marked.foreseen.map_or(String::new(), |off| format!("{off:.4}"));
-            let title = marked.lesson.replace('"', "\"\"");
+            let title = harmless(&marked.lesson).replace('"', "\"\"");
             let kind = if marked.test { "test" } else { "practice" };
             let done = if marked.passed { "done" } else { "not yet" };
-            format!("{:.0},\"{title}\",{kind},{done},{:.4},{foreseen}\n", marked.when_s, marked.off)
+            format!("{},\"{title}\",{kind},{done},{:.4},{foreseen}\n", date_and_time(marked.when_s), marked.off)
         };
         let lines: String = self.attempts.iter().map(line).collect();
-        format!("seconds since 1970,lesson,kind,mark,film off the plan,mean foreseen off\n{lines}")
+        format!("date and time (UTC),lesson,kind,mark,film off the plan,mean foreseen off\n{lines}")
     }
+}
+
+/// A time, s since 1970, as date and time of day (UTC), the way ISO 8601 and every spreadsheet write it. The calendar goes by
+/// eras of 400 years that begin on 1 March.
+fn date_and_time(when_s: f64) -> String {
+    let when = when_s.max(0.0) as u64;
+    let (days, s) = (when / 86_400 + 719_468, when % 86_400);
+    let (era, day) = (days / 146_097, days % 146_097);
+    let year = (day - day / 1460 + day / 36_524 - day / 146_096) / 365;
+    let day = day - (365 * year + year / 4 - year / 100);
+    let month = (5 * day + 2) / 153;
+    let (day, month) = (day - (153 * month + 2) / 5 + 1, if month < 10 { month + 3 } else { month - 9 });
+    let year = 400 * era + year + u64::from(month <= 2);
+    format!("{year:04}-{month:02}-{day:02} {:02}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
+}
+
+/// A text that a spreadsheet takes as a text: one that begins like a formula gets an apostrophe before it.
+fn harmless(text: &str) -> String {
+    let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    if formula { format!("'{text}") } else { text.to_string() }
 }

@@ -89,19 +89,22 @@ impl Slip {
         }
     }
 
-    /// A coat's plan as a hand sprays it that errs so, a second between two lines.
+    /// A coat's plan as a hand sprays it that errs so, a second between two lines, but as long as the job says from one
+    /// side of a lying panel to the other.
     pub fn sprayed(&self, job: &Job, coat: usize) -> Track {
         let settings = &job.coats[coat];
         let hand = self.hand();
         let (mut samples, mut now) = (Vec::new(), 0.0);
-        for (pass, line) in self.lines(plan(job, coat)).iter().enumerate() {
+        let lines = self.lines(plan(job, coat));
+        for (pass, line) in lines.iter().enumerate() {
             let stroke = Stroke::of_pass(&job.panel, &job.gun, settings, &hand, line, Order { coat, pass });
             let last = stroke.moments.len() - 1;
             samples.extend(stroke.moments.iter().enumerate().map(|(i, moment)| {
                 let time = Seconds(now + moment.time.0);
                 Sample::of(&job.panel, settings.along, &moment.pose, time, i < last)
             }));
-            now += stroke.duration().0 + 1.0;
+            let across = lines.get(pass + 1).is_some_and(|next| next.side != line.side) && !job.panel.stands();
+            now += stroke.duration().0 + if across { job.hand.walk_round.0.max(1.0) } else { 1.0 };
         }
         Track { samples, moved_by: None }
     }

@@ -1,6 +1,6 @@
 //! A job rehearsed: lines become strokes, strokes lay film, pass by pass, and the paint is accounted for.
-//! [`rehearse`] does it all; [`Rehearsal::lay_next`] and [`Rehearsal::follow_next`] do one pass at a time, so that a page
-//! stays alive;
+//! [`rehearse`] does it all; [`Rehearsal::lay_some`] and [`Rehearsal::follow_some`] do as much as there is time for, so that
+//! a page stays alive;
 //! [`Playback`] is the film at any moment, [`Wetness`] what was wet. Has never heard of colour.
 
 mod passing;
@@ -9,21 +9,22 @@ mod sweep;
 mod wetness;
 
 pub use playback::{Doing, Playback};
-pub use wetness::{Meeting, Run, SUBSTANTIAL, WetFilm, Wetness};
+pub use wetness::{Meeting, Moving, SUBSTANTIAL, WetFilm, Wetness};
 
 use crate::film::{Landed, Spray, escaping, footprint};
 use crate::job::Job;
 use crate::panel::{Area, Patch, Window};
-use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Recorded, Stroke, lines};
+use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Recorded, Side, Stroke, lines};
 
 use crate::units::{Millilitres, Millimetres, Seconds};
 use glam::DVec2;
 use std::sync::Arc;
-use sweep::{Onto, Sweep};
+use sweep::{Onto, Rows, Sweep};
 
 /// Strokes of the pass around the rim.
 const AROUND: usize = 4;
-/// Turning at the end of a pass with the trigger closed, s: an assumption.
+/// Turning at the end of a pass with the trigger closed, s: an assumption. To the other side of a lying panel one walks
+/// round, for as long as the job's hand says.
 pub const TURN: Seconds = Seconds(0.6);
 
 /// One pass of the job.
@@ -41,7 +42,7 @@ pub struct Pass {
     pub start: Seconds,
     /// When it closes.
     pub end: Seconds,
-    /// The cells it can reach.
+    /// The cells it can reach; known once it is laid.
     pub window: Window,
     sweep: Arc<Sweep>,
     /// An earlier pass that moves alike with the same paint: it lays the same film.
@@ -55,7 +56,7 @@ pub struct CoatTimes {
     pub start: Seconds,
     /// The last trigger closes.
     pub end: Seconds,
-    /// The flash-off is over.
+    /// The flash-off is over, and the painter is where the next coat begins.
     pub flashed: Seconds,
 }
 
@@ -85,6 +86,26 @@ pub struct Rehearsal {
     /// What each pass whose paint has been followed sprayed past the rim.
     past: Vec<Landed>,
     accounts: Vec<Account>,
+    /// How far past the rim the passes that are laid carry paint, mm.
+    reach: f64,
+    laying: Option<Laying>,
+    following: Option<Following>,
+}
+
+/// A pass that is being laid.
+#[derive(Debug, Clone)]
+struct Laying {
+    film: Vec<f64>,
+    rows: Rows,
+}
+
+/// A pass whose paint is being followed past the rim.
+#[derive(Debug, Clone)]
+struct Following {
+    landed: Landed,
+    /// Strips that are done.
+    strips: usize,
+    strip: Option<(Sweep, Window, Laying)>,
 }
 
 /// What a pass laid on the panel.
@@ -130,31 +151,50 @@ pub fn rehearse_film(job: &Job) -> Rehearsal {
 impl Rehearsal {
     /// Plans all passes without laying film.
     pub fn plan(job: &Job) -> Self {
-        let spray = Spray::of(&job.gun);
-        let patch = job.panel.cells();
-        let (mut passes, coats) = schedule(job);
-        for i in 0..passes.len() {
-            let pass = &passes[i];
-            let (sweep, window) = pass.twin.map_or_else(
-                || {
-                    let sweep = Sweep::new(&spray, &job.panel, &pass.line, &pass.stroke, patch.area());
-                    let window = sweep.window(&patch);
-                    (Arc::new(sweep), window)
-                },
-                |twin| (passes[twin].sweep.clone(), passes[twin].window),
-            );
-            (passes[i].sweep, passes[i].window) = (sweep, window);
+        let (passes, coats) = schedule(job);
+        Self {
+            patch: job.panel.cells(),
+            apron: None,
+            spray: Spray::of(&job.gun),
+            passes,
+            coats,
+            laid: Vec::new(),
+            past: Vec::new(),
+            accounts: vec![Account::default(); job.paints.len()],
+            reach: 0.0,
+            laying: None,
+            following: None,
+            job: job.clone(),
         }
-        let accounts = vec![Account::default(); job.paints.len()];
-        let (job, laid, past) = (job.clone(), Vec::new(), Vec::new());
-        Self { job, patch, apron: None, spray, passes, coats, laid, past, accounts }
     }
 
     /// Lays the next pass; false when all are laid.
     pub fn lay_next(&mut self) -> bool {
-        let Some(pass) = self.passes.get(self.laid.len()) else { return false };
-        let spray = || self.spray_pass(pass, pass.stroke.duration());
-        let laid = pass.twin.map_or_else(spray, |twin| self.laid[twin].clone());
+        self.lay_some(&mut || true)
+    }
+
+    /// Goes on with the next pass, row by row, while there is more time; false when all passes are laid.
+    pub fn lay_some(&mut self, more: &mut dyn FnMut() -> bool) -> bool {
+        let index = self.laid.len();
+        let Some(twin) = self.passes.get(index).map(|pass| pass.twin) else { return false };
+        let laid = match twin {
+            Some(twin) => {
+                let (sweep, window) = (self.passes[twin].sweep.clone(), self.passes[twin].window);
+                (self.passes[index].sweep, self.passes[index].window) = (sweep, window);
+                self.laid[twin].clone()
+            }
+            None => {
+                let laying = self.laying.take().unwrap_or_else(|| self.begin_pass(index));
+                match self.go_on(index, laying, more) {
+                    Ok(laid) => laid,
+                    Err(laying) => {
+                        self.laying = Some(laying);
+                        return true;
+                    }
+                }
+            }
+        };
+        let pass = &self.passes[index];
         let account = &mut self.accounts[self.job.paint_of(&self.job.coats[pass.coat])];
         account.sprayed.0 += self.job.gun.fluid.cubic_mm_per_s() * pass.stroke.duration().0 / 1000.0;
         account.on_panel.0 += laid.landed.on.0;
@@ -163,12 +203,66 @@ impl Rehearsal {
         self.laid.len() < self.passes.len()
     }
 
+    fn sweep(&self, pass: &Pass) -> Sweep {
+        Sweep::new(&self.spray, &self.job.panel, &pass.line, &pass.stroke, self.patch.area())
+    }
+
+    /// The cells a pass can reach, before it is laid.
+    pub fn window(&self, pass: &Pass) -> Window {
+        self.sweep(pass).window(&self.patch)
+    }
+
+    /// Finds what a pass can reach.
+    fn begin_pass(&mut self, index: usize) -> Laying {
+        let pass = &self.passes[index];
+        let sweep = self.sweep(pass);
+        let (window, reach) = (sweep.window(&self.patch), reach(&self.job, &self.spray, pass));
+        self.reach = self.reach.max(reach);
+        let pass = &mut self.passes[index];
+        (pass.sweep, pass.window) = (Arc::new(sweep), window);
+        let pass = &self.passes[index];
+        let rows = pass.sweep.rows(&pass.stroke, &self.onto(pass, pass.stroke.duration()));
+        Laying { film: vec![0.0; window.len()], rows }
+    }
+
+    /// Lays rows of a pass while there is more time: what it laid, or how far it has come.
+    fn go_on(&self, index: usize, mut laying: Laying, more: &mut dyn FnMut() -> bool) -> Result<Laid, Laying> {
+        let pass = &self.passes[index];
+        let onto = self.onto(pass, pass.stroke.duration());
+        while pass.sweep.lay_row(&self.spray, &pass.stroke, &onto, &mut laying.film, &mut laying.rows) {
+            if !more() {
+                return Err(laying);
+            }
+        }
+        let landed = pass.sweep.between(&onto, &mut laying.film, laying.rows);
+        Ok(self.dry(pass, laying.film, landed))
+    }
+
     /// Follows what the next pass sprays past the rim; false when the account of all is complete.
     pub fn follow_next(&mut self) -> bool {
+        self.follow_some(&mut || true)
+    }
+
+    /// Goes on with what the next pass sprays past the rim, while there is more time; false when the account of all passes
+    /// is complete.
+    pub fn follow_some(&mut self, more: &mut dyn FnMut() -> bool) -> bool {
         let Some(pass) = self.passes.get(self.past.len()) else { return false };
-        let apron =
-            self.apron.take().unwrap_or_else(|| Apron::around(&self.job, &self.spray, &self.passes, self.patch.area()));
-        let off = pass.twin.map_or_else(|| self.spray_past_rim(pass, &apron), |twin| self.past[twin]);
+        let apron = self.apron.take().unwrap_or_else(|| Apron::around(&self.job, self.reach, self.patch.area()));
+        let off = match pass.twin {
+            Some(twin) => self.past[twin],
+            None => {
+                let mut following = self.following.take().unwrap_or_else(|| Following {
+                    landed: Landed { on: self.flown_away(pass, apron.area), ..Landed::default() },
+                    strips: 0,
+                    strip: None,
+                });
+                if !self.spray_past_rim(pass, &apron, &mut following, more) {
+                    (self.apron, self.following) = (Some(apron), Some(following));
+                    return true;
+                }
+                following.landed
+            }
+        };
         let account = &mut self.accounts[self.job.paint_of(&self.job.coats[pass.coat])];
         account.off_panel.0 += off.on.0;
         account.lost_in_air.0 += off.lost.0;
@@ -180,31 +274,54 @@ impl Rehearsal {
     /// What a pass lays on its window from the opening of the trigger until `until`.
     fn spray_pass(&self, pass: &Pass, until: Seconds) -> Laid {
         let mut film = vec![0.0; pass.window.len()];
+        let landed = pass.sweep.lay(&self.spray, &pass.stroke, &self.onto(pass, until), &mut film);
+        self.dry(pass, film, landed)
+    }
+
+    /// Onto what a pass is laid from the opening of the trigger until `until`.
+    fn onto(&self, pass: &Pass, until: Seconds) -> Onto<'_> {
         let coat = &self.job.coats[pass.coat];
         let recorded = coat.track.is_some();
         let each = recorded || self.job.panel.has_rim();
         let apart = if each { 0.0 } else { sweep::apart(self.job.gun.depth_at(coat.distance), &self.job.hand) };
-        let onto = Onto { patch: &self.patch, block: pass.window, until, apart, recorded };
-        let landed = pass.sweep.lay(&self.spray, &pass.stroke, &onto, &mut film);
-        let solids = self.job.paints[self.job.paint_of(coat)].solids_by_volume.0;
+        Onto { patch: &self.patch, block: pass.window, until, apart, recorded }
+    }
+
+    /// What a pass laid, dry.
+    fn dry(&self, pass: &Pass, mut film: Vec<f64>, landed: Landed) -> Laid {
+        let solids = self.job.paints[self.job.paint_of(&self.job.coats[pass.coat])].solids_by_volume.0;
         film.iter_mut().for_each(|film| *film *= solids);
         Laid { film: Arc::new(film), landed }
     }
 
-    fn spray_past_rim(&self, pass: &Pass, apron: &Apron) -> Landed {
-        let mut landed = Landed { on: self.flown_away(pass, apron.area), ..Landed::default() };
-        for patch in &apron.strips {
-            let sweep = pass.sweep.past(&self.spray, &self.job.panel, &pass.stroke, patch.area());
-            let window = sweep.window(patch);
-            if window.is_empty() {
-                continue;
-            }
-            let mut caught = vec![0.0; window.len()];
-            let recorded = self.job.coats[pass.coat].track.is_some();
+    /// Lays what a pass sprays past the rim while there is more time; true when that is done.
+    fn spray_past_rim(
+        &self,
+        pass: &Pass,
+        apron: &Apron,
+        following: &mut Following,
+        more: &mut dyn FnMut() -> bool,
+    ) -> bool {
+        let recorded = self.job.coats[pass.coat].track.is_some();
+        for patch in &apron.strips[following.strips..] {
+            let (sweep, window, mut strip) = following.strip.take().unwrap_or_else(|| {
+                let sweep = pass.sweep.past(&self.spray, &self.job.panel, &pass.stroke, patch.area());
+                let block = sweep.window(patch);
+                let onto = Onto { patch, block, until: pass.stroke.duration(), apart: 0.0, recorded };
+                let rows = sweep.rows(&pass.stroke, &onto);
+                (sweep, block, Laying { film: vec![0.0; block.len()], rows })
+            });
             let onto = Onto { patch, block: window, until: pass.stroke.duration(), apart: 0.0, recorded };
-            landed += sweep.lay(&self.spray, &pass.stroke, &onto, &mut caught);
+            while sweep.lay_row(&self.spray, &pass.stroke, &onto, &mut strip.film, &mut strip.rows) {
+                if !more() {
+                    following.strip = Some((sweep, window, strip));
+                    return false;
+                }
+            }
+            following.landed += sweep.between(&onto, &mut strip.film, strip.rows);
+            following.strips += 1;
         }
-        landed
+        true
     }
 
     /// What a pass sprays past all that is followed.
@@ -262,6 +379,12 @@ impl Rehearsal {
     /// From the first trigger to the end of the last flash-off.
     pub fn total(&self) -> Seconds {
         self.coats.last().map_or(Seconds(0.0), |coat| coat.flashed)
+    }
+
+    /// Whether the painter goes round the panel after a pass, within its coat.
+    pub fn walks_round_after(&self, pass: usize) -> bool {
+        let next = self.passes.get(pass + 1).filter(|next| next.coat == self.passes[pass].coat);
+        next.is_some_and(|next| walk(&self.job, self.passes[pass].line.side, next.line.side).is_some())
     }
 
     /// How long the trigger is open in all.
@@ -349,7 +472,8 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
             end = times.1.0;
             passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep, twin });
         }
-        for (i, line) in planned(job, settings).into_iter().enumerate() {
+        let lines = planned(job, settings);
+        for (i, line) in lines.iter().copied().enumerate() {
             // the strokes around the rim are counted by themselves: with or without them the hand strays the same
             let pass = if line.rim || !settings.edge_pass { i } else { i - AROUND };
             let order = Order { coat, pass };
@@ -360,13 +484,23 @@ fn schedule(job: &Job) -> (Vec<Pass>, Vec<CoatTimes>) {
             let times = (Seconds(now), Seconds(end));
             let (window, sweep) = (Window::default(), Arc::default());
             passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep, twin });
+            let to_next = lines.get(i + 1).and_then(|next| walk(job, line.side, next.side)).unwrap_or(TURN);
             // around the rim the trigger stays open from corner to corner
-            now = if line.rim && i + 1 < AROUND { end } else { end + TURN.0 };
+            now = if line.rim && i + 1 < AROUND { end } else { end + to_next.0 };
         }
-        now = end + settings.flash.seconds().0;
+        // where the next coat begins at the other side one is there no sooner than one has walked
+        let next = job.coats.get(coat + 1).map(|next| planned(job, next)).unwrap_or_default();
+        let back = lines.last().zip(next.first()).and_then(|(last, first)| walk(job, last.side, first.side));
+        now = end + settings.flash.seconds().0.max(back.map_or(0.0, |back| back.0));
         coats.push(CoatTimes { start: Seconds(start), end: Seconds(end), flashed: Seconds(now) });
     }
     (passes, coats)
+}
+
+/// How long it takes from one side to another, at least a turn; none where one stays on a side or nobody gets behind the
+/// panel, because it stands.
+fn walk(job: &Job, from: Side, to: Side) -> Option<Seconds> {
+    (from != to && !job.panel.stands()).then(|| Seconds(job.hand.walk_round.0.max(TURN.0)))
 }
 
 /// The passes of a coat that a hand sprayed.
@@ -397,8 +531,7 @@ fn apron_cell(job: &Job) -> f64 {
 
 impl Apron {
     /// As far as the fan carries paint past the rim and that is followed.
-    fn around(job: &Job, spray: &Spray, passes: &[Pass], panel: Area) -> Self {
-        let reach = reach(job, spray, passes);
+    fn around(job: &Job, reach: f64, panel: Area) -> Self {
         let around = (job.panel.length.0 + 2.0 * reach) * (job.panel.width.0 + 2.0 * reach);
         let cell = apron_cell(job).max((around / MOST_APRON_CELLS).sqrt());
         let room = DVec2::splat(reach + cell);
@@ -407,8 +540,8 @@ impl Apron {
     }
 }
 
-/// How far past the rim the fan carries paint, mm, as far as it is followed.
-fn reach(job: &Job, spray: &Spray, passes: &[Pass]) -> f64 {
+/// How far past the rim the fan carries paint on a pass, mm, as far as it is followed.
+fn reach(job: &Job, spray: &Spray, pass: &Pass) -> f64 {
     // beyond a rolled rim the surface falls out of the fan's reach long before that
     let slope = job.panel.gradient(DVec2::ZERO).abs().max_element();
     let farthest = if job.panel.has_rim() { DEEPEST_PAST_RIM / slope } else { FARTHEST_PAST_RIM };
@@ -416,8 +549,7 @@ fn reach(job: &Job, spray: &Spray, passes: &[Pass]) -> f64 {
     let panel = job.panel.area();
     let everywhere = Area { least: panel.least - room, most: panel.most + room };
     let past = |area: Area| (panel.least - area.least).max_element().max((area.most - panel.most).max_element());
-    let moments = passes.iter().flat_map(|pass| &pass.stroke.moments);
-    let areas = moments.filter_map(|moment| footprint(spray, &job.panel, &moment.pose, everywhere));
+    let areas = pass.stroke.moments.iter().filter_map(|moment| footprint(spray, &job.panel, &moment.pose, everywhere));
     areas.map(past).fold(0.0, f64::max)
 }
 

@@ -49,8 +49,17 @@ pub(super) struct Onto<'a> {
     pub(super) recorded: bool,
 }
 
+/// The rows of a block on their way.
+#[derive(Debug, Clone)]
+pub(super) struct Rows {
+    passages: Vec<Option<Passage>>,
+    between: Between,
+    /// What landed on each of those that are laid.
+    landed: Vec<Landed>,
+}
+
 /// When the fan passes a row, in places of the list of moments.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 struct Passage {
     enters: f64,
     leaves: f64,
@@ -110,18 +119,42 @@ impl Sweep {
 
     /// Lays wet film, um, on the cells of a block, row after row as they lie in it.
     pub(super) fn lay(&self, spray: &Spray, stroke: &Stroke, onto: &Onto, film: &mut [f64]) -> Landed {
+        let mut rows = self.rows(stroke, onto);
+        while self.lay_row(spray, stroke, onto, film, &mut rows) {}
+        self.between(onto, film, rows)
+    }
+
+    /// The rows of a block, none of which is laid yet.
+    pub(super) fn rows(&self, stroke: &Stroke, onto: &Onto) -> Rows {
         let count = if self.lengthways { onto.block.columns } else { onto.block.rows };
         let passages: Vec<Option<Passage>> = (0..count).map(|i| self.passage(stroke, onto, i)).collect();
         let cell = if self.lengthways { onto.patch.cell.x } else { onto.patch.cell.y };
         let every = ((onto.apart / cell) as usize).max(1);
-        let between = Between::of(&passages, every);
-        let mut landed = vec![Landed::default(); count];
-        for i in (0..count).filter(|i| !between.holds(*i)) {
-            if let Some(passage) = passages[i] {
-                landed[i] = self.spray_row(spray, stroke, onto, film, i, passage);
-            }
-        }
-        let held: Vec<Held> = (0..count).filter(|i| between.holds(*i)).map(|i| (i, between.nodes(i))).collect();
+        Rows { between: Between::of(&passages, every), passages, landed: Vec::with_capacity(count) }
+    }
+
+    /// Lays the next row, unless it lies between others; false when all are laid.
+    pub(super) fn lay_row(
+        &self,
+        spray: &Spray,
+        stroke: &Stroke,
+        onto: &Onto,
+        film: &mut [f64],
+        rows: &mut Rows,
+    ) -> bool {
+        let i = rows.landed.len();
+        let Some(passage) = rows.passages.get(i) else { return false };
+        let sprayed = passage.filter(|_| !rows.between.holds(i));
+        let landed = sprayed.map(|passage| self.spray_row(spray, stroke, onto, film, i, passage));
+        rows.landed.push(landed.unwrap_or_default());
+        true
+    }
+
+    /// Fills the rows that lie between those that are laid; what landed in all.
+    pub(super) fn between(&self, onto: &Onto, film: &mut [f64], rows: Rows) -> Landed {
+        let Rows { between, mut landed, .. } = rows;
+        let held = (0..landed.len()).filter(|i| between.holds(*i)).map(|i| (i, between.nodes(i)));
+        let held: Vec<Held> = held.collect();
         self.fill(onto.block, film, &held);
         for (i, nodes) in held {
             let sum = |of: fn(&Landed) -> f64| nodes.iter().map(|(node, share)| share * of(&landed[*node])).sum();
@@ -222,6 +255,7 @@ impl Sweep {
 type Held = (usize, [(usize, f64); NODES]);
 
 /// Rows that are not sprayed but lie between others: of those that are passed as a whole all but every so many.
+#[derive(Debug, Clone)]
 struct Between {
     first: usize,
     last: usize,

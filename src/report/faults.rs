@@ -19,6 +19,8 @@ pub enum Kind {
     ThinEdge,
     /// Wet paint that runs.
     Run,
+    /// Wet paint over its limit that hardly moves.
+    NearRun,
     /// Less film than the target.
     ThinFilm,
     /// More film than the target.
@@ -37,6 +39,8 @@ pub enum Kind {
     WetEdgeLost,
     /// The end of a coat within the panel.
     BlendEdge,
+    /// Passes that spray only the masking.
+    MaskingSprayed,
 }
 
 impl Kind {
@@ -49,6 +53,7 @@ impl Kind {
             Self::HeavyEdge => "Heavy edge",
             Self::ThinEdge => "Thin edge",
             Self::Run => "Run",
+            Self::NearRun => "Near its limit",
             Self::ThinFilm => "Thin film",
             Self::OverFilm => "Over film",
             Self::NotHidden => "Not hidden",
@@ -58,12 +63,16 @@ impl Kind {
             Self::Mottle => "Mottle",
             Self::WetEdgeLost => "Wet edge lost",
             Self::BlendEdge => "Blend edge",
+            Self::MaskingSprayed => "Masking sprayed",
         }
     }
 
     /// Whether it is told by its colour; the others endanger the job.
     pub fn is_of_colour(self) -> bool {
-        !matches!(self, Self::Run | Self::WetEdgeLost | Self::DrySpray | Self::WetSpray)
+        !matches!(
+            self,
+            Self::Run | Self::NearRun | Self::MaskingSprayed | Self::WetEdgeLost | Self::DrySpray | Self::WetSpray
+        )
     }
 
     /// What is measured, and why the limit lies where it lies.
@@ -77,7 +86,14 @@ impl Kind {
                 "Reported where half of all observers would see the colour difference (CIEDE2000 0.8; for anyone, where half \
                  no longer accept it, 1.8: Paravina and others, 2015, no equal figure for car panels was found)."
             }
-            Self::Run => "Reported where the wet film passes the paint\u{2019}s sag limit on that slope.",
+            Self::Run => {
+                "Reported where the wet film flows down by 1 mm or more before it has thickened. A sag test has stripes \
+                 1.6 mm apart and calls it sag where they meet (ASTM D4400, from extracts)."
+            }
+            Self::NearRun => {
+                "Reported where the wet film passes the paint\u{2019}s sag limit on that slope, but flows down by less \
+                 than 1 mm."
+            }
             Self::Holiday => {
                 "Reported where less than a third of the film around lies on more than 9 cm\u{b2}: our judgement."
             }
@@ -88,6 +104,10 @@ impl Kind {
                 "Reported where neighbouring deposits are further apart in time than the paint stays open."
             }
             Self::BlendEdge => "Reported where a coat that ends within the panel ends in a step that is seen.",
+            Self::MaskingSprayed => {
+                "Reported where a margin of more than a quarter of the fan adds passes of which less than 1 part in 200 can land \
+                 on the panel: our judgement. Nothing is seen of it; it costs paint and time."
+            }
         }
     }
 }

@@ -2,32 +2,34 @@
 //! The laws and their sources are in `wet`. Figures are of cells: a run narrower than one is not seen.
 
 use crate::job::Job;
-use crate::rehearsal::{Run, WetFilm, Wetness};
+use crate::rehearsal::{Moving, WetFilm, Wetness};
 use crate::units::Micrometres;
 use serde::Serialize;
 
 /// Wet film of one paint.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Wet {
-    /// The most film that was ever open anywhere, what had not set below included.
+    /// The most wet film anywhere; of coats of different age the film laid at once that would flow as far.
     pub max_um: f64,
-    /// The most times over the film that just holds on the slope there; above 1 it runs.
+    /// The most times over the film that just holds on the slope there; above 1 it moves.
     pub times_sag_limit: f64,
-    /// Places that run.
+    /// Places that run: the film moves down by a millimetre or more.
     pub runs: usize,
     /// The longest of their ways down.
     pub longest_run_mm: f64,
-    /// The place that is most over its limit; none where nothing runs.
+    /// The place that runs farthest; none where nothing runs.
     pub worst_run: Option<WorstRun>,
+    /// Places over their limit in which nothing runs.
+    pub near_limit: usize,
     /// The greatest gap in time between neighbouring passes of one coat.
     pub worst_gap_s: f64,
-    /// Share of the panel's cells where that gap is longer than the open time: the wet edge is lost.
+    /// Share of all the panel's cells, sprayed or not, where that gap is longer than the open time: the wet edge is lost.
     pub edge_lost: f64,
     /// Waves up to this length level while the film thickens, at its mean; longer ones stay.
     pub levels_up_to_mm: f64,
 }
 
-/// Where a run starts.
+/// Where the longest run starts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct WorstRun {
     /// Along the length.
@@ -36,13 +38,16 @@ pub struct WorstRun {
     pub y_mm: f64,
     /// Its wet film.
     pub wet_um: f64,
+    /// How many times over the film that just holds on the slope there.
+    pub times_sag_limit: f64,
     /// From the beginning of the job.
     pub at_s: f64,
 }
 
-impl From<&Run> for WorstRun {
-    fn from(run: &Run) -> Self {
-        Self { x_mm: run.from.x, y_mm: run.from.y, wet_um: run.wet.0, at_s: run.at.0 }
+impl From<&Moving> for WorstRun {
+    fn from(run: &Moving) -> Self {
+        let (wet_um, times_sag_limit, at_s) = (run.wet.0, run.times_limit, run.at.0);
+        Self { x_mm: run.from.x, y_mm: run.from.y, wet_um, times_sag_limit, at_s }
     }
 }
 
@@ -54,8 +59,9 @@ pub fn wet(job: &Job, wetness: &Wetness, paint: usize) -> Wet {
         max_um: most(&film.most),
         times_sag_limit: most(&film.times_limit),
         runs: film.runs.len(),
-        longest_run_mm: film.runs.iter().map(|run| run.travel.0).fold(0.0, f64::max),
+        longest_run_mm: film.runs.first().map_or(0.0, |run| run.travel.0),
         worst_run: film.runs.first().map(WorstRun::from),
+        near_limit: film.near_limit.len(),
         worst_gap_s: most(&film.gap),
         edge_lost: share_over(film, of.open_time.seconds().0),
         levels_up_to_mm: of.flow().levels_up_to(mean(&film.most)).0,

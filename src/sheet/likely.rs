@@ -27,8 +27,10 @@ pub struct Edge {
     pub beside_mm: Option<f64>,
     /// The passes run along it.
     pub along: bool,
-    /// The most of its wet film over what just holds there; above 1 it runs.
+    /// The most of its wet film over what just holds there; above 1 it moves.
     pub of_limit: f64,
+    /// It runs.
+    pub runs: bool,
     /// It lies below on a panel that stands.
     pub below: bool,
 }
@@ -64,16 +66,17 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
     let outside = coat.outermost(panel, &job.gun).map(|outside| outside.0);
     let beside = super::beside(job).map(|other| job.coats[other].outermost(panel, &job.gun).map(|outside| outside.0));
     let wetness = Wetness::of(rehearsal);
-    let limits = &wetness.films[paint].times_limit;
+    let wet = &wetness.films[paint];
     let of = |name, along: bool, far: bool, inside: &dyn Fn(f64, f64) -> bool| {
         let outside_mm = if along { outside[usize::from(far)] } else { coat.lead.0 };
         let beside_mm = beside.filter(|_| along).map(|beside| beside[usize::from(far)]);
         let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
-        let of_limit = (0..limits.len())
+        let of_limit = (0..wet.times_limit.len())
             .filter(|i| inside(centre(*i).x, centre(*i).y))
-            .fold(0.0_f64, |most, i| most.max(limits[i]));
+            .fold(0.0_f64, |most, i| most.max(wet.times_limit[i]));
+        let runs = wet.runs.iter().flat_map(|run| &run.cells).any(|i| inside(centre(*i).x, centre(*i).y));
         let below = name == "bottom";
-        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, beside_mm, along, of_limit, below }
+        Edge { name, off: mean(inside) / middle - 1.0, outside_mm, beside_mm, along, of_limit, runs, below }
     };
     let [near, far, left, right] = panel.edge_names();
     vec![
@@ -92,7 +95,7 @@ impl Edge {
 
     /// Holds, nearly runs, runs.
     fn wet(&self) -> u8 {
-        u8::from(self.of_limit > NEARLY_RUNS) + u8::from(self.of_limit > 1.0)
+        u8::from(self.of_limit > NEARLY_RUNS || self.runs) + u8::from(self.runs)
     }
 
     /// Whether the same is to be said of both.
@@ -275,7 +278,7 @@ impl LikelyError {
         let coat = &job.coats[super::drawn(job)];
         let look = match self.kind {
             Usual::Distance if self.size > 0.0 => format!(
-                "Gun {} too far: all of it thinner and lighter in colour, no stripe tells of it.",
+                "Gun {} too far: the whole panel is thinner and lighter, with no stripes to give it away.",
                 mm(self.size)
             ),
             Usual::Distance => {
@@ -287,7 +290,7 @@ impl LikelyError {
                 mm(2.0 * coat.spacing(&job.gun).0)
             ),
             Usual::Speed => format!(
-                "{} too {}: all of it {}, evenly; only the count of seconds and the sticker tell.",
+                "{} too {}: the whole panel is {}, evenly; only counting seconds and the sticker show it.",
                 shown(Unit::Percent, self.size.abs(), system),
                 if self.size > 0.0 { "fast" } else { "slow" },
                 if self.size > 0.0 { "thinner" } else { "thicker" },
@@ -299,11 +302,11 @@ impl LikelyError {
                 )
             }
             Usual::Heel if coat.reach == Reach::BothSides => format!(
-                "The gun tilted by {:.0}\u{b0} across its way, each half from its own side: a stripe where the two meet.",
+                "The gun tilted by {:.0}\u{b0}, each half sprayed from its own side: a stripe where the two meet.",
                 self.size.abs()
             ),
             Usual::Heel => format!(
-                "The gun tilted by {:.0}\u{b0} across its way: every line aside and lopsided, faint stripes.",
+                "The gun tilted by {:.0}\u{b0}: one end of the fan is nearer, so every line is lopsided: faint stripes.",
                 self.size.abs()
             ),
             Usual::Trigger => format!(
@@ -311,14 +314,14 @@ impl LikelyError {
                 mm(self.size - coat.lead.0)
             ),
             Usual::LeftOut => {
-                format!("A line lost count of, number {:.0} say: a light stripe as wide as the fan.", self.size)
+                format!("One line missed, for example line {:.0}: a light stripe as wide as the fan.", self.size)
             }
             Usual::Twice if coat.reach == Reach::BothSides => {
                 "The middle line sprayed from both sides: a dark stripe along the middle, as wide as the fan."
                     .to_string()
             }
             Usual::Twice => {
-                format!("A line sprayed twice, number {:.0} say: a dark stripe as wide as the fan.", self.size)
+                format!("One line sprayed twice, for example line {:.0}: a dark stripe as wide as the fan.", self.size)
             }
         };
         let takes = (100.0 * self.takes.max(0.0)).round();

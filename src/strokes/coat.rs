@@ -7,6 +7,9 @@ use crate::units::{Fraction, Millimetres, MillimetresPerSecond, Minutes};
 use glam::DVec2;
 use serde::{Deserialize, Serialize};
 
+/// A painter's first line lies on the edge or outside it by up to this share of the fan: common practice, no source.
+pub const OUTSIDE: f64 = 0.25;
+
 /// Which way the passes of a coat run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -93,6 +96,25 @@ impl Coat {
         let across = if self.along == Along::Length { panel.width.0 } else { panel.length.0 };
         let places = positions(self, gun, across);
         [-places[0], places[places.len() - 1] - across].map(Millimetres)
+    }
+
+    /// The margin with which it has one line more: its lines then lie halfway between those it has now, at both edges alike.
+    pub fn margin_between(&self, panel: &Panel, gun: &Gun) -> Millimetres {
+        let [near, far] = self.outermost(panel, gun);
+        // a whole millimetre, and never so much that two lines are added
+        Millimetres(((near.0 + far.0 + self.spacing(gun).0) / 2.0 + 1e-6).floor())
+    }
+
+    /// How far its lines lie beside those of another coat, as a share of their spacing, 0 to 1; none where they run the
+    /// other way or are spaced otherwise.
+    pub fn beside(&self, other: &Coat, panel: &Panel, gun: &Gun) -> Option<f64> {
+        let spacing = self.spacing(gun).0;
+        if self.along != other.along || (spacing - other.spacing(gun).0).abs() > 1e-6 {
+            return None;
+        }
+        let apart = (other.outermost(panel, gun)[0].0 - self.outermost(panel, gun)[0].0) / spacing;
+        let share = apart.rem_euclid(1.0);
+        Some(if share > 1.0 - 1e-6 { 0.0 } else { share })
     }
 
     /// Speed at which it is really sprayed: a thin coat is laid by going faster.

@@ -47,6 +47,9 @@ pub struct Hand {
     /// Random straying of heel and of drag, standard deviation, degrees.
     #[serde(rename = "angle_sd_deg")]
     pub angle_sd: Degrees,
+    /// Time to go round a lying panel to its other side, s.
+    #[serde(rename = "walk_round_s")]
+    pub walk_round: Seconds,
     /// The same seed strays the same way.
     pub seed: u32,
 }

@@ -6,7 +6,7 @@ mod drift;
 mod hand;
 mod track;
 
-pub use coat::{Along, Coat, Line, Reach, Sequence, Side, lines};
+pub use coat::{Along, Coat, Line, OUTSIDE, Reach, Sequence, Side, lines};
 pub use drift::{Astray, Drift, LEAST_SPEED, MOST_DEVIATIONS, MOST_TILT, Order, stir};
 pub use hand::{Hand, Moment, NEAREST_MM, Stroke};
 pub use track::{MovedBy, Recorded, Sample, TRACK_LIMITS, Track};

@@ -6,6 +6,7 @@ use super::booth::Booth;
 use super::dom;
 use super::findings::Findings;
 use super::gun_test::Fitted;
+use super::history::Step;
 use super::layout::{Layout, Room};
 use super::measured::TintFitted;
 use super::practice::{self, Practice};
@@ -100,10 +101,10 @@ pub struct App {
     pub findings: Findings,
     /// The gun as the test card shows it.
     pub fitted: Option<Fitted>,
-    /// Links of earlier jobs, the last one at the end.
-    pub undo: Vec<String>,
-    /// Links of undone jobs.
-    pub redo: Vec<String>,
+    /// What can be undone, the last step at the end.
+    pub undo: Vec<Step>,
+    /// What was undone.
+    pub redo: Vec<Step>,
     /// A slider is being moved: its steps are one change.
     pub moving: bool,
     /// The coat whose settings are shown; none for all.
@@ -209,12 +210,11 @@ impl Full {
     }
 }
 
-/// Cells of the coarse preview, mm, at least.
+/// Cells of the coarse preview, mm, at least; and how many there are at most, coat by coat, so that a frame holds it.
 const PREVIEW_CELL: f64 = 16.0;
+const MOST_PREVIEWED: f64 = 120_000.0;
 /// The full grid waits until a control has rested this long, ms: it would be thrown away at the next step.
 pub(super) const PAUSE: f64 = 20.0;
-/// Steps that can be undone.
-const STEPS: usize = 100;
 
 impl App {
     /// Opens a job at a moment.
@@ -276,62 +276,18 @@ impl App {
         Ok(())
     }
 
-    /// Takes another job for this one, and remembers this one.
-    pub fn change(&mut self, mut job: Job) {
-        // what was recorded stays in the hand
-        let tracks: Vec<_> = job.coats.iter_mut().map(|coat| coat.track.take()).collect();
-        let recorded = tracks.iter().any(Option::is_some);
-        if recorded {
-            self.practice = Practice::default();
-            self.practice.tracks = tracks.into_iter().map(Option::unwrap_or_default).collect();
-        }
-        self.take(job);
-        if recorded {
-            self.practice.judged_anew = false;
-            super::lesson::recognise(self, None);
-            self.go(Place::Practice);
-        }
-    }
-
-    fn take(&mut self, job: Job) {
-        if job == self.job {
-            return;
-        }
-        if !self.moving {
-            self.remember();
-        }
-        self.replace(job);
-    }
-
-    /// Puts the present job on the list of what can be undone.
-    pub fn remember(&mut self) {
-        let link = self.job.link();
-        if self.undo.last() != Some(&link) {
-            self.undo.push(link);
-        }
-        let over = self.undo.len().saturating_sub(STEPS);
-        self.undo.drain(..over);
-        self.redo.clear();
-    }
-
-    /// One step back (or forward).
-    pub fn step_history(&mut self, back: bool) {
-        let (from, to) = if back { (&mut self.undo, &mut self.redo) } else { (&mut self.redo, &mut self.undo) };
-        let Some(link) = from.pop() else { return };
-        to.push(self.job.link());
-        match Job::from_link(&link) {
-            Ok(job) => self.replace(job),
-            Err(problem) => self.trouble("This step cannot be taken back", &problem.to_string()),
-        }
-    }
-
     /// Shows another job at the same place of the time axis: at once on a coarse grid, in full a few frames later.
-    fn replace(&mut self, job: Job) {
+    pub(super) fn replace(&mut self, job: Job) {
         let resized = self.job.panel != job.panel || turned(&self.job) != turned(&job);
         self.coat = self.coat.filter(|coat| *coat < job.coats.len());
         let reach = section_reach(&job);
         self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
         self.probe = self.probe.filter(|probe| inside(&job, probe.place));
+        self.practice.coat = self.practice.coat.min(job.coats.len().saturating_sub(1));
+        if self.job.panel != job.panel {
+            // beside another panel it compares nothing
+            self.held = None;
+        }
         let as_meant = (&self.job.panel, &self.job.gun, &self.job.coats) == (&job.panel, &job.gun, &job.coats);
         self.practice.judged_anew |= !as_meant && self.practice.any();
         self.job = job;
@@ -484,6 +440,7 @@ impl App {
                 button.remove_attribute("aria-current")
             };
         }
+        super::address::shows(place);
         self.measure();
     }
 
@@ -577,7 +534,8 @@ fn leaves_panel(job: &Job, pass: &crate::rehearsal::Pass) -> f64 {
 /// paint stay those of the last result until then.
 fn preview(job: &Job, space: ScreenSpace, last: Option<&Report>) -> Shown {
     let mut coarse = job.clone();
-    coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL);
+    let laid = job.panel.length.0 * job.panel.width.0 * job.coats.len() as f64;
+    coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL).max((laid / MOST_PREVIEWED).sqrt());
     let mut shown = Shown::new(rehearse_film(&coarse), space);
     for (name, paint) in &mut shown.report.paint {
         let known = last.and_then(|report| report.paint.get(name)).copied();

@@ -3,12 +3,11 @@
 
 use super::app::{App, Place};
 use super::practice::by_hand;
+use super::workers::{self, Helper};
 use super::{controls, dom, files, with};
-use crate::advice::{
-    Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes,
-};
+use crate::advice::{Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Steadiness, WITHIN, Wishes};
 use crate::job::inputs::{System, Unit};
-use crate::job::{Files, Job, Paint};
+use crate::job::{Job, Paint};
 use crate::practice::performance;
 use crate::sheet::Foreseen;
 use crate::strokes::{Along, Reach};
@@ -16,7 +15,7 @@ use crate::units::Millimetres;
 use crate::words::{between, clock, digits_of, shown, volume_unit};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
-use web_sys::{HtmlButtonElement, HtmlElement, MessageEvent, Worker, WorkerOptions, WorkerType};
+use web_sys::{HtmlButtonElement, HtmlElement};
 
 /// The place's state.
 #[derive(Default)]
@@ -37,6 +36,10 @@ pub struct Booth {
     advice: Option<Advice>,
     /// Why it failed.
     failed: Option<String>,
+    /// How often the worker of the search has died over it, and that of what the sheet foresees.
+    deaths: (u32, u32),
+    /// Why it could not be foreseen.
+    unforeseen: Option<String>,
 }
 
 impl Booth {
@@ -47,54 +50,8 @@ impl Booth {
 }
 
 thread_local! {
-    static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
-    static FORESEER: RefCell<Option<Worker>> = const { RefCell::new(None) };
-}
-
-/// What a job's booth sheet foresees, as JSON: what its worker runs.
-#[wasm_bindgen]
-pub fn foresee(job: &str, within: f64) -> String {
-    let job = Job::read(job, &Files::none()).ok();
-    job.and_then(|job| serde_json::to_string(&Foreseen::of(&job, within)).ok()).unwrap_or_default()
-}
-
-/// The search for plans, one rehearsal a step: what the worker runs.
-#[wasm_bindgen]
-pub struct Advising {
-    search: Search,
-}
-
-#[wasm_bindgen]
-impl Advising {
-    /// Begins with the text of a job file and the wishes as JSON.
-    #[wasm_bindgen(constructor)]
-    pub fn new(job: &str, wishes: &str) -> Result<Advising, JsValue> {
-        let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let wishes: Wishes = serde_json::from_str(wishes).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let search = Search::new(&job, &wishes);
-        let why = "This job has no tinted clear with a coat, or a target that no film of it meets.";
-        search.map(|search| Self { search }).ok_or_else(|| JsValue::from_str(why))
-    }
-
-    /// One step; false when all is done.
-    pub fn step(&mut self) -> bool {
-        self.search.step()
-    }
-
-    /// How far it has come, 0..1.
-    pub fn progress(&self) -> f64 {
-        self.search.progress()
-    }
-
-    /// How many plans are proved.
-    pub fn proved(&self) -> usize {
-        self.search.proved()
-    }
-
-    /// The advice so far, as JSON.
-    pub fn advice(&self) -> String {
-        serde_json::to_string(&self.search.advice()).unwrap_or_default()
-    }
+    static ADVISER: RefCell<Option<Helper>> = const { RefCell::new(None) };
+    static FORESEER: RefCell<Option<Helper>> = const { RefCell::new(None) };
 }
 
 /// Listens to the place's controls.
@@ -105,7 +62,7 @@ pub fn listen() {
             return search(app);
         }
         stop(app);
-        app.booth.failed = Some("Stopped. What was proved until then stays.".to_string());
+        app.booth.failed = Some("Stopped. The plans that were finished stay.".to_string());
     });
     click("sheet-save", |app| files::sheet(app));
     for id in ["advice-hand", "advice-reach", "advice-paint", "advice-minutes"] {
@@ -115,6 +72,8 @@ pub fn listen() {
     dom::on(&dom::by_id("sheet-print"), "click", |_| {
         let _ = dom::window().print();
     });
+    // by the browser's own keys too a whole sheet is printed
+    dom::on(&dom::window(), "beforeprint", |_| with(complete));
     dom::on(&dom::by_id("advice-plans"), "click", |event| {
         let Some(button) = dom::target(&event).and_then(|target| target.closest("button").ok().flatten()) else {
             return;
@@ -150,18 +109,42 @@ const PLAIN: (&str, f64, usize) = ("", 1.0, 1);
 
 /// A wish was changed: what is wrong with it is said at once, and plans that were sought with another one are old.
 fn changed(app: &mut App) {
-    dom::say(&dom::by_id("advice-trouble"), wished(app).err().as_deref().unwrap_or(""));
+    dom::say(&dom::by_id("advice-trouble"), &wrong_wishes(app));
     app.stale.column = true;
+}
+
+/// The fields of the numbers that can be wished for: their limits, and how they are shown.
+fn fields(app: &App) -> [(&'static str, (f64, f64), (&'static str, f64, usize)); 3] {
+    [
+        ("advice-reach", REACH, Unit::Millimetre.shown(app.system)),
+        ("advice-paint", MOST_ML, volume_unit(app.system)),
+        ("advice-minutes", MOST_MIN, ("min", 1.0, 0)),
+    ]
+}
+
+/// What is wrong with the wishes, each at its own field; nothing if they can be searched for.
+fn wrong_wishes(app: &App) -> String {
+    let wrong: Vec<String> = fields(app)
+        .into_iter()
+        .filter_map(|(id, limits, unit)| at_field(id, "advice-trouble", number(id, limits, unit)).err())
+        .collect();
+    if wrong.is_empty() { wished(app).err().unwrap_or_default() } else { wrong.join(" ") }
+}
+
+/// Ties what is wrong with a field to it.
+fn at_field<T>(id: &str, trouble: &str, read: Result<T, String>) -> Result<T, String> {
+    super::car::mark(&[dom::input(id)], &[read.is_err()], trouble);
+    read
 }
 
 /// Takes the difference that counts as right; the section and the sheet follow it.
 fn set_within(app: &mut App) {
-    let within = number("advice-within", WITHIN, PLAIN);
+    let within = at_field("advice-within", "within-trouble", number("advice-within", WITHIN, PLAIN));
     dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
     if let Ok(within) = within {
         app.within = within.unwrap_or(1.0);
         (app.stale.column, app.stale.drawing) = (true, true);
-        files::keep(app);
+        super::kept::keep(app);
     }
 }
 
@@ -170,11 +153,13 @@ fn wished(app: &App) -> Result<Wishes, String> {
     let usual = Wishes::of(&app.job);
     let hand = hand(app)
         .ok_or("Practice has less than three passes of this job: spray some there, or choose the job\u{2019}s hand.")?;
+    let [reach, most_ml, most_min] = fields(app).map(|(id, limits, unit)| number(id, limits, unit));
     Ok(Wishes {
-        within: number("advice-within", WITHIN, PLAIN)?.unwrap_or(usual.within),
-        reach: Millimetres(number("advice-reach", REACH, Unit::Millimetre.shown(app.system))?.unwrap_or(usual.reach.0)),
-        most_ml: number("advice-paint", MOST_ML, volume_unit(app.system))?,
-        most_min: number("advice-minutes", MOST_MIN, ("min", 1.0, 0))?,
+        // a wrong one is told at its own field; the last good one counts
+        within: number("advice-within", WITHIN, PLAIN).map_or(app.within, |within| within.unwrap_or(usual.within)),
+        reach: Millimetres(reach?.unwrap_or(usual.reach.0)),
+        most_ml: most_ml?,
+        most_min: most_min?,
         hand,
         ..usual
     })
@@ -194,41 +179,56 @@ fn hand(app: &App) -> Option<Steadiness> {
 
 /// Starts the search.
 fn search(app: &mut App) {
-    let trouble = dom::by_id("advice-trouble");
-    dom::say(&trouble, "");
-    let wishes = match wished(app) {
-        Ok(wishes) => wishes,
-        Err(why) => return dom::say(&trouble, &why),
-    };
+    let wrong = wrong_wishes(app);
+    dom::say(&dom::by_id("advice-trouble"), &wrong);
+    let Ok(wishes) = wished(app) else { return };
     app.within = wishes.within;
-    let Some(worker) = worker(told) else { return };
-    let text = serde_json::to_string(&wishes).unwrap_or_default();
-    send(&worker, &[("advise", app.job.text().into()), ("wishes", text.into())]);
-    WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
-    (app.booth.progress, app.booth.advice, app.booth.failed) = (Some(0.0), None, None);
+    (app.booth.failed, app.booth.deaths.0) = (None, 0);
     app.booth.of = Some((app.job.clone(), wishes));
-    app.stale.column = true;
+    begin(app);
     dom::by_id("advice-search").scroll_into_view();
 }
 
-/// A worker of this place's own.
-fn worker(told: fn(&mut App, &JsValue)) -> Option<Worker> {
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    let worker = Worker::new_with_options("./worker.js", &options).ok()?;
-    dom::on(&worker, "message", move |event| {
-        let data = event.unchecked_ref::<MessageEvent>().data();
-        with(|app| told(app, &data));
-    });
-    Some(worker)
+/// Has a worker of its own search for what was wished.
+fn begin(app: &mut App) {
+    let Some((job, wishes)) = &app.booth.of else { return };
+    let Some(helper) = Helper::start(told, adviser_died) else { return };
+    let text = serde_json::to_string(wishes).unwrap_or_default();
+    helper.send(&[("advise", job.text().into()), ("wishes", text.into())]);
+    ADVISER.with(|cell| *cell.borrow_mut() = Some(helper));
+    (app.booth.progress, app.booth.advice) = (Some(0.0), None);
+    app.stale.column = true;
 }
 
-fn send(worker: &Worker, fields: &[(&str, JsValue)]) {
-    let message = js_sys::Object::new();
-    for (key, value) in fields {
-        let _ = js_sys::Reflect::set(&message, &(*key).into(), value);
+/// The worker of the search has died: the search is begun once more.
+fn adviser_died(app: &mut App, why: &str) {
+    if app.booth.progress.is_none() {
+        return;
     }
-    let _ = worker.post_message(&message);
+    app.booth.deaths.0 += 1;
+    if app.booth.deaths.0 == 1 {
+        begin(app);
+    } else {
+        app.booth.failed =
+            Some(format!("Plans could not be computed: {why}. Search again, or change something first."));
+        stop(app);
+    }
+}
+
+/// The worker of what the sheet foresees has died: it is asked once more.
+fn foreseer_died(app: &mut App, why: &str) {
+    FORESEER.with(|cell| cell.borrow_mut().take());
+    if app.booth.foreseen.is_some() {
+        return;
+    }
+    app.booth.deaths.1 += 1;
+    if app.booth.deaths.1 == 1 {
+        app.booth.asked = None;
+    } else {
+        app.booth.unforeseen =
+            Some(format!("It could not be computed: {why}. Change something, and it is tried anew."));
+    }
+    (app.booth.sheet_of, app.stale.column) = (None, true);
 }
 
 /// Asks what the sheet foresees of the job as it is now, if it is not known yet; what is under way for another one is
@@ -244,17 +244,18 @@ fn ask(app: &mut App) {
     if app.booth.asked == asked {
         return;
     }
+    if app.booth.asked.is_some() {
+        (app.booth.deaths.1, app.booth.unforeseen) = (0, None);
+    }
     let text = app.job.text();
     FORESEER.with(|cell| {
         let mut cell = cell.borrow_mut();
-        if app.booth.foreseen.is_none()
-            && let Some(busy) = cell.take()
-        {
-            busy.terminate();
+        if app.booth.foreseen.is_none() {
+            *cell = None;
         }
-        *cell = cell.take().or_else(|| worker(foreseen));
-        if let Some(worker) = cell.as_ref() {
-            send(worker, &[("foresee", text.into()), ("within", app.within.into())]);
+        *cell = cell.take().or_else(|| Helper::start(foreseen, foreseer_died));
+        if let Some(helper) = cell.as_ref() {
+            helper.send(&[("foresee", text.into()), ("within", app.within.into())]);
         }
     });
     (app.booth.asked, app.booth.foreseen) = (asked, None);
@@ -266,11 +267,17 @@ fn foreseen(app: &mut App, data: &JsValue) {
     app.stale.column = true;
 }
 
-/// Stops it; what was proved so far stays.
-fn stop(app: &mut App) {
-    if let Some(worker) = WORKER.with(|cell| cell.borrow_mut().take()) {
-        worker.terminate();
+/// Works out at once what the sheet still lacks: whoever prints waits a moment.
+fn complete(app: &mut App) {
+    if app.place == Place::Sheet && app.booth.foreseen.is_none() {
+        app.booth.foreseen = Some(Foreseen::of(&app.job, app.within));
+        sheet(app);
     }
+}
+
+/// Stops it; what was told so far stays.
+fn stop(app: &mut App) {
+    ADVISER.with(|cell| cell.borrow_mut().take());
     app.booth.progress = None;
     app.stale.column = true;
 }
@@ -307,12 +314,8 @@ fn take(app: &mut App, i: usize) {
     }
 }
 
-/// Brings the place in step.
-pub fn sync(app: &mut App) {
-    if app.place != Place::Sheet {
-        return;
-    }
-    ask(app);
+/// Brings the sheet in step; true when it lacks nothing.
+fn sheet(app: &mut App) -> bool {
     let complete = app.booth.foreseen.is_some();
     let shown = app.booth.sheet_of.as_ref();
     if shown.is_none_or(|(job, system, within, whole)| {
@@ -320,8 +323,24 @@ pub fn sync(app: &mut App) {
     }) {
         let sheet = crate::sheet::body(&app.job, app.system, app.within, app.booth.foreseen());
         dom::by_id("booth-sheet").set_inner_html(&sheet);
+        let waits = dom::all(&dom::by_id("booth-sheet"), "p");
+        let waits = waits.into_iter().find(|p| p.text_content().as_deref() == Some("Being worked out \u{2026}"));
+        let died = (app.booth.deaths.1 > 0).then(|| app.booth.unforeseen.clone().unwrap_or(workers::AGAIN.to_string()));
+        if let Some((waits, why)) = waits.zip(died) {
+            dom::say(&waits, &why);
+        }
         app.booth.sheet_of = Some((app.job.clone(), app.system, app.within, complete));
     }
+    complete
+}
+
+/// Brings the place in step.
+pub fn sync(app: &mut App) {
+    if app.place != Place::Sheet {
+        return;
+    }
+    ask(app);
+    let complete = sheet(app);
     // half a sheet is not taken along
     for id in ["sheet-print", "sheet-save"] {
         dom::by_id(id).unchecked_into::<HtmlButtonElement>().set_disabled(!complete);
@@ -444,9 +463,11 @@ fn state(app: &App) -> String {
         return why.clone();
     }
     let Some(advice) = &booth.advice else {
-        let idle = "Searches what can be sprayed from within reach, then proves the best with hands it has not seen.";
-        return if booth.progress.is_some() {
-            "Trying what can be sprayed \u{2026}".to_string()
+        let idle = "Tries the plans you can reach and spray, then tells the best of them from 60 hands that took no part in the choice.";
+        return if booth.progress.is_some() && booth.deaths.0 > 0 {
+            workers::AGAIN.to_string()
+        } else if booth.progress.is_some() {
+            "Trying plans \u{2026}".to_string()
         } else {
             idle.to_string()
         };
@@ -455,7 +476,7 @@ fn state(app: &App) -> String {
     if let Some(why) = &advice.none_because {
         return format!("{why}{old}");
     }
-    let besides = if booth.progress.is_some() { " More are being proved." } else { old };
+    let besides = if booth.progress.is_some() { " More plans are being sprayed." } else { old };
     let window = &advice.window;
     let window = between(Unit::Micrometre, window.film_low_um, window.film_high_um, app.system);
     let within = digits_of(advice.within_de00, 1);
@@ -493,7 +514,7 @@ fn one(app: &App, item: &HtmlElement, i: usize, plan: &Plan) {
         best.chars().next().map_or(String::new(), |first| first.to_uppercase().to_string() + &best[first.len_utf8()..]);
     dom::say(&part("name"), &format!("{} {name}", i + 1));
     let of = sought(app);
-    dom::say(&part("text"), &plan.setting.text(of, app.system));
+    dom::say(&part("text"), &plan.words(of, app.system));
     let button = part("take");
     dom::set(&button, "data-plan", &i.to_string());
     let taken = app.job.coats == plan.setting.of(&app.job).coats;
@@ -519,17 +540,17 @@ fn compare(app: &App, advice: &Advice) {
     let mixed = 1.0 + of.tinted().map_or(0.0, |paint| of.paints[paint].reserve.0);
     // the figure, how it is said, and whether more (1) or less (-1) of it is better
     let rows: [(&str, Of, Said, f64); 9] = [
-        ("Right, % of panel", &|of| of.in_window, &|of| percent(of.in_window), 1.0),
+        ("Panel within tolerance, %", &|of| of.in_window, &|of| percent(of.in_window), 1.0),
         (
-            "\u{2003}\u{b1}, 19 of 20",
+            "\u{2003}give or take",
             &|_| 0.0,
             &|of| percent((of.in_window_from_to[1] - of.in_window_from_to[0]) / 2.0),
             0.0,
         ),
-        ("1 hand in 10 below, %", &|of| of.in_window_tenth, &|of| percent(of.in_window_tenth), 1.0),
+        ("On a bad day (1 hand in 10), %", &|of| of.in_window_tenth, &|of| percent(of.in_window_tenth), 1.0),
         ("Faultless hand, %", &|of| of.in_window_faultless, &|of| percent(of.in_window_faultless), 1.0),
         (
-            "\u{2003}uneven by, %",
+            "\u{2003}its film uneven by, %",
             &|of| of.unevenness_faultless,
             &|of| digits_of(100.0 * of.unevenness_faultless, 1),
             -1.0,

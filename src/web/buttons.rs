@@ -6,7 +6,7 @@ use super::{chance, choose, controls, dom, files, section, with};
 use crate::job::examples::EXAMPLES;
 use crate::job::{Files, Job};
 use crate::units::Seconds;
-use web_sys::Event;
+use web_sys::{Event, HtmlElement};
 
 /// What each button does.
 pub fn buttons() {
@@ -64,8 +64,13 @@ pub fn buttons() {
     });
     click("hand-faultless", |app| {
         let mut job = app.job.clone();
-        job.hand = crate::strokes::Hand { arc_pivot: job.hand.arc_pivot, seed: job.hand.seed, ..Job::default().hand };
+        job.hand = job.faultless_hand();
         app.change(job);
+    });
+    let body = dom::document().body().expect("a page has a body");
+    dom::on(&dom::part::<HtmlElement>(&body, ".skip"), "click", |event| {
+        event.prevent_default();
+        skip();
     });
     for name in TABS {
         dom::on(&dom::by_id(&format!("tab-{name}")), "click", move |_| tab(name));
@@ -82,7 +87,7 @@ pub fn buttons() {
         dom::on(&dom::by_id(id), "click", move |_| {
             close_menu();
             with(|app| {
-                app.change(EXAMPLES[i].job());
+                app.open(EXAMPLES[i].job());
                 app.seek(Seconds(0.0));
                 app.play(!dom::media("(prefers-reduced-motion: reduce)"));
                 controls::paints(app);
@@ -115,8 +120,25 @@ pub fn close_callout(app: &mut App) {
     }
 }
 
+/// Closes the file menu; a focus that would be lost with it goes to where it was opened.
 pub fn close_menu() {
-    let _ = dom::by_id("file-menu").remove_attribute("open");
+    let menu = dom::by_id("file-menu");
+    let within = dom::document().active_element().is_some_and(|active| menu.contains(Some(&active)));
+    if menu.has_attribute("open") && within {
+        let _ = dom::part::<HtmlElement>(&menu, "summary").focus();
+    }
+    let _ = menu.remove_attribute("open");
+}
+
+/// Where the skip link leads: to the settings of the place that is shown.
+const SKIP_TO: [&str; 5] = ["more-title", "measured-title", "main-controls", "cards-settings", "booth-settings"];
+
+/// Skips to the settings that are on show.
+fn skip() {
+    let shown = |id: &&str| dom::by_id(id).offset_height() > 0;
+    if let Some(id) = SKIP_TO.iter().find(|id| shown(id)) {
+        let _ = dom::by_id(id).focus();
+    }
 }
 
 /// Shows the further settings, or the main ones.
@@ -150,13 +172,21 @@ pub fn hold(app: &mut App) {
     app.hold();
     let on = app.held.is_some();
     dom::say(&dom::by_id("said"), if on { "Held. Both results are shown finished." } else { "Let go." });
+    choose("hold-mode", "divider");
+    let body = dom::document().body().expect("a page has a body");
+    dom::class(&body, "holding-change", false);
+}
+
+/// Brings the button that holds in step: a result lets go by itself where another panel or lesson is opened.
+pub fn sync_hold(app: &App) {
+    let on = app.held.is_some();
     let button = dom::by_id("hold");
     dom::say(&button, if on { "Let go" } else { "Hold and compare" });
     dom::set(&button, "aria-pressed", if on { "true" } else { "false" });
     dom::by_id("hold-mode").set_hidden(!on);
-    choose("hold-mode", "divider");
-    let body = dom::document().body().expect("a page has a body");
-    dom::class(&body, "holding-change", false);
+    if !on {
+        dom::class(&dom::document().body().expect("a page has a body"), "holding-change", false);
+    }
 }
 
 fn wide(app: &mut App) {
@@ -169,12 +199,15 @@ fn wide(app: &mut App) {
     app.measure();
 }
 
-/// Lays a coat once more after itself, or a first one with the defaults.
+/// Lays a coat once more after itself, or a first one.
 fn add_coat(app: &mut App, like: Option<usize>) {
     let mut value = app.job.value();
     let Some(coats) = value["coats"].as_array_mut() else { return };
     let after = like.or(coats.len().checked_sub(1));
-    let coat = after.map_or_else(|| serde_json::json!({ "paint": app.job.paints[0].name }), |i| coats[i].clone());
+    let coat = after.map_or_else(
+        || serde_json::json!({ "paint": app.job.paints[0].name, "margin_mm": app.job.new_coat().margin }),
+        |i| coats[i].clone(),
+    );
     coats.insert(after.map_or(0, |i| i + 1), coat);
     take(app, &value, "No coat was added");
     app.coat = Some(after.map_or(0, |i| i + 1)).filter(|coat| *coat < app.job.coats.len());

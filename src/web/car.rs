@@ -3,9 +3,10 @@
 
 use super::app::App;
 use super::spray_outs::number_typed;
-use super::{dom, files, with};
+use super::{ask, dom, files, with};
 use crate::appraisal::Target;
-use crate::cards::light_in_words;
+use crate::cards::{angles_in_words, light_in_words};
+use crate::colour::Said;
 use crate::job::inputs::Unit;
 use crate::job::{Car, Job};
 use crate::maths::ascending;
@@ -29,7 +30,8 @@ pub fn listen() {
         let kind = dom::select("car-kind").value();
         with(move |app| take(app, &kind));
     });
-    files::when_chosen("car-file", from_file);
+    files::when_chosen("car-file", |app, name, text| ask::first(app, "car-ask", false, name, text, from_file));
+    ask::listen("car-ask");
     let rows = dom::by_id("car-rows");
     dom::on(&rows, "change", |event| {
         if let Some(row) = row_of(dom::target(&event).as_deref()) {
@@ -109,11 +111,8 @@ fn fill(job: &Job) {
         Some(Car::Lab { illuminant, observer_deg, lab }) => (illuminant.as_str(), *observer_deg, &lab[..]),
         _ => (LIGHT, job.viewing.observer_deg, &[][..]),
     };
-    let known = job.angles();
-    let mut angles: Vec<Degrees> = TYPED.map(Degrees).into_iter().filter(|angle| known.contains(angle)).collect();
-    if angles.is_empty() {
-        angles = known;
-    }
+    // a car can be measured where the base was not
+    let mut angles: Vec<Degrees> = TYPED.map(Degrees).to_vec();
     let more: Vec<Degrees> = lab.iter().map(|(angle, _)| *angle).filter(|angle| !angles.contains(angle)).collect();
     angles.extend(more);
     ascending(&mut angles, |angle| angle.0);
@@ -124,7 +123,7 @@ fn fill(job: &Job) {
         dom::say(&dom::part(row, "th"), &name);
         dom::set(row, "data-angle", &angle.0.to_string());
         let values = lab.iter().find(|(at, _)| *at == angle).map(|(_, lab)| [lab.l, lab.a, lab.b]);
-        for (i, (field, part)) in cells(row).iter().zip(["L*", "a*", "b*"]).enumerate() {
+        for (i, (field, part)) in cells(row).iter().zip(PARTS).enumerate() {
             dom::set(field, "aria-label", &format!("{part} at {name}"));
             let active = dom::document().active_element().is_some_and(|active| active == ***field);
             if !active && !row.has_attribute("data-typed") {
@@ -132,7 +131,11 @@ fn fill(job: &Job) {
             }
         }
     }
-    let note = format!("For {} and the {observer_deg}\u{b0} observer, gloss left out.", light_in_words(illuminant));
+    let mut note = format!("For {} and the {observer_deg}\u{b0} observer, gloss left out.", light_in_words(illuminant));
+    let known = job.angles();
+    if TYPED.iter().any(|angle| !known.contains(&Degrees(*angle))) {
+        note += &format!(" Compared at {} only: the base was measured there.", angles_in_words(&known, "and"));
+    }
     dom::say(&dom::by_id("car-light"), &note);
 }
 
@@ -142,6 +145,7 @@ fn take(app: &mut App, kind: &str) {
         dom::input("car-file").click();
         return;
     }
+    ask::close("car-ask");
     set_typing(kind == "lab");
     if kind == "target" || (kind == "lab" && !matches!(app.job.car, Some(Car::Lab { .. }))) {
         let mut job = app.job.clone();
@@ -151,9 +155,9 @@ fn take(app: &mut App, kind: &str) {
 }
 
 /// Takes the car's colour from a measured file; the last one stays if it is refused.
-fn from_file(app: &mut App, name: &str, text: &str) {
+fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
     app.stale.column = true;
-    let taken = Car::from_file(name, text).and_then(|car| {
+    let taken = Car::from_file(name, text, said).and_then(|car| {
         let mut job = app.job.clone();
         job.car = Some(car);
         job.checked()
@@ -194,35 +198,30 @@ fn typed(app: &mut App, within: Option<&HtmlElement>) {
         }
         let fields = cells(&row);
         if fields.iter().all(|field| field.value().trim().is_empty()) {
-            mark(&fields, &[]);
+            mark(&fields, &[], "car-trouble");
             continue;
         }
-        let sound = |i: usize, value: f64| if i == 0 { (0.0..=200.0).contains(&value) } else { value.abs() <= 200.0 };
-        let numbers: Vec<Option<f64>> = fields
-            .iter()
-            .enumerate()
-            .map(|(i, field)| number_typed(&field.value()).filter(|value| sound(i, *value)))
-            .collect();
-        let wrong: Vec<bool> = numbers.iter().map(Option::is_none).collect();
-        if !wrong.contains(&true) {
-            mark(&fields, &[]);
+        let numbers: Vec<Option<f64>> =
+            (0..3).map(|i| number_typed(&fields[i].value()).filter(|value| sound(i, *value))).collect();
+        // an empty field is not wrong while the hand is still in its row; anything else is told at once
+        let waits = |field: &HtmlInputElement| within == Some(&row) && field.value().trim().is_empty();
+        let wrong: Vec<bool> =
+            fields.iter().zip(&numbers).map(|(field, number)| number.is_none() && !waits(field)).collect();
+        mark(&fields, &wrong, "car-trouble");
+        if let Some(i) = wrong.iter().position(|wrong| *wrong) {
+            said = refused(&format!("{} at {angle}\u{b0}", PARTS[i]), &fields[i].value(), i);
+            said += match app.job.car {
+                Some(_) => " The last good colour is still used.",
+                None => " Until it is right the cards are compared with the target.",
+            };
+            break;
+        }
+        if numbers.iter().all(Option::is_some) {
             lab.insert(angle, json!(numbers));
-            continue;
-        }
-        if within == Some(&row) {
+        } else if let Some((_, was)) = was {
             // the hand is still in it: what was known of it stands
-            mark(&fields, &[]);
-            if let Some((_, was)) = was {
-                lab.insert(angle, json!([was.l, was.a, was.b]));
-            }
-            continue;
+            lab.insert(angle, json!([was.l, was.a, was.b]));
         }
-        mark(&fields, &wrong);
-        said = format!(
-            "At {angle}\u{b0} a number is missing or is none: L* is 0 to 200, a* and b* \u{2212}200 to 200. The last good \
-             colour is still used."
-        );
-        break;
     }
     dom::say(&trouble, &said);
     if !said.is_empty() {
@@ -244,11 +243,33 @@ fn typed(app: &mut App, within: Option<&HtmlElement>) {
     let _ = dom::by_id("car-lab").set_attribute("data-typing", "");
 }
 
-/// Marks the faulty fields of a row, none if there are none.
-pub fn mark(fields: &[HtmlInputElement], wrong: &[bool]) {
+/// Parts of a colour, as their fields stand in a row.
+pub const PARTS: [&str; 3] = ["L*", "a*", "b*"];
+
+/// Whether a part of a colour can be so large.
+pub fn sound(part: usize, value: f64) -> bool {
+    if part == 0 { (0.0..=200.0).contains(&value) } else { value.abs() <= 200.0 }
+}
+
+/// Says what is wrong with a part of a colour.
+pub fn refused(what: &str, given: &str, part: usize) -> String {
+    let goes = format!("{} goes from {} to 200", PARTS[part], if part == 0 { "0" } else { "\u{2212}200" });
+    match given.trim() {
+        "" => format!("{what} is missing; {goes}."),
+        given if number_typed(given).is_some() => format!("{what} cannot be {given}: {goes}."),
+        given => format!("{what}: \u{201c}{given}\u{201d} is not a number; {goes}."),
+    }
+}
+
+/// Marks the faulty fields of a row, none if there are none, and ties them to what is said of them.
+pub fn mark(fields: &[HtmlInputElement], wrong: &[bool], trouble: &str) {
     for (i, field) in fields.iter().enumerate() {
-        let wrong = wrong.get(i).copied().unwrap_or(false);
-        let _ =
-            if wrong { field.set_attribute("aria-invalid", "true") } else { field.remove_attribute("aria-invalid") };
+        if wrong.get(i).copied().unwrap_or(false) {
+            dom::set(field, "aria-invalid", "true");
+            dom::set(field, "aria-describedby", trouble);
+        } else {
+            let _ = field.remove_attribute("aria-invalid");
+            let _ = field.remove_attribute("aria-describedby");
+        }
     }
 }

@@ -5,7 +5,7 @@ use super::app::App;
 use super::dom;
 use super::layout::even_marks;
 use crate::job::inputs::{INPUTS, Input, Kind, Range, System, Unit, input, plain_number};
-use crate::job::{Job, at};
+use crate::job::{Role, at};
 use crate::words::digits_of;
 use serde_json::Value;
 use wasm_bindgen::JsCast;
@@ -35,10 +35,32 @@ pub fn paints(app: &App) {
     let body = group_body("paint");
     body.set_inner_html("");
     append(&body, &control(input("target.film_um").expect("an input"), "target.film_um", "more"));
-    for i in 0..app.job.paints.len() {
-        for input in section_inputs("paints[]") {
+    for (i, paint) in app.job.paints.iter().enumerate() {
+        if app.job.paints.len() > 1 {
+            let name = dom::plain("h3");
+            dom::say(&name, &format!("{}, {}", paint.name, role_in_words(paint.role)));
+            append(&body, &name);
+        }
+        for input in section_inputs("paints[]").filter(|input| applies(input, paint.role)) {
             append(&body, &control(input, &input.path.replace("[]", &format!("[{i}]")), "more"));
         }
+    }
+}
+
+fn role_in_words(role: Role) -> &'static str {
+    match role {
+        Role::TintedClear => "tinted clear",
+        Role::Clear => "untinted clear",
+        Role::Base => "base",
+    }
+}
+
+/// Whether an input of a paint means anything for its role.
+fn applies(input: &Input, role: Role) -> bool {
+    match input.key() {
+        "kind" | "hides_at_um" => role == Role::Base,
+        "scatter_per_um" => role == Role::TintedClear,
+        _ => true,
     }
 }
 
@@ -185,7 +207,7 @@ pub fn sync(app: &App) {
     dom::by_id("lines-note").set_inner_html(note.as_deref().unwrap_or("no coats yet"));
     sync_header(app);
     dom::select("light").set_value(&app.job.viewing.illuminant);
-    dom::select("angle").set_value(&format!("{:.0}", app.job.viewing.aspecular.0));
+    super::spray_outs::seen_at("angle", &app.job, |_| "");
 }
 
 /// Brings the controls of a part of the page in step with the job.
@@ -390,7 +412,7 @@ fn gists(app: &App) {
     let (job, system) = (&app.job, app.system);
     let shown = |unit, value| crate::words::shown(unit, value, system);
     let hand = &job.hand;
-    let faultless = *hand == crate::strokes::Hand { arc_pivot: hand.arc_pivot, seed: hand.seed, ..Job::default().hand };
+    let faultless = *hand == job.faultless_hand();
     let target = match job.target {
         crate::appraisal::Target::Film(film) => shown(Unit::Micrometre, film.0),
         crate::appraisal::Target::Colour(_) => "a colour".to_string(),
@@ -458,6 +480,7 @@ pub fn changed(app: &mut App, field: &HtmlElement, finished: bool) -> bool {
         Ok(()) => {
             let _ = root.remove_attribute("data-typed");
             app.stale.column = true;
+            super::quiet::changed();
             true
         }
         Err(problem) => match input.kind {

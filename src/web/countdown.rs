@@ -122,8 +122,13 @@ fn told(app: &App) -> (String, f64, String) {
     match app.doing() {
         Doing::Spraying(pass) => {
             let (coat, number, count) = of_coat(pass);
-            let then =
-                if number < count { format!("then pass {}", number + 1) } else { format!("then {}", flash(coat)) };
+            let then = if rehearsal.walks_round_after(pass) {
+                format!("then go round, pass {}", number + 1)
+            } else if number < count {
+                format!("then pass {}", number + 1)
+            } else {
+                format!("then {}", flash(coat))
+            };
             let ends = clock(coats[coat].end.0 - time);
             let now = format!("Coat {}, pass {number} of {count}", coat + 1);
             (now, passes[pass].end.0 - time, format!("{then}; the coat ends in {ends}"))
@@ -132,7 +137,8 @@ fn told(app: &App) -> (String, f64, String) {
             // after that pass, on the way to the next
             let next = (pass + 1).min(passes.len() - 1);
             let (coat, number, _) = of_coat(next);
-            (format!("Coat {}, turn", coat + 1), passes[next].start.0 - time, format!("then pass {number}"))
+            let turn = if rehearsal.walks_round_after(pass) { "go round now" } else { "turn" };
+            (format!("Coat {}, {turn}", coat + 1), passes[next].start.0 - time, format!("then pass {number}"))
         }
         Doing::Flashing(coat) => {
             let then = match app.job.coats.get(coat + 1) {

@@ -1,82 +1,21 @@
-//! What goes out of the page and comes in: job files, links, pictures, grids and reports, and what is kept on this
-//! computer from one visit to the next.
+//! What goes out of the page and comes in: job files, links, pictures, grids and reports.
 
 use super::app::{App, Place, View};
 use super::dom;
 use super::pen::{Align, INK, Pen};
 use super::{lesson, with};
-use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::practice::{Attempt, Lesson};
 use crate::report::film_csv;
-use crate::strokes::Track;
 use crate::units::Seconds;
-use serde::{Deserialize, Serialize};
 use wasm_bindgen::prelude::*;
 use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlCanvasElement, Url};
 
-/// Where the page keeps its state.
-const KEY: &str = "fanlap.rehearsal";
 /// Marks a job in the address, and a lesson.
 const MARK: &str = "#job=";
 const LESSON_MARK: &str = "#lesson=";
 /// Links longer than this are cut off by some mail programs.
 const LONG_LINK: usize = 2000;
-
-/// What survives a reload.
-#[derive(Serialize, Deserialize)]
-struct Kept {
-    job: String,
-    undo: Vec<String>,
-    redo: Vec<String>,
-    coat: Option<usize>,
-    us: bool,
-    view: String,
-    place: f64,
-    playing: bool,
-    rate: f64,
-    section: f64,
-    #[serde(default)]
-    cards: bool,
-    #[serde(default)]
-    practice: bool,
-    #[serde(default)]
-    sheet: bool,
-    #[serde(default)]
-    within: Option<f64>,
-    #[serde(default)]
-    tracks: Vec<Track>,
-    #[serde(default)]
-    attempt: Option<lesson::State>,
-}
-
-/// Keeps the present state. A browser that refuses loses nothing but this.
-pub fn keep(app: &App) {
-    let kept = Kept {
-        job: app.job.link(),
-        undo: app.undo.clone(),
-        redo: app.redo.clone(),
-        coat: app.coat,
-        us: app.system == System::Us,
-        view: view_name(app.view).to_string(),
-        place: app.axis.place(app.time),
-        playing: app.playing,
-        rate: app.rate,
-        section: app.section,
-        cards: app.place == Place::SprayOuts,
-        practice: app.place == Place::Practice,
-        sheet: app.place == Place::Sheet,
-        within: Some(app.within),
-        tracks: app.practice.tracks.clone(),
-        attempt: app.practice.lesson.as_ref().map(|trying| trying.state.clone()),
-    };
-    let stored = dom::window().local_storage().ok().flatten();
-    let done = stored.and_then(|stored| {
-        let text = serde_json::to_string(&kept).ok()?;
-        stored.set_item(KEY, &text).ok()
-    });
-    dom::say(&dom::by_id("kept"), if done.is_some() { "kept in this browser" } else { "not kept: save it as a file" });
-}
 
 /// Name of a view as the page's controls and the kept state write it.
 pub fn view_name(view: View) -> &'static str {
@@ -98,41 +37,12 @@ pub fn view_of(name: &str) -> View {
     }
 }
 
-/// The app as it was left; none on a first visit.
-pub fn restore() -> Option<App> {
-    let text = dom::window().local_storage().ok().flatten()?.get_item(KEY).ok().flatten()?;
-    let kept: Kept = serde_json::from_str(&text).ok()?;
-    let mut app = App::new(Job::from_link(&kept.job).ok()?);
-    app.undo = kept.undo;
-    app.redo = kept.redo;
-    app.coat = kept.coat.filter(|coat| *coat < app.job.coats.len());
-    app.system = if kept.us { System::Us } else { System::Metric };
-    app.view = view_of(&kept.view);
-    app.time = if kept.place >= 0.999 { app.shown.rehearsal.total() } else { app.axis.time(kept.place) };
-    app.playing = kept.playing && !dom::media("(prefers-reduced-motion: reduce)");
-    app.rate = kept.rate.clamp(1.0, 16.0);
-    app.section = kept.section.clamp(0.0, super::app::section_reach(&app.job));
-    let (least, most) = crate::advice::WITHIN;
-    app.within = kept.within.map_or(1.0, |within| within.clamp(least, most));
-    app.practice.tracks = kept.tracks;
-    if kept.attempt.is_some() {
-        lesson::recognise(&mut app, kept.attempt);
-    }
-    app.place = match (kept.cards, kept.practice) {
-        (true, _) => Place::SprayOuts,
-        (_, true) => Place::Practice,
-        _ if kept.sheet => Place::Sheet,
-        _ => Place::Rehearsal,
-    };
-    Some(app)
-}
-
 /// Takes in the job or the lesson that the address carries, if it carries one; `rest` says what is shown if it is none.
 pub fn arrive(app: &mut App, rest: &str) {
     let Ok(address) = dom::window().location().hash() else { return };
     let read = if let Some(link) = address.strip_prefix(MARK) {
         Job::from_link(link).map(|job| {
-            app.change(job);
+            app.open(job);
             app.seek(Seconds(0.0));
         })
     } else if let Some(link) = address.strip_prefix(LESSON_MARK) {
@@ -344,12 +254,12 @@ pub fn opened(app: &mut App, name: &str, text: &str) {
         Lesson::read(name, text).map(|lesson| lesson::come_in(app, lesson))
     } else if text.contains("\"fanlap_attempt\"") {
         Attempt::read(name, text).and_then(|attempt| Ok((attempt.sprayed()?, attempt))).map(|(job, attempt)| {
-            app.change(job);
+            app.open(job);
             lesson::come_back(app, &attempt);
         })
     } else {
         Job::read(text, &Files::none()).map(|job| {
-            app.change(job);
+            app.open(job);
             app.seek(Seconds(0.0));
         })
     };

@@ -4,19 +4,18 @@
 
 use super::app::App;
 use super::pen::{Align, INK, PAPER, Pen};
+use super::workers::{self, Helper};
 use super::{dom, lesson, with};
 use crate::causes::{Aim, Search};
 use crate::job::inputs::Unit;
 use crate::job::{Files, Job};
 use crate::report::{Cause, Finding, Kind};
-use crate::words::{digits_of, shown};
+use crate::wet::RUN_TRAVEL;
+use crate::words::{digits_of, shown, shown_run};
 use glam::DVec2;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::prelude::*;
-use web_sys::{
-    HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement, MessageEvent, Worker, WorkerOptions,
-    WorkerType,
-};
+use web_sys::{HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement};
 
 /// What is known of the present job's findings.
 #[derive(Default)]
@@ -35,6 +34,8 @@ pub struct Findings {
     trying: Option<String>,
     /// Why the search failed.
     failed: Option<String>,
+    /// How often its worker has died over this job.
+    deaths: u32,
     /// The job has not been sent to the worker yet.
     pub due: bool,
 }
@@ -47,7 +48,7 @@ impl Findings {
 }
 
 thread_local! {
-    static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
+    static HELPER: RefCell<Option<Helper>> = const { RefCell::new(None) };
     static SERIAL: Cell<u32> = const { Cell::new(0) };
 }
 
@@ -90,17 +91,20 @@ impl Explaining {
     }
 }
 
-/// Starts the worker and listens to it and to the list.
-pub fn listen() {
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    if let Ok(worker) = Worker::new_with_options("./worker.js", &options) {
-        dom::on(&worker, "message", |event| {
-            let data = event.unchecked_ref::<MessageEvent>().data();
-            with(|app| told(app, &data));
-        });
-        WORKER.with(|cell| *cell.borrow_mut() = Some(worker));
+/// The worker has died: if it was looking, another one is asked once more.
+fn died(app: &mut App, why: &str) {
+    HELPER.with(|cell| cell.borrow_mut().take());
+    let findings = &mut app.findings;
+    if !findings.due && findings.failed.is_none() && findings.progress < 1.0 {
+        findings.deaths += 1;
+        findings.due = findings.deaths == 1;
+        findings.failed = (!findings.due).then(|| why.to_string());
+        app.stale.column = true;
     }
+}
+
+/// Listens to the list.
+pub fn listen() {
     let list = dom::by_id("findings-list");
     for kind in ["mouseover", "focusin", "click"] {
         dom::on(&list, kind, move |event| {
@@ -129,16 +133,25 @@ pub fn ask(app: &mut App) {
         serial.set(serial.get() + 1);
         serial.get()
     });
-    let message = js_sys::Object::new();
-    let _ = js_sys::Reflect::set(&message, &"serial".into(), &serial.into());
-    let _ = js_sys::Reflect::set(&message, &"job".into(), &app.rehearsed().text().into());
+    HELPER.with(|cell| {
+        let mut cell = cell.borrow_mut();
+        *cell = cell.take().or_else(|| Helper::start(told, died));
+    });
+    let mut fields: Vec<(&str, JsValue)> = vec![
+        ("serial", serial.into()),
+        ("job", app.rehearsed().text().into()),
+        ("byHand", lesson::against_plan(app).into()),
+    ];
     if let Some(before) = app.undo.last() {
-        let _ = js_sys::Reflect::set(&message, &"before".into(), &before.into());
+        fields.push(("before", (&before.job).into()));
     }
-    let _ = js_sys::Reflect::set(&message, &"byHand".into(), &lesson::against_plan(app).into());
-    WORKER.with(|worker| {
-        if let Some(worker) = worker.borrow().as_ref() {
-            let _ = worker.post_message(&message);
+    send(&fields);
+}
+
+fn send(fields: &[(&str, JsValue)]) {
+    HELPER.with(|helper| {
+        if let Some(helper) = helper.borrow().as_ref() {
+            helper.send(fields);
         }
     });
 }
@@ -148,13 +161,7 @@ pub fn forget(app: &mut App) {
     let (paint, tried) = (app.findings.paint.take(), app.findings.trying.take());
     app.findings = Findings { paint, tried, ..Findings::due() };
     SERIAL.with(|serial| serial.set(serial.get() + 1));
-    let message = js_sys::Object::new();
-    let _ = js_sys::Reflect::set(&message, &"serial".into(), &SERIAL.with(Cell::get).into());
-    WORKER.with(|worker| {
-        if let Some(worker) = worker.borrow().as_ref() {
-            let _ = worker.post_message(&message);
-        }
-    });
+    send(&[("serial", SERIAL.with(Cell::get).into())]);
 }
 
 fn told(app: &mut App, data: &JsValue) {
@@ -233,6 +240,11 @@ pub fn sync(app: &App) {
     let count = findings.found.as_ref().map_or(String::new(), |found| format!(" {}", found.len()));
     dom::say(&dom::part(&dom::by_id("tab-findings"), ".count"), &count);
     dom::say(&dom::by_id("findings-note"), &note(app));
+    // seen, not said: a listener is told when it begins and when it has ended
+    let busy = findings.found.as_ref().is_some_and(|found| !found.is_empty());
+    let share = busy && findings.failed.is_none() && findings.progress < 1.0 && answers();
+    let share = if share { format!("{:.0} %", 100.0 * findings.progress) } else { String::new() };
+    dom::say(&dom::by_id("findings-share"), &share);
     let found = findings.found.as_deref().unwrap_or_default();
     paints(app, found);
     let list = dom::by_id("findings-list");
@@ -259,7 +271,10 @@ fn state(app: &App) -> String {
         (crate::words::eye(&app.job.viewing.eye), shown(Unit::Metre, app.job.viewing.distance.0, app.system));
     match (&findings.failed, &findings.found) {
         _ if app.job.coats.is_empty() => "Nothing is sprayed yet.".to_string(),
-        (Some(why), _) => format!("The search for causes failed: {why}"),
+        (Some(why), _) => {
+            format!("What is wrong could not be computed: {why}. Change something, and it is tried anew.")
+        }
+        (None, _) if findings.deaths > 0 && findings.progress < 1.0 => workers::AGAIN.to_string(),
         (None, None) => "Looking \u{2026}".to_string(),
         (None, Some(found)) if found.is_empty() && app.job.coloured().is_empty() => {
             format!("Nothing endangers the job. {}", crate::words::not_looked_at(&app.job))
@@ -272,7 +287,7 @@ fn state(app: &App) -> String {
             format!("Nothing {eye} would see from {from}, and nothing that endangers the job.")
         }
         (None, Some(_)) if findings.progress < 1.0 && answers() => {
-            format!("Putting one thing right at a time: {:.0} %.", 100.0 * findings.progress)
+            "Putting one thing right at a time \u{2026}".to_string()
         }
         (None, Some(found)) => {
             let count = if found.len() == 1 { "One finding".to_string() } else { format!("{} findings", found.len()) };
@@ -333,7 +348,7 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     let button: HtmlButtonElement = dom::part(row, ".finding-try");
     // what the hand must do otherwise is no setting
     button.set_hidden(finding.cure.as_ref().is_none_or(|cure| cure.set.is_empty()));
-    dom::set(&button, "aria-label", &format!("Try the cure of finding {}", i + 1));
+    dom::set(&button, "aria-label", &format!("Try it: the cure of finding {}", i + 1));
 }
 
 fn from_how_far(app: &App, finding: &Finding) -> String {
@@ -343,6 +358,7 @@ fn from_how_far(app: &App, finding: &Finding) -> String {
         }
         Some(from) => format!("seen from {}", shown(Unit::Metre, from, app.system)),
         None if finding.kind.is_of_colour() => "seen beside the right colour".to_string(),
+        None if finding.kind == Kind::MaskingSprayed => "costs paint".to_string(),
         None => "endangers the job".to_string(),
     }
 }
@@ -360,7 +376,12 @@ fn size(app: &App, finding: &Finding) -> String {
     let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
     match finding.kind {
         Kind::DrySpray | Kind::WetSpray | Kind::WetEdgeLost => times,
-        Kind::Run => format!("{film} wet over what holds, {times}"),
+        Kind::MaskingSprayed => format!("{} of the paint", shown(Unit::Percent, finding.times - 1.0, app.system)),
+        Kind::Run => {
+            let moves = shown_run(finding.times * RUN_TRAVEL.0, app.system);
+            format!("{film} wet over the sag limit, flows down {moves}")
+        }
+        Kind::NearRun => format!("{film} wet over the sag limit, {times}"),
         _ => format!("{film}, \u{394}E {}, {times}", digits_of(finding.delta_e00, 1)),
     }
 }

@@ -33,6 +33,11 @@ impl App {
         stale
     }
 
+    /// Whether the present job is on show with all that is said of it.
+    pub fn at_rest(&self) -> bool {
+        self.full.shown() && matches!(self.look, Look::Done)
+    }
+
     /// Whether another frame is wanted.
     pub fn wants_frame(&self) -> bool {
         self.playing
@@ -95,7 +100,8 @@ impl App {
             Full::Due => Box::new(Rehearsal::plan(&self.rehearsed())),
             Full::Laying(coming) => coming,
         };
-        while coming.lay_next() && dom::now() < until {}
+        let mut more = || dom::now() < until;
+        while coming.lay_some(&mut more) && more() {}
         if !coming.finished() {
             self.full = Full::Laying(coming);
             return;
@@ -114,7 +120,7 @@ impl App {
     fn follow(&mut self, until: f64) {
         let mut more = true;
         while more && dom::now() < until {
-            more = self.shown.rehearsal.follow_next();
+            more = self.shown.rehearsal.follow_some(&mut || dom::now() < until);
         }
         if more {
             self.full = Full::Film;

@@ -2,7 +2,9 @@
 //! recorded by `practice`.
 
 use super::app::App;
-use super::practice::{Mover, along, close, distance, give_up, here, look, open, plan, record, take_back};
+use super::practice::{
+    Mover, along, awake, close, distance, give_up, here, look, open, plan, record, running, take_back,
+};
 use super::{dom, lesson, with};
 use crate::strokes::{Along, Line, MovedBy};
 use crate::units::Degrees;
@@ -62,6 +64,7 @@ pub fn listen() {
                     // where the pointer was lost, the gun was last seen
                     let last = app.practice.gun.map_or(DVec2::ZERO, |gun| gun.place);
                     let at = if event.type_() == "pointerup" { under(app, &event) } else { last };
+                    awake(app, event.time_stamp());
                     close(app, event.time_stamp(), at);
                 }
             });
@@ -76,11 +79,11 @@ pub fn listen() {
         });
     });
     dom::on(&stage, "wheel", |event| {
-        let nearer = event.unchecked_ref::<WheelEvent>().delta_y() < 0.0;
+        let (nearer, at) = (event.unchecked_ref::<WheelEvent>().delta_y() < 0.0, event.time_stamp());
         with(|app| {
             if here(app) {
                 event.prevent_default();
-                held_farther(app, if nearer { -NOTCH } else { NOTCH });
+                held_farther(app, at, if nearer { -NOTCH } else { NOTCH });
             }
         });
     });
@@ -120,7 +123,7 @@ fn pinched(app: &mut App, event: &PointerEvent) -> bool {
     let now = apart(&app.practice.fingers);
     if before > 1.0 && now > 1.0 {
         let held = distance(app);
-        held_farther(app, held * (before / now - 1.0));
+        held_farther(app, event.time_stamp(), held * (before / now - 1.0));
     }
     true
 }
@@ -145,7 +148,9 @@ fn moved(app: &mut App, event: &PointerEvent) {
         Some(Mover::Pointer(id)) if id == event.pointer_id() => {
             // a frame may hold several looks
             let all: Vec<PointerEvent> = event.get_coalesced_events().iter().map(JsCast::unchecked_into).collect();
-            for one in if all.is_empty() { vec![event.clone()] } else { all } {
+            let all = if all.is_empty() { vec![event.clone()] } else { all };
+            awake(app, all[0].time_stamp());
+            for one in all {
                 let (at, place) = (one.time_stamp(), under(app, &one));
                 app.practice.tilt = tilt(app, &one);
                 if !app.practice.open {
@@ -196,49 +201,52 @@ fn pressed(event: &PointerEvent) -> bool {
     event.pointer_type() != "pen" || f64::from(event.pressure()) > PRESSED
 }
 
-pub fn held_farther(app: &mut App, by: f64) {
+/// The gun is held farther from a time of the page on, ms.
+pub fn held_farther(app: &mut App, at: f64, by: f64) {
     app.practice.distance = Some((distance(app) + by).clamp(DISTANCES.0, DISTANCES.1));
     if let Some(gun) = app.practice.gun {
-        let sample = look(app, dom::now(), gun.place, app.practice.open);
+        let sample = look(app, at, gun.place, app.practice.open);
         if app.practice.open { record(app, sample) } else { app.practice.gun = Some(sample) }
     }
     (app.stale.drawing, app.stale.column) = (true, true);
 }
 
-/// Keys of the gun while the figure has the focus. True if the key was one of them.
-pub fn key(app: &mut App, name: &str, fine: bool) -> bool {
+/// Keys of the gun while the figure has the focus, pressed at a time of the page, ms. True if the key was one of them.
+pub fn key(app: &mut App, name: &str, fine: bool, at: f64) -> bool {
     let step = if fine { KEY_STEPS.1 } else { KEY_STEPS.0 };
     match name {
-        "ArrowLeft" => shift(app, DVec2::new(-step, 0.0)),
-        "ArrowRight" => shift(app, DVec2::new(step, 0.0)),
-        "ArrowUp" => shift(app, DVec2::new(0.0, step)),
-        "ArrowDown" => shift(app, DVec2::new(0.0, -step)),
-        "+" | "=" => held_farther(app, NOTCH),
-        "-" => held_farther(app, -NOTCH),
+        "ArrowLeft" => shift(app, at, DVec2::new(-step, 0.0)),
+        "ArrowRight" => shift(app, at, DVec2::new(step, 0.0)),
+        "ArrowUp" => shift(app, at, DVec2::new(0.0, step)),
+        "ArrowDown" => shift(app, at, DVec2::new(0.0, -step)),
+        "+" | "=" => held_farther(app, at, NOTCH),
+        "-" => held_farther(app, at, -NOTCH),
         "Enter" if lesson::foretells(app) => lesson::say_place(app, standing(app)),
         "Enter" if app.practice.out_of_hand() => {}
-        "Enter" => run(app),
+        "Enter" => run(app, at),
         " " => {
-            if let (Some(Mover::Keys { .. }), Some(gun)) = (app.practice.mover, app.practice.gun) {
-                open(app, dom::now(), gun.place);
+            if let Some((place, _)) = running(app, at) {
+                open(app, at, place);
                 app.practice.track().moved_by(MovedBy::Keys);
             } else if !app.practice.open {
                 dom::say(&dom::by_id("said"), "Enter lets the gun run; then the space bar is its trigger.");
             }
         }
+        "Backspace" if lesson::is_over(app) || app.practice.out_of_hand() => {}
         "Backspace" => take_back(app),
         _ => return false,
     }
     true
 }
 
-/// The space bar is let go.
-pub fn key_up(app: &mut App, name: &str) {
+/// The space bar is let go at a time of the page, ms.
+pub fn key_up(app: &mut App, name: &str, at: f64) {
     if name == " "
-        && let (Some(Mover::Keys { .. }), true, Some(gun)) = (app.practice.mover, app.practice.open, app.practice.gun)
+        && let Some((place, _)) = running(app, at)
+        && app.practice.open
     {
         let mover = app.practice.mover;
-        close(app, dom::now(), gun.place);
+        close(app, at, place);
         // the gun runs on with the trigger closed
         app.practice.mover = mover;
     }
@@ -254,34 +262,36 @@ fn standing(app: &App) -> DVec2 {
     app.practice.gun.map_or(first.map_or(most / 2.0, |line| line.from), |gun| gun.place)
 }
 
-fn shift(app: &mut App, by: DVec2) {
+fn shift(app: &mut App, at: f64, by: DVec2) {
     if app.practice.mover.is_none() {
         let place = standing(app) + if app.practice.gun.is_some() { by } else { DVec2::ZERO };
-        app.practice.gun = Some(look(app, dom::now(), place, false));
+        app.practice.gun = Some(look(app, at, place, false));
         app.stale.drawing = true;
     }
 }
 
 /// The gun runs along a line at the coat's speed, from the side on which it stands to the other; or stops.
-fn run(app: &mut App) {
+fn run(app: &mut App, at: f64) {
     if matches!(app.practice.mover, Some(Mover::Keys { .. })) {
-        return stop(app);
+        return stop(app, at);
     }
     let coat = &app.job.coats[app.practice.coat];
     let (lead, panel) = (coat.lead.0, app.job.panel.area().most);
     let from = standing(app);
-    let (span, at) = if along(app) == Along::Length { (panel.x, from.x) } else { (panel.y, from.y) };
-    let (begin, end) = if at > span / 2.0 { (span + lead, -lead) } else { (-lead, span + lead) };
+    let (span, stands) = if along(app) == Along::Length { (panel.x, from.x) } else { (panel.y, from.y) };
+    let (begin, end) = if stands > span / 2.0 { (span + lead, -lead) } else { (-lead, span + lead) };
     let place = |to: f64| if along(app) == Along::Length { DVec2::new(to, from.y) } else { DVec2::new(from.x, to) };
     let (from, to) = (place(begin), place(end));
-    app.practice.mover = Some(Mover::Keys { since: dom::now(), from, to });
-    app.practice.gun = Some(look(app, dom::now(), from, false));
+    app.practice.mover = Some(Mover::Keys { since: at, from, to });
+    app.practice.gun = Some(look(app, at, from, false));
     app.stale.drawing = true;
 }
 
-pub fn stop(app: &mut App) {
-    let at = app.practice.gun.map_or(DVec2::ZERO, |gun| gun.place);
-    close(app, dom::now(), at);
+/// A gun that runs by itself stops at a time of the page, ms.
+pub fn stop(app: &mut App, at: f64) {
+    let last = app.practice.gun.map_or(DVec2::ZERO, |gun| gun.place);
+    let place = running(app, at).map_or(last, |(place, _)| place);
+    close(app, at, place);
     app.practice.mover = None;
     app.stale.drawing = true;
 }

@@ -6,11 +6,12 @@ use super::lesson::{self, answer};
 use super::{dom, files, with};
 use crate::practice::{Aid, Channel, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told};
 use crate::words::shown;
+use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsCast;
 use web_sys::HtmlButtonElement;
 
 /// An error that was put in.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct PutIn {
     /// Which.
     pub channel: Channel,
@@ -158,6 +159,9 @@ fn put_in(app: &mut App) {
             (channel, Slip::sizes(&app.job, coat, channel).usual)
         }
     };
+    if app.practice.put_in.is_none() {
+        app.remember_hand();
+    }
     // every coat, so that the film is the plan's but for the error
     let sprayed = Slip::of(channel, size).in_all_coats(&app.job);
     app.practice.lesson = None;

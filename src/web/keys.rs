@@ -2,7 +2,7 @@
 
 use super::app::{self, Probe, View};
 use super::buttons::{TABS, close_menu, help, tab};
-use super::{controls, dom, fields, hand, practice, with};
+use super::{controls, dom, fields, hand, practice, practice_told, with};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent};
@@ -10,7 +10,7 @@ use web_sys::{HtmlElement, KeyboardEvent};
 pub fn keys() {
     dom::on(&dom::document(), "keyup", |event| {
         let key: KeyboardEvent = event.unchecked_into();
-        with(|app| hand::key_up(app, &key.key()));
+        with(|app| hand::key_up(app, &key.key(), key.time_stamp()));
     });
     dom::on(&dom::document(), "keydown", |event| {
         let key: KeyboardEvent = event.unchecked_into();
@@ -45,7 +45,7 @@ pub fn keys() {
         } else if !control
             && !key.alt_key()
             && target.is_some_and(|t| hears(&t, &name))
-            && (gun_key(&name, key.shift_key()) || figure_key(&name, key.shift_key()))
+            && (gun_key(&name, &key) || figure_key(&name, key.shift_key()))
         {
             key.prevent_default();
         }
@@ -53,9 +53,14 @@ pub fn keys() {
 }
 
 /// Keys of the gun in the hand. True if the key was one of them.
-fn gun_key(name: &str, fine: bool) -> bool {
+fn gun_key(name: &str, key: &KeyboardEvent) -> bool {
     let mut heard = false;
-    with(|app| heard = practice::here(app) && hand::key(app, name, fine));
+    with(|app| {
+        heard = practice::here(app) && hand::key(app, name, key.shift_key(), key.time_stamp());
+        if heard && (name.starts_with("Arrow") || matches!(name, "+" | "=" | "-")) {
+            practice_told::say_gun(app);
+        }
+    });
     heard
 }
 

@@ -3,7 +3,7 @@
 //! core's.
 
 use super::app::{App, Place};
-use super::practice::{Practice, by_hand};
+use super::practice::{self, Practice, by_hand};
 use super::{dom, files, progress, with};
 use crate::practice::{Aid, Attempt, Channel, Lesson, Mark, Marked, Prediction, Task, Told, lessons};
 use crate::units::Seconds;
@@ -184,7 +184,8 @@ pub fn finish(app: &mut App) {
     let Some(trying) = &app.practice.lesson else { return };
     let (lesson, state) = (&trying.lesson, &trying.state);
     let said = !lesson.predict || state.foretold;
-    if !app.practice.complete || !said || (trying.finds() && state.answer.is_none()) {
+    let stuttered = practice::stuttered(app).is_some();
+    if !app.practice.complete || stuttered || !said || (trying.finds() && state.answer.is_none()) {
         return;
     }
     let mark = match lesson.mark(&attempt(app, trying)) {
@@ -234,12 +235,16 @@ pub fn listen() {
         }
     });
     click("practice-save", |app| {
+        if let Some(why) = practice::stuttered(app) {
+            return app.trouble("The attempt was not saved", &why);
+        }
         if let Some(trying) = &app.practice.lesson {
             files::text(&attempt(app, trying).text(), &trying.lesson.title, "-attempt.json");
         }
     });
     click("practice-forget", |app| {
         let Some(trying) = app.practice.lesson.take() else { return };
+        progress::refresh(app);
         app.learner.own.retain(|lesson| lesson.title != trying.lesson.title);
         progress::keep_own(app);
         app.stale.column = true;
@@ -258,7 +263,9 @@ pub fn listen() {
 /// Opens a lesson, or leaves it for spraying freely.
 pub fn choose(app: &mut App, lesson: Option<Lesson>) {
     let Some(lesson) = lesson else {
+        app.remember_hand();
         app.practice.lesson = None;
+        helps(app);
         (app.stale.film, app.stale.column, app.stale.drawing) = (true, true, true);
         return;
     };
@@ -268,13 +275,14 @@ pub fn choose(app: &mut App, lesson: Option<Lesson>) {
 /// Begins an attempt at a lesson: its set-up, nothing sprayed.
 fn begin(app: &mut App, lesson: Lesson, test: bool) {
     let job = lesson.begun().expect("it was read");
+    app.remember_hand();
     app.practice = Practice::default();
     app.practice.distance = lesson.taken_up_at_mm;
     let sprays = matches!(lesson.task, Task::Find { .. });
     // with the lesson in the hand, so that the job is known to be its own
     app.practice.lesson = Some(Attempting::new(app, lesson, test));
     app.held = None;
-    app.change(job);
+    app.replace(job);
     super::controls::forget_typed();
     let _ = dom::by_id("practice-why-box").remove_attribute("open");
     dom::input("predict-mean").set_value("");
@@ -389,6 +397,7 @@ pub fn changed(app: &mut App) {
 /// A lesson comes in from a file or a link: it is kept among one's own and opened.
 pub fn come_in(app: &mut App, lesson: Lesson) {
     if !lessons().contains(&lesson) {
+        progress::refresh(app);
         app.learner.own.retain(|other| other.title != lesson.title);
         app.learner.own.push(lesson.clone());
         progress::keep_own(app);
@@ -451,23 +460,39 @@ pub fn tells_of_passes(app: &App) -> bool {
     }
 }
 
-/// The lesson: what is to be reached, why, what is asked, and how the attempt is marked.
-pub fn sync(app: &App) {
-    options(app);
-    let trying = app.practice.lesson.as_ref();
+/// The boxes of what helps: in a lesson they are locked and say what it shows, after it they are as they were before.
+fn helps(app: &App) {
+    let within = app.practice.lesson.is_some();
     for (help, id) in HELP {
         let input = dom::input(id);
-        input.set_disabled(trying.is_some());
-        if trying.is_some() {
+        let (free, was_within) = (input.get_attribute("data-free"), input.disabled());
+        match (was_within, within) {
+            (false, true) => dom::set(&input, "data-free", if input.checked() { "on" } else { "" }),
+            (true, false) => input.set_checked(free.is_some_and(|free| free == "on")),
+            _ => {}
+        }
+        input.set_disabled(within);
+        if within {
             input.set_checked(shown(app, help));
         }
     }
+}
+
+/// The lesson: what is to be reached, why, what is asked, and how the attempt is marked.
+pub fn sync(app: &App) {
+    options(app);
+    helps(app);
+    let trying = app.practice.lesson.as_ref();
     dom::by_id("practice-goal-box").set_hidden(trying.is_none());
     let Some(trying) = trying else { return };
     let (lesson, state) = (&trying.lesson, &trying.state);
     let kind = if state.test { "Test: ".to_string() } else { format!("Attempt {}: ", state.trial) };
     dom::say(&dom::by_id("practice-trial"), &kind);
-    dom::say(&dom::by_id("practice-goal"), &lesson.goal);
+    let goal = dom::by_id("practice-goal");
+    if goal.text_content().as_deref() != Some(&lesson.goal) {
+        super::quiet::say(format!("{kind}{}", lesson.goal));
+    }
+    dom::say(&goal, &lesson.goal);
     let list = dom::by_id("practice-why");
     dom::keep(&list, lesson.why.len(), || dom::plain("li"));
     for (item, why) in dom::all(&list, "li").iter().zip(&lesson.why) {
@@ -498,7 +523,8 @@ pub fn sync(app: &App) {
         let unit = crate::job::inputs::Unit::Micrometre.shown(app.system).0;
         dom::say(&dom::by_id("predict-unit"), unit);
     }
-    dom::say(&dom::by_id("practice-mark"), &marked(trying));
+    let mark = practice::stuttered(app).unwrap_or_else(|| marked(trying));
+    dom::say(&dom::by_id("practice-mark"), &mark);
     dom::say(&dom::by_id("practice-foreseen"), &foreseen(trying));
 }
 

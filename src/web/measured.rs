@@ -2,21 +2,21 @@
 //! fitted paint can be taken for the job. Rows that are not complete yet stay in the page. Fits nothing itself.
 
 use super::app::App;
-use super::car::{mark, next_focus, row_of};
+use super::car::{PARTS, mark, next_focus, refused, row_of, sound};
 use super::layout::Room;
 use super::spray_outs::number_typed;
-use super::{controls, dom, files, with};
+use super::{ask, controls, dom, files, with};
 use crate::cards::number_in_words;
 use crate::cards::own;
 use crate::colour::tint::TintFit;
-use crate::colour::{Illuminant, Lab, Observer};
+use crate::colour::{ANGLES, Illuminant, Lab, Observer, Said};
 use crate::error::Problem;
-use crate::job::inputs::Unit;
+use crate::job::inputs::{Unit, plain_number};
 use crate::job::{Job, MeasuredCard, MeasuredCards};
 use crate::words::{digits_of, shown};
 use serde_json::{Value, json};
 use wasm_bindgen::JsCast;
-use web_sys::{HtmlButtonElement, HtmlElement, HtmlInputElement};
+use web_sys::{HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement};
 
 /// A fit, and the cards it belongs to.
 pub type TintFitted = (MeasuredCards, Result<TintFit, Problem>);
@@ -34,13 +34,24 @@ pub fn listen() {
         with(|app| app.stale.column = true);
     });
     dom::on(&dom::by_id("measured-add"), "click", |_| {
-        add_row(next_coats());
+        add_row(next_coats(), 45.0);
         if let Some(last) = rows().last() {
             let _ = dom::part::<HtmlElement>(last, ".cell").focus();
         }
     });
+    dom::on(&dom::by_id("measured-base"), "click", |_| {
+        let Some(angle) = base_missing() else { return };
+        add_row(0.0, angle);
+        if let Some(last) = rows().last() {
+            let _ = cells(last)[1].focus();
+        }
+        with(|app| app.stale.column = true);
+    });
     dom::on(&dom::by_id("measured-load"), "click", |_| dom::input("measured-file").click());
-    files::when_chosen("measured-file", loaded);
+    files::when_chosen("measured-file", |app, name, text| {
+        ask::first(app, "measured-ask", true, name, text, loaded);
+    });
+    ask::listen("measured-ask");
     dom::on(&dom::by_id("measured-rows"), "change", |event| {
         if let Some(row) = row_of(dom::target(&event).as_deref()) {
             dom::set(&row, "data-typed", "");
@@ -66,6 +77,7 @@ pub fn listen() {
     dom::on(&dom::by_id("measured-use"), "click", |_| with(use_paint));
     dom::on(&dom::by_id("measured-remove"), "click", |_| {
         dom::by_id("measured-rows").set_inner_html("");
+        ask::close("measured-ask");
         with(|app| {
             set(app, Value::Null);
         });
@@ -92,11 +104,31 @@ fn next_coats() -> f64 {
     (known + 1.0).min(8.0)
 }
 
-fn add_row(coats: f64) {
+/// The angle of a row, degrees.
+fn angle_of(row: &HtmlElement) -> f64 {
+    dom::part::<HtmlSelectElement>(row, ".angle").value().parse().unwrap_or(45.0)
+}
+
+/// The next angle at which no row has the bare base, those that tell most first; none if it has it at all.
+fn base_missing() -> Option<f64> {
+    let bases = rows().into_iter().filter(|row| number_typed(&cells(row)[0].value()) == Some(0.0));
+    let known: Vec<f64> = bases.map(|row| angle_of(&row)).collect();
+    [45.0, 15.0, 110.0, 25.0, 75.0, -15.0].into_iter().find(|angle| !known.contains(angle))
+}
+
+fn add_row(coats: f64, angle: f64) {
     let row = dom::template("measured-row");
     let body = dom::by_id("measured-rows");
     body.append_child(&row).expect("elements can be appended");
     cells(&row)[0].set_value(&digits_of(coats, 1));
+    let select: HtmlSelectElement = dom::part(&row, ".angle");
+    for at in ANGLES {
+        let option = dom::plain("option");
+        dom::set(&option, "value", &at.to_string());
+        dom::say(&option, &format!("{at}\u{b0}").replace('-', "\u{2212}"));
+        select.append_child(&option).expect("elements can be appended");
+    }
+    select.set_value(&angle.to_string());
     name_cells(&row, rows().len() - 1);
 }
 
@@ -117,12 +149,12 @@ pub fn sync(app: &mut App) {
         // the job's cards have changed otherwise than by typing
         dom::by_id("measured-rows").set_inner_html("");
         for (i, card) in cards.iter().enumerate() {
-            add_row(card.coats);
+            add_row(card.coats, card.aspecular.0);
             dom::set(&rows()[i], "data-card", &i.to_string());
         }
     }
     if rows().is_empty() {
-        PRESET.into_iter().for_each(add_row);
+        PRESET.into_iter().for_each(|coats| add_row(coats, 45.0));
     }
     let fit = app.tint.as_ref().and_then(|(_, fit)| fit.as_ref().ok());
     let um = Unit::Micrometre.shown(app.system);
@@ -137,6 +169,8 @@ pub fn sync(app: &mut App) {
         }
     }
     dom::by_id("measured-controls").set_hidden(cards.is_empty());
+    let all = base_missing().is_none();
+    dom::by_id("measured-base").unchecked_into::<HtmlButtonElement>().set_disabled(all);
     controls::sync_within(app, &dom::by_id("measured-controls"));
     words(app);
 }
@@ -151,8 +185,9 @@ fn card_of(row: &HtmlElement) -> Option<usize> {
 
 fn name_cells(row: &HtmlElement, i: usize) {
     for (cell, name) in cells(row).iter().zip(["Coats", "L*", "a*", "b*", "Gauge"]) {
-        dom::set(cell, "aria-label", &format!("{name} of card {}", i + 1));
+        dom::set(cell, "aria-label", &format!("{name} of reading {}", i + 1));
     }
+    dom::set(&dom::part::<HtmlElement>(row, ".angle"), "aria-label", &format!("Angle of reading {}", i + 1));
 }
 
 fn fill(app: &App, row: &HtmlElement, card: &MeasuredCard, um: f64) {
@@ -165,6 +200,9 @@ fn fill(app: &App, row: &HtmlElement, card: &MeasuredCard, um: f64) {
     let film_short = card.film_um.map_or(String::new(), |film| digits_of(film.0 * um, digits));
     let short =
         [lab.l, lab.a, lab.b].map(|value| digits_of(value, 1)).into_iter().chain([film_short]).collect::<Vec<_>>();
+    if !row.has_attribute("data-typed") {
+        dom::part::<HtmlSelectElement>(row, ".angle").set_value(&card.aspecular.0.to_string());
+    }
     let active = dom::document().active_element();
     for (i, (cell, value)) in cells(row).iter().zip(values).enumerate() {
         cell.set_read_only(spectral && (1..4).contains(&i));
@@ -222,30 +260,28 @@ fn typed(app: &mut App, within: Option<&HtmlElement>) {
         let texts: Vec<String> = fields.iter().map(text_of).collect();
         let spectral = row.class_list().contains("spectral");
         if !spectral && texts[1..].iter().all(|text| text.trim().is_empty()) {
-            mark(&fields, &[]);
+            mark(&fields, &[], "measured-trouble");
             taken.push((row, false));
             continue;
         }
-        let numbers: Vec<Option<f64>> = texts[..4].iter().map(|text| number_typed(text)).collect();
-        let film = if texts[4].trim().is_empty() { Some(None) } else { number_typed(&texts[4]).map(Some) };
-        let wrong: Vec<bool> = numbers.iter().map(Option::is_none).chain([film.is_none()]).collect();
-        if wrong.contains(&true) && within == Some(&row) {
-            mark(&fields, &[]);
+        let numbers: Vec<Option<f64>> =
+            texts.iter().enumerate().map(|(i, text)| number_typed(text).filter(|n| possible(i, *n, um))).collect();
+        // an empty field is not wrong while the hand is still in its row; anything else is told at once
+        let waits = |i: usize| texts[i].trim().is_empty() && (i == 4 || within == Some(&row));
+        let wrong: Vec<bool> = (0..5).map(|i| numbers[i].is_none() && !waits(i)).collect();
+        mark(&fields, &wrong, "measured-trouble");
+        if let Some(at) = wrong.iter().position(|wrong| *wrong) {
+            let text = not_possible(at, &texts[at], i + 1, app);
+            dom::say(&trouble, &format!("{text} The last good readings are still used."));
+            return;
+        }
+        if numbers[..4].contains(&None) {
             cards.extend(known.clone());
             taken.push((row, known.is_some()));
             continue;
         }
-        mark(&fields, &wrong);
-        if wrong.contains(&true) {
-            let text = format!(
-                "Card {} is not complete: coats, L*, a* and b* are numbers, the gauge may stay empty. The last good \
-                 readings are still used.",
-                i + 1
-            );
-            dom::say(&trouble, &text);
-            return;
-        }
-        let mut card = json!({ "coats": numbers[0], "film_um": film.flatten().map(|film| film / um) });
+        let film = numbers[4].map(|film| film / um);
+        let mut card = json!({ "coats": numbers[0], "aspecular_deg": plain_number(angle_of(&row)), "film_um": film });
         match known.filter(|_| spectral) {
             Some(known) => card["reflectance"] = known["reflectance"].clone(),
             None => card["lab"] = json!(&numbers[1..4]),
@@ -269,6 +305,28 @@ fn typed(app: &mut App, within: Option<&HtmlElement>) {
     }
 }
 
+/// Whether a number can stand in a field of a row.
+fn possible(field: usize, value: f64, um: f64) -> bool {
+    match field {
+        0 => (0.0..=8.0).contains(&value),
+        4 => (0.1..=500.0).contains(&(value / um)),
+        _ => sound(field - 1, value),
+    }
+}
+
+/// Says what is wrong with a field of a row.
+fn not_possible(field: usize, given: &str, row: usize, app: &App) -> String {
+    let name = |part: &str| format!("{part} of reading {row}");
+    match field {
+        0 => format!("{}: type the coats, from 0 for the bare base to 8.", name("Coats")),
+        4 => {
+            let [least, most] = [0.1, 500.0].map(|film| shown(Unit::Micrometre, film, app.system));
+            format!("{}: type a film from {least} to {most}, or leave it empty.", name("Gauge"))
+        }
+        _ => refused(&name(PARTS[field - 1]), given, field - 1),
+    }
+}
+
 /// Gives the readings to the job; whether they were taken.
 fn set(app: &mut App, measured: Value) -> bool {
     let said = match app.set(&["measured".to_string()], &measured) {
@@ -280,8 +338,8 @@ fn set(app: &mut App, measured: Value) -> bool {
     said.is_empty()
 }
 
-fn loaded(app: &mut App, name: &str, text: &str) {
-    match MeasuredCards::from_file(name, text) {
+fn loaded(app: &mut App, name: &str, text: &str, said: Said) {
+    match MeasuredCards::from_file(name, text, said) {
         Ok(measured) => {
             dom::by_id("measured-rows").set_inner_html("");
             set(app, serde_json::to_value(measured).unwrap_or_default());
@@ -306,7 +364,8 @@ fn words(app: &App) {
     dom::class(&use_it, "plain", poor);
     list.set_inner_html("");
     let text = match fit {
-        None => "Measure the bare base and two tinted cards with different coats, or more.".to_string(),
+        None => "Measure the bare base and two tinted cards with different coats, or more. With the base measured at 15\u{b0} and 110\u{b0} too, \
+                 your paint can be seen from face to flop.".to_string(),
         Some(Err(problem)) => problem.plainly(),
         Some(Ok(fit)) => {
             for doubt in &fit.doubts {
@@ -348,8 +407,10 @@ fn fitted(app: &App, fit: &TintFit) -> String {
         app.job.measured.iter().flat_map(|measured| measured.cards.iter().map(|card| card.coats)).collect();
     if app.job.measured.as_ref().is_some_and(|measured| measured.unequal) {
         let pairs = given.iter().zip(&fit.coats).filter(|(given, _)| **given > 0.0);
-        let pairs: Vec<String> =
+        let mut pairs: Vec<String> =
             pairs.map(|(given, found)| format!("{} for {}", digits_of(*found, 2), number_in_words(*given))).collect();
+        // readings of one card have its coats
+        pairs.dedup();
         text += &format!(" Coats as found: {}.", pairs.join(", "));
     }
     text
@@ -360,7 +421,8 @@ fn use_paint(app: &mut App) {
     match own::take(&app.job, fit) {
         Ok(job) => {
             app.change(job);
-            dom::say(&dom::by_id("said"), "The job now sprays the fitted paint.");
+            let angles = crate::cards::angles_in_words(&app.job.angles(), "and");
+            dom::say(&dom::by_id("said"), &format!("The job now sprays the fitted paint, seen at {angles}."));
             open(false);
         }
         Err(problem) => dom::say(&dom::by_id("measured-trouble"), &problem.plainly()),

@@ -1,7 +1,9 @@
 //! The page: listens to the person, lets the app change, asks for frames. The only part that knows a browser; whatever
 //! it shows can be had from the core.
 
+mod address;
 mod app;
+mod ask;
 mod axis;
 mod booth;
 mod buttons;
@@ -17,7 +19,9 @@ mod findings;
 mod frames;
 mod gun_test;
 mod hand;
+mod history;
 mod instructor;
+mod kept;
 mod keys;
 mod layout;
 mod lesson;
@@ -28,6 +32,7 @@ mod pointer;
 mod practice;
 mod practice_told;
 mod progress;
+mod quiet;
 mod readings;
 mod section;
 mod shown;
@@ -38,6 +43,7 @@ mod spray_outs;
 mod sprayer;
 mod stage;
 mod timeline;
+mod workers;
 
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
@@ -86,6 +92,9 @@ fn frame(now: f64) {
         let Some(app) = app.as_mut() else { return false };
         let stale = app.tick(now);
         show(app, stale);
+        if app.at_rest() {
+            kept::is_shown();
+        }
         app.wants_frame()
     });
     if more {
@@ -99,7 +108,7 @@ fn show(app: &mut App, stale: app::Stale) {
         if stale.places || stale.column {
             booth::sync(app);
             controls::sync_header(app);
-            files::keep(app);
+            kept::keep(app);
         }
         return;
     }
@@ -108,7 +117,7 @@ fn show(app: &mut App, stale: app::Stale) {
             spray_outs::sync(app);
             measured::sync(app);
             controls::sync_header(app);
-            files::keep(app);
+            kept::keep(app);
         }
         return;
     }
@@ -125,10 +134,11 @@ fn show(app: &mut App, stale: app::Stale) {
     }
     if stale.column {
         controls::sync(app);
+        buttons::sync_hold(app);
         gun_test::sync(app);
         practice_told::sync(app);
         side_view::draw(app);
-        files::keep(app);
+        kept::keep(app);
     }
     if app.findings.due && app.full.shown() && !app.moving && !app.practice.busy() {
         findings::ask(app);
@@ -138,6 +148,7 @@ fn show(app: &mut App, stale: app::Stale) {
     }
     if stale.film || stale.drawing || stale.column {
         readings::sync(app, stale.column);
+        quiet::result(app);
     }
 }
 
@@ -169,13 +180,19 @@ pub fn present_job() -> String {
 pub fn start() {
     std::panic::set_hook(Box::new(|panic| {
         web_sys::console::error_1(&JsValue::from_str(&panic.to_string()));
+        if kept::loads() {
+            return kept::refuse(&format!("The page stopped over it: {panic}"));
+        }
         let notice = dom::by_id("notice");
         dom::say(&dom::part(&notice, "[data-part=what]"), "The page has failed");
         let why = format!("Load it again: the job is kept. What happened: {panic}");
         dom::say(&dom::part(&notice, "[data-part=why]"), &why);
         notice.set_hidden(false);
     }));
-    let mut app = files::restore().unwrap_or_else(first_visit);
+    let mut app = match kept::restore() {
+        Ok(app) => app.unwrap_or_else(first_visit),
+        Err(why) => return kept::refuse(&why),
+    };
     files::arrive(&mut app, "The last job is shown instead.");
     let body = dom::document().body().expect("a page has a body");
     dom::class(&body, "starting", false);
@@ -187,6 +204,7 @@ pub fn start() {
     fields::fields();
     pointer::pointer();
     pointer::window_events();
+    kept::listen();
     keys::keys();
     spray_outs::listen();
     gun_test::listen();
@@ -203,7 +221,7 @@ pub fn start() {
         fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });
         dom::select("speed").set_value(&app.rate.to_string());
-        app.go(app.place);
+        app.go(address::place().unwrap_or(app.place));
     });
     let root = dom::document().document_element().expect("a page has a root");
     dom::set(&root, "data-ready", "yes");

@@ -10,15 +10,19 @@ use super::{clicks, dom, hand, with};
 use crate::film::{Spray, deposit, footprint};
 use crate::gun::Pose;
 use crate::job::Job;
-use crate::panel::Patch;
+use crate::panel::{Panel, Patch, Window};
 use crate::practice::{NextStep, Performance, Trials, performance};
 use crate::rehearsal::rehearse;
-use crate::strokes::{Along, Line, Sample, TRACK_LIMITS, Track};
+use crate::strokes::{Along, Line, Recorded, Sample, TRACK_LIMITS, Track};
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::DVec2;
+use std::ops::Range;
 
-/// A gun that was not moved for this long stands, s.
+/// A gun that no event has moved for this long is shown standing, s.
 const STANDS: f64 = 0.06;
+/// A page that takes no events for this long stutters, ms: a hand answers what the eye sees in about that time, a
+/// judgement.
+const STUTTER: f64 = 200.0;
 /// Time of a frame for the search, ms.
 const SEARCHES: f64 = 8.0;
 /// Looks that one attempt may have; the job file takes no more.
@@ -39,6 +43,8 @@ struct Live {
     patch: Patch,
     solids: f64,
     film: Vec<f64>,
+    /// The film of some cells before it was shown growing under a gun that stands: no event has told of that yet.
+    before: Option<(Window, Vec<f64>)>,
 }
 
 /// Practice: what was recorded, and the gun in the hand.
@@ -46,8 +52,6 @@ struct Live {
 pub struct Practice {
     /// What was recorded, coat by coat.
     pub tracks: Vec<Track>,
-    /// What was cleared last.
-    pub(super) cleared: Vec<Track>,
     /// The coat that is being sprayed.
     pub coat: usize,
     /// The lesson that is tried.
@@ -74,6 +78,10 @@ pub struct Practice {
     pub(super) opened: Option<(f64, DVec2)>,
     /// The look at which it opened.
     opened_at: usize,
+    /// When the page last could take events, ms.
+    awake: f64,
+    /// The coats and the times of their recordings at which the computer stuttered.
+    pub(super) stutters: Vec<(usize, Seconds)>,
     live: Option<Live>,
     pub(super) told: Option<Performance>,
     /// What did most, once it is found.
@@ -146,12 +154,17 @@ fn tenths(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
 }
 
+/// A time of the page, ms, in the recording.
+fn time(app: &App, at: f64) -> Seconds {
+    Seconds(app.practice.began.map_or(0.0, |began| tenths((at - began).max(0.0)) / 1000.0))
+}
+
 /// A look at the gun over a place, at a time of the page in ms.
 pub(super) fn look(app: &App, at: f64, place: DVec2, open: bool) -> Sample {
-    let since = app.practice.began.map_or(0.0, |began| tenths((at - began).max(0.0)) / 1000.0);
+    let since = time(app, at);
     let before = app.practice.tracks.get(app.practice.coat).and_then(|track| track.samples.last());
-    // a look that comes late is not told to have been earlier
-    let time = Seconds(before.map_or(since, |before| since.max(before.time.0)));
+    // two devices may tell of their events in either order
+    let time = Seconds(before.map_or(since.0, |before| since.0.max(before.time.0)));
     // a pointer may be led far out of the window: no job file takes a gun from there
     let [_, (_, least_x, most_x, _), (_, least_y, most_y, _), ..] = TRACK_LIMITS;
     let place = DVec2::new(tenths(place.x.clamp(least_x, most_x)), tenths(place.y.clamp(least_y, most_y)));
@@ -181,19 +194,91 @@ pub(super) fn record(app: &mut App, sample: Sample) {
 
 fn grow(app: &mut App, before: &Sample, after: &Sample) {
     let along = along(app);
-    let panel = &app.job.panel;
     let Some(live) = &mut app.practice.live else { return };
-    let poses = [before, after].map(|sample| sample.pose(panel, along));
-    let areas = poses.map(|pose| footprint(&live.spray, panel, &pose, panel.area()));
-    let [Some(one), Some(other)] = areas else { return };
-    let window = live.patch.window_of(one.around(other));
-    // dry film: as if the trigger had been open for the share that stays
-    let seconds = Seconds((after.time.0 - before.time.0) * live.solids);
-    let path = [(Seconds(0.0), poses[0]), (seconds, poses[1])];
-    if seconds.0 > 0.0 && !window.is_empty() {
-        let block = live.patch.window();
-        deposit(&live.spray, &live.patch, window, (block, &mut live.film), &path);
+    live.withdraw();
+    live.lay(&app.job.panel, along, [before, after], false);
+}
+
+/// Shows the gun standing where it was last seen. Nothing of it is recorded: the next event tells how long it stood, and
+/// when one comes that was on its way, this is withdrawn.
+fn stand(app: &mut App, at: f64) {
+    let (along, until) = (along(app), time(app, at));
+    let (Some(live), Some(gun)) = (&mut app.practice.live, app.practice.gun) else { return };
+    live.withdraw();
+    if until.0 > gun.time.0 + STANDS {
+        live.lay(&app.job.panel, along, [&gun, &Sample { time: until, ..gun }], true);
     }
+    (app.stale.film, app.stale.drawing) = (true, true);
+}
+
+impl Live {
+    /// Lays what is sprayed from one look to the next, so that it can be withdrawn or not.
+    fn lay(&mut self, panel: &Panel, along: Along, looks: [&Sample; 2], ahead: bool) {
+        let poses = looks.map(|sample| sample.pose(panel, along));
+        let areas = poses.map(|pose| footprint(&self.spray, panel, &pose, panel.area()));
+        let [Some(one), Some(other)] = areas else { return };
+        let window = self.patch.window_of(one.around(other));
+        // dry film: as if the trigger had been open for the share that stays
+        let seconds = Seconds((looks[1].time.0 - looks[0].time.0) * self.solids);
+        let path = [(Seconds(0.0), poses[0]), (seconds, poses[1])];
+        if seconds.0 > 0.0 && !window.is_empty() {
+            if ahead {
+                let film = self.rows(window).flat_map(|row| self.film[row].iter().copied()).collect();
+                self.before = Some((window, film));
+            }
+            let block = self.patch.window();
+            deposit(&self.spray, &self.patch, window, (block, &mut self.film), &path);
+        }
+    }
+
+    /// Takes away what was laid ahead of the events.
+    fn withdraw(&mut self) {
+        let Some((window, film)) = self.before.take() else { return };
+        for (row, before) in self.rows(window).zip(film.chunks(window.columns)) {
+            self.film[row].copy_from_slice(before);
+        }
+    }
+
+    /// The rows of a block of cells, as they lie in the film.
+    fn rows(&self, block: Window) -> impl Iterator<Item = Range<usize>> + use<> {
+        let columns = self.patch.columns;
+        (block.row..block.row + block.rows).map(move |row| {
+            let first = row * columns + block.column;
+            first..first + block.columns
+        })
+    }
+}
+
+/// The page can take events now, the last one of which happened at a time, ms: whether the computer has kept up.
+pub(super) fn awake(app: &mut App, happened: f64) {
+    let now = dom::now();
+    let late = (now - happened).max(now - app.practice.awake);
+    app.practice.awake = now;
+    // a gun that runs by itself is where its own clock has it
+    if app.practice.open && late > STUTTER && matches!(app.practice.mover, Some(Mover::Pointer(_))) {
+        let when = time(app, now);
+        app.practice.stutters.push((app.practice.coat, when));
+    }
+}
+
+/// What is said where the computer has stuttered: what was sprayed is then not the hand's alone.
+pub fn stuttered(app: &App) -> Option<String> {
+    let (coat, when) = app.practice.stutters.first()?;
+    let settings = app.job.coats.get(*coat)?;
+    let track = app.practice.tracks.get(*coat)?;
+    let passes = track.passes(&app.job.panel, settings.along);
+    let began = |pass: &Recorded| track.samples[*pass.looks.start()].time.0;
+    let number = passes.iter().rposition(|pass| began(pass) <= when.0)? + 1;
+    let test = app.practice.lesson.as_ref().is_some_and(|trying| trying.state.test);
+    Some(match number {
+        _ if test => "Your computer stuttered; this test is not marked: press Again.".to_string(),
+        number if number == passes.len() && *coat == app.practice.coat => {
+            "Your computer stuttered; this pass is not marked: take it back and spray it again.".to_string()
+        }
+        number => {
+            format!("Your computer stuttered in pass {number}; nothing is marked: take it back and go on from there.")
+        }
+    })
 }
 
 /// Opens the trigger.
@@ -215,21 +300,27 @@ pub(super) fn open(app: &mut App, at: f64, place: DVec2) {
         let same = app.shown.rehearsal.patch().window() == patch.window();
         let film = if same { app.shown.rehearsal.film(paint) } else { vec![0.0; patch.window().len()] };
         let solids = app.job.paints[paint].solids_by_volume.0;
-        app.practice.live = Some(Live { spray: Spray::of(&app.job.gun), patch, solids, film });
+        app.practice.live = Some(Live { spray: Spray::of(&app.job.gun), patch, solids, film, before: None });
     }
     app.practice.opened_at = app.practice.track().samples.len();
-    (app.practice.open, app.practice.opened) = (true, Some((at, place)));
+    (app.practice.open, app.practice.opened, app.practice.awake) = (true, Some((at, place)), dom::now());
     clicks::run(app, place);
     (app.playing, app.held) = (false, None);
     app.seek(app.shown.rehearsal.total());
     app.hold_back();
     let sample = look(app, at, place, true);
     record(app, sample);
+    awake(app, at);
 }
 
-/// Closes the trigger; what was recorded is rehearsed.
+/// Closes the trigger; what was recorded is rehearsed. What was recorded of a gun that runs by itself after that moment,
+/// because the event was still on its way, is withdrawn.
 pub(super) fn close(app: &mut App, at: f64, place: DVec2) {
     if app.practice.open {
+        let (closes, first) = (time(app, at), app.practice.opened_at + 1);
+        let samples = &mut app.practice.track().samples;
+        let kept = first + samples[first.min(samples.len())..].partition_point(|sample| sample.time.0 <= closes.0);
+        samples.truncate(kept);
         let sample = look(app, at, place, false);
         record(app, sample);
         finish(app);
@@ -313,21 +404,25 @@ pub(super) fn take_back(app: &mut App) {
     let panel = app.job.panel.clone();
     let track = app.practice.track();
     let Some(last) = track.passes(&panel, along).pop() else { return };
-    track.samples.truncate(*last.looks.start());
+    let (first, from) = (*last.looks.start(), track.samples[*last.looks.start()].time.0);
+    app.remember_hand();
+    let track = app.practice.track();
+    track.samples.truncate(first);
     if let Some(sample) = track.samples.last_mut() {
         sample.open = false;
     }
+    let coat = app.practice.coat;
+    app.practice.stutters.retain(|(of, when)| *of != coat || when.0 < from);
     app.practice.began = None;
     app.resprayed();
 }
 
-/// Clears what was recorded, or brings it back.
+/// Clears what was recorded; undo brings it back.
 fn clear(app: &mut App) {
-    let back = if app.practice.any() { Vec::new() } else { std::mem::take(&mut app.practice.cleared) };
-    let gone = std::mem::replace(&mut app.practice.tracks, back);
-    // another attempt at a lesson is not made of an earlier one
-    app.practice.cleared = if app.practice.lesson.is_some() { Vec::new() } else { gone };
+    app.remember_hand();
+    app.practice.tracks.clear();
     (app.practice.began, app.practice.live, app.held) = (None, None, None);
+    app.practice.stutters.clear();
     (app.practice.put_in, app.practice.judged_anew) = (None, false);
     lesson::again(app);
     app.resprayed();
@@ -363,8 +458,8 @@ pub fn listen() {
     click("practice-back", take_back);
     click("practice-clear", clear);
     click("practice-compare", compare);
-    click("practice-nearer", |app| hand::held_farther(app, -NOTCH));
-    click("practice-farther", |app| hand::held_farther(app, NOTCH));
+    click("practice-nearer", |app| hand::held_farther(app, dom::now(), -NOTCH));
+    click("practice-farther", |app| hand::held_farther(app, dom::now(), NOTCH));
     for id in ["practice-lines", "practice-pacer", "practice-film"] {
         dom::on(&dom::by_id(id), "change", |_| with(|app| (app.stale.drawing, app.stale.film) = (true, true)));
     }
@@ -379,35 +474,37 @@ pub fn listen() {
     });
 }
 
+/// Where a gun that runs by itself is at a time of the page, and when it arrives, ms.
+pub(super) fn running(app: &App, at: f64) -> Option<(DVec2, f64)> {
+    let Some(Mover::Keys { since, from, to }) = app.practice.mover else { return None };
+    let takes = 1000.0 * (to - from).length() / app.job.coats[app.practice.coat].actual_speed().0;
+    Some((from.lerp(to, ((at - since) / takes).clamp(0.0, 1.0)), since + takes))
+}
+
 /// Moves a gun that runs by itself; the pacer moves too.
 pub fn tick(app: &mut App) {
     if !here(app) {
         return;
     }
     search(app);
-    if let Some(Mover::Keys { since, from, to }) = app.practice.mover {
-        let speed = app.job.coats[app.practice.coat].actual_speed().0;
-        let now = dom::now();
-        let way = speed * (now - since) / 1000.0;
-        let part = way / (to - from).length();
-        let place = from + (to - from) * part.min(1.0);
-        let sample = look(app, now, place, app.practice.open);
+    let now = dom::now();
+    awake(app, now);
+    if let Some((place, arrives)) = running(app, now) {
+        let at = now.min(arrives);
+        let sample = look(app, at, place, app.practice.open);
         if app.practice.open {
             record(app, sample)
         } else {
             app.practice.gun = Some(sample)
         }
         app.stale.drawing = true;
-        if part >= 1.0 {
-            hand::stop(app);
+        if now >= arrives {
+            hand::stop(app, at);
         }
     }
     // a gun that stands still sends no events, and sprays
-    if let (Some(Mover::Pointer(_)), true, Some(gun)) = (app.practice.mover, app.practice.open, app.practice.gun) {
-        let sample = look(app, dom::now(), gun.place, true);
-        if sample.time.0 > gun.time.0 + STANDS {
-            record(app, sample);
-        }
+    if let (Some(Mover::Pointer(_)), true) = (app.practice.mover, app.practice.open) {
+        stand(app, now);
     }
     app.stale.drawing |= app.practice.opened.is_some();
 }

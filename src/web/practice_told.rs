@@ -2,11 +2,11 @@
 //! the film turned out, how the gun was held, and the one thing that did most.
 
 use super::app::{App, Place};
-use super::dom;
 use super::layout::{Layout, Room};
 use super::lesson::{self, Help, Veil, shown as shown_help};
 use super::pen::{Align, INK, PAPER, Pen};
-use super::practice::{along, distance, here, plan};
+use super::practice::{along, distance, here, plan, stuttered};
+use super::{dom, quiet};
 use crate::job::inputs::Unit;
 use crate::practice::{NextStep, Performance, Range, SprayedPass};
 use crate::strokes::{Along, Line};
@@ -184,31 +184,43 @@ pub fn sync(app: &App) {
     let any = app.practice.any();
     for (id, off) in [
         ("practice-back", !any || app.practice.out_of_hand() || lesson::is_over(app)),
-        ("practice-clear", (!any && app.practice.cleared.is_empty()) || lesson::finds(app)),
+        ("practice-clear", !any || lesson::finds(app)),
         ("practice-compare", !any || lesson::veil(app).is_some()),
     ] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
     }
     let label = if app.held.is_some() { "Let the plan go" } else { "Beside the plan" };
     dom::say(&dom::by_id("practice-compare"), label);
-    let back = !any && !app.practice.cleared.is_empty();
-    let label = if back {
-        "Bring back"
-    } else if app.practice.lesson.is_some() {
-        "Again"
-    } else {
-        "Clear"
-    };
+    let label = if app.practice.lesson.is_some() { "Again" } else { "Clear" };
     dom::say(&dom::by_id("practice-clear"), label);
     let told = app.practice.told.as_ref().filter(|_| any && lesson::tells_of_passes(app));
     dom::by_id("practice-told").set_hidden(told.is_none());
     if let Some(performance) = told {
         rows(app, performance);
         let next = app.practice.next.as_ref();
-        let said = next.map_or("Trying what did most \u{2026}", |next| &next.text);
-        dom::say(&dom::by_id("practice-next"), said);
-        dom::say(&dom::by_id("practice-result"), &next.map_or(String::new(), |next| result(app, performance, next)));
+        let said = next.map_or("Trying what did most \u{2026}".to_string(), |next| next.text.clone());
+        let stuttered = stuttered(app).filter(|_| app.practice.lesson.is_none());
+        let said = stuttered.unwrap_or(said);
+        dom::say(&dom::by_id("practice-next"), &said);
+        let outcome = next.map_or(String::new(), |next| result(app, performance, next));
+        let news = dom::by_id("practice-result").text_content() != Some(outcome.clone());
+        dom::say(&dom::by_id("practice-result"), &outcome);
+        if next.is_some() && news {
+            quiet::say(format!("{outcome} {said}"));
+        }
     }
+}
+
+/// Says to a listener where the gun is that keys have moved.
+pub fn say_gun(app: &App) {
+    let Some(gun) = app.practice.gun else { return };
+    let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
+    quiet::say(format!(
+        "Gun {} from the left edge, {} from the near edge, held at {}.",
+        mm(gun.place.x),
+        mm(gun.place.y),
+        mm(distance(app))
+    ));
 }
 
 /// The film in a sentence or two; how much of the panel has the target's colour once all is sprayed.

@@ -34,6 +34,11 @@ fn store(app: &mut App, key: &str, text: &str) {
     }
 }
 
+/// Takes in what other tabs have added.
+pub fn refresh(app: &mut App) {
+    app.learner = Learner { deleting: app.learner.deleting, ..restore() };
+}
+
 /// What was kept; what cannot be read is left out.
 pub fn restore() -> Learner {
     let progress = stored(KEY).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
@@ -49,6 +54,7 @@ fn now_s() -> f64 {
 
 /// Adds an attempt.
 pub fn add(app: &mut App, marked: Marked) {
+    refresh(app);
     app.learner.progress.add(Marked { when_s: now_s(), ..marked });
     let text = serde_json::to_string(&app.learner.progress).unwrap_or_default();
     store(app, KEY, &text);

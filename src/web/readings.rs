@@ -53,7 +53,7 @@ fn rows(app: &App) {
     }
     let left = match &app.held {
         Some(held) => Left::Held(&held.shown),
-        None => Left::Coat(app.present_coat().and_then(|coat| app.shown.coats.get(coat))),
+        None => Left::Coat(app.present_coat().and_then(|coat| app.shown.coat(coat))),
     };
     let coat = app.present_coat().map_or("Coat".to_string(), |coat| format!("Coat {}", coat + 1));
     let (held, now) = super::practice::beside(app);
@@ -79,7 +79,7 @@ fn rows(app: &App) {
 
 /// What stands in the left column.
 enum Left<'a> {
-    Coat(Option<&'a Spread>),
+    Coat(Option<Spread>),
     Held(&'a Shown),
 }
 
@@ -99,9 +99,10 @@ fn label(words: &str, paint: &str, several: bool) -> String {
 fn film_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<Row>) {
     let Some(now) = app.shown.report.film.get(name) else { return };
     let unit = Unit::Micrometre.shown(app.system).0;
-    let tinted = app.job.tinted().is_some_and(|i| app.job.paints[i].name == name);
+    // the film of the present coat is of its own paint
+    let sprayed = app.present_coat().is_some_and(|coat| app.job.coats[coat].paint == name);
     let of_coat = |f: &dyn Fn(&Spread) -> String| match left {
-        Left::Coat(Some(spread)) if tinted || !several => f(spread),
+        Left::Coat(Some(spread)) if sprayed => f(spread),
         Left::Held(shown) => shown.report.film.get(name).map_or(NONE.to_string(), |film| f(&film.interior)),
         Left::Coat(_) => NONE.to_string(),
     };

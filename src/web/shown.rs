@@ -30,8 +30,8 @@ pub struct Shown {
     pub appearance: Appearance,
     /// What passes for the target within a difference, once it was asked.
     forgiven: RefCell<Option<(f64, Option<AtAngle>)>>,
-    /// The interior film of each coat by itself.
-    pub coats: Vec<Spread>,
+    /// The interior film of each coat by itself, once it was asked for.
+    coats: RefCell<Vec<Option<Spread>>>,
     /// Most film anywhere, um.
     pub most: Micrometres,
     /// The paint.
@@ -44,6 +44,17 @@ impl Shown {
         let at = |film: &[f64]| film_at(self.rehearsal.patch(), film, place);
         let base = self.base.as_deref().map_or(Micrometres(f64::INFINITY), at);
         Films { tinted: at(&self.finished), base }
+    }
+
+    /// The interior film of a coat by itself.
+    pub fn coat(&self, coat: usize) -> Option<Spread> {
+        let mut known = self.coats.borrow_mut();
+        let of = || {
+            let job = self.rehearsal.job();
+            let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, self.rehearsal.patch());
+            Spread::over(&self.rehearsal.film_of_coat(coat), &interior)
+        };
+        known.get_mut(coat).map(|spread| *spread.get_or_insert_with(of))
     }
 
     /// The films that pass for the target within a colour difference, and the stripes that are just seen.
@@ -90,8 +101,7 @@ impl Shown {
         let meant: f64 = job.coats.iter().map(|coat| job.planned_film(coat).0).sum();
         let reach = Micrometres(if by_hand { most.0.max(4.0 * meant) } else { most.0 });
         let appearance = appearance(job, space, reach);
-        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
-        let coats = (0..job.coats.len()).map(|i| Spread::over(&rehearsal.film_of_coat(i), &interior)).collect();
+        let coats = RefCell::new(vec![None; job.coats.len()]);
         let report = report(&rehearsal, &appearance);
         let paint = Palette::paint(&appearance, reach);
         let base = job.base().map(|paint| rehearsal.film(paint));

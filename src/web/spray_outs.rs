@@ -115,16 +115,11 @@ fn of_input(path: &str) -> Vec<(String, String)> {
 fn choices(app: &App) {
     let job = &app.job;
     options("cards-light", &of_input("viewing.illuminant"), &job.viewing.illuminant);
-    let angle = |angle: Degrees| {
-        let place = match angle.0 {
-            15.0 | 25.0 => ", face",
-            110.0 => ", flop",
-            _ => "",
-        };
-        (angle.0.to_string(), format!("{}\u{b0}{place}", digits_of(angle.0, 0)))
-    };
-    let angles: Vec<_> = job.angles().into_iter().map(angle).collect();
-    options("cards-angle", &angles, &job.viewing.aspecular.0.to_string());
+    seen_at("cards-angle", job, |angle| match angle.0 {
+        15.0 | 25.0 => ", face",
+        110.0 => ", flop",
+        _ => "",
+    });
     options("cards-sticker", &of_input("cards.sticker"), &sticker_value(job));
     let paint = paint_of(job);
     let mut paints = vec![
@@ -140,6 +135,13 @@ fn choices(app: &App) {
     let mut adds = vec![(String::new(), if full { "no more cards" } else { "Add a card \u{2026}" }.to_string())];
     adds.extend(missing.filter(|_| !full).map(|n| (n.to_string(), coats_in_words(n))));
     options("card-add", &adds, "");
+}
+
+/// Offers the angles at which a job's paint can be looked at, with what each is called.
+pub fn seen_at(id: &str, job: &Job, called: impl Fn(Degrees) -> &'static str) {
+    let angle = |angle: Degrees| (angle.0.to_string(), format!("{}\u{b0}{}", digits_of(angle.0, 0), called(angle)));
+    let angles: Vec<_> = job.angles().into_iter().map(angle).collect();
+    options(id, &angles, &job.viewing.aspecular.0.to_string());
 }
 
 fn sticker_value(job: &Job) -> String {

@@ -149,7 +149,11 @@ pub fn words(app: &App) -> String {
             let passes = app.shown.rehearsal.passes();
             let Some(pass) = passes.get(index) else { return at };
             let of = passes.iter().filter(|other| other.coat == pass.coat).count();
-            let turning = if matches!(app.doing(), Doing::Turning(_)) { ", turning" } else { "" };
+            let turning = match app.doing() {
+                Doing::Turning(_) if app.shown.rehearsal.walks_round_after(index) => ", walking round",
+                Doing::Turning(_) => ", turning",
+                _ => "",
+            };
             format!(
                 "{at}, coat {} of {}, pass {} of {of}{turning}",
                 pass.coat + 1,

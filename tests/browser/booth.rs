@@ -204,13 +204,13 @@ fn the_rehearsal_is_counted_down() {
     page.find("#countdown-begin").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Ready'");
     page.wait_until("document.querySelector('#countdown-left').textContent === '1 s'");
-    page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 15'");
+    page.wait_until("document.querySelector('#countdown-now').textContent === 'Coat 1, pass 1 of 13'");
     page.wait_until("document.querySelector('#countdown-then').textContent.startsWith('then pass 2')");
     let left = "parseFloat(document.querySelector('#countdown-left').textContent)";
     page.execute(&format!("window.first = {left}"));
     page.wait_until(&format!("{left} < window.first"));
     // three seconds are clicked before it, then every pass at its edges and quarters
-    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 2 of 15')");
+    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 2 of 13')");
     let heard = page.execute("return window.clicks;");
     let heard: Vec<f64> = heard.as_array().unwrap().iter().map(|at| at.as_f64().unwrap()).collect();
     let job = present_job(&page);
@@ -219,11 +219,37 @@ fn the_rehearsal_is_counted_down() {
     // a page that is held up drops a click that is late already
     assert!(apart(1.0) >= 1 && apart(quarter) >= 3, "{quarter} {heard:?}");
     page.execute("document.querySelector('#countdown-clicks').click(); window.clicks = []");
-    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 3 of 15')");
+    page.wait_until("document.querySelector('#countdown-now').textContent.endsWith('pass 3 of 13')");
     assert_eq!(page.execute("return window.clicks.length;"), 0);
     page.find("#to-end").click();
     page.wait_until("document.querySelector('#countdown-now').textContent === 'Done'");
     page.find("#countdown-close").click();
     page.wait_until("document.body.dataset.place === 'sheet' && document.querySelector('#countdown').hidden");
+    page.assert_no_errors();
+}
+
+#[test]
+fn the_countdown_says_when_to_go_round() {
+    let page = Page::open("/?nosw");
+    let text = r#"{ "fanlap_job": 1, "title": "Three lines from both sides (invented)",
+        "panel": { "length_mm": 400, "width_mm": 200, "cell_mm": 10 }, "hand": { "walk_round_s": 4 },
+        "coats": [ { "overlap": 0.5, "margin_mm": 0, "reach": "both_sides", "speed_mm_per_s": 300, "flash_min": 1 } ] }"#;
+    let job = fanlap::job::Job::read(text, &fanlap::job::Files::none()).unwrap();
+    let near = fanlap::strokes::lines(&job.panel, &job.gun, &job.coats[0]);
+    let near = near.iter().filter(|line| line.side == fanlap::strokes::Side::Near).count();
+    page.goto(&format!("/?nosw&again#job={}", job.link()));
+    page.find("#to-sheet").click();
+    page.wait_until("document.querySelector('#booth-sheet .sheet')");
+    assert!(words(&page).contains(&format!("walkroundafterline{near}(4s)")), "{}", words(&page));
+    page.find("#countdown-begin").click();
+    let said = |id: &str, text: &str| page.wait_until(&format!("document.querySelector('#{id}').textContent{text}"));
+    said("countdown-now", &format!(".includes('pass {near} of ')"));
+    said("countdown-then", &format!(".startsWith('then go round, pass {}')", near + 1));
+    said("countdown-now", " === 'Coat 1, go round now'");
+    // it takes as long as the job says, and the slider says the same
+    let left = page.execute("return parseFloat(document.querySelector('#countdown-left').textContent);");
+    assert!((1.0..=4.0).contains(&left.as_f64().unwrap()), "{left}");
+    page.wait_until("document.querySelector('#time').getAttribute('aria-valuetext').endsWith(', walking round')");
+    said("countdown-now", &format!(".includes('pass {} of ')", near + 1));
     page.assert_no_errors();
 }

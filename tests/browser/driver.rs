@@ -71,6 +71,11 @@ impl Page {
         self.server = None;
     }
 
+    /// Lets the network stall, or go on.
+    pub fn stall(&self, on: bool) {
+        self.server.as_ref().expect("a server").stall(on);
+    }
+
     /// Starts the server again where it was.
     #[track_caller]
     pub fn restart_server(&mut self) {
@@ -83,6 +88,29 @@ impl Page {
     pub fn goto(&self, path: &str) {
         self.post("url", json!({ "url": format!("{}{path}", self.origin()) }));
         self.wait_until(READY);
+    }
+
+    /// Opens another tab of the same browser and turns to it; the handle of the one before.
+    #[track_caller]
+    pub fn new_tab(&self, path: &str) -> String {
+        let before = text_of(&self.session.get("window"));
+        let made = self.post("window/new", json!({ "type": "tab" }));
+        self.turn_to(&text_of(&made["handle"]));
+        self.goto(path);
+        before
+    }
+
+    /// Turns to a tab.
+    #[track_caller]
+    pub fn turn_to(&self, tab: &str) {
+        self.post("window", json!({ "handle": tab }));
+    }
+
+    /// Closes the tab turned to, and turns to another.
+    #[track_caller]
+    pub fn close_tab(&self, then: &str) {
+        self.session.delete("window");
+        self.turn_to(then);
     }
 
     /// Loads the page again and waits until it is ready.

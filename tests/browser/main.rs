@@ -6,9 +6,14 @@
 mod booth;
 mod driver;
 mod findings;
+mod kept;
 mod opens;
 mod practice;
+mod reached;
+mod recording;
 mod rehearsal;
 mod seen;
 mod session;
 mod spray_outs;
+mod workers;
+mod zz_look;

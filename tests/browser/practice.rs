@@ -8,10 +8,10 @@ use fanlap::job::inputs::System;
 use fanlap::practice::{Attempt, Lesson, Progress, lessons, next_step, performance};
 use fanlap::strokes::MovedBy;
 
-const SETTLED: &str = "document.querySelector('#stage').dataset.grid === 'full'";
+pub const SETTLED: &str = "document.querySelector('#stage').dataset.grid === 'full'";
 
 /// The page with the gun in the hand.
-fn in_hand() -> Page {
+pub fn in_hand() -> Page {
     let page = Page::open("/?nosw");
     page.set_media(&[("prefers-reduced-motion", "reduce")]);
     page.find("#to-practice").click();
@@ -21,7 +21,7 @@ fn in_hand() -> Page {
 }
 
 /// Places in the window of two points of the panel, as shares of its length and width.
-fn places(page: &Page, points: &[(f64, f64)]) -> Vec<(f64, f64)> {
+pub fn places(page: &Page, points: &[(f64, f64)]) -> Vec<(f64, f64)> {
     let bounds = page.execute(
         "const b = document.querySelector('#paint').getBoundingClientRect(); return [b.left, b.top, b.width, b.height];",
     );
@@ -30,18 +30,18 @@ fn places(page: &Page, points: &[(f64, f64)]) -> Vec<(f64, f64)> {
 }
 
 /// Sprays one pass from left to right in steps.
-fn pass(page: &Page, pointer: Pointer, y: f64) {
+pub fn pass(page: &Page, pointer: Pointer, y: f64) {
     let steps: Vec<(f64, f64)> = (0..=20).map(|i| (0.02 + 0.048 * f64::from(i), y)).collect();
     page.drag(pointer, &places(page, &steps), 40);
 }
 
-fn passes(job: &Job) -> usize {
+pub fn passes(job: &Job) -> usize {
     performance(job, 0).map_or(0, |told| told.passes.len())
 }
 
 /// Sets the gun onto the first line, lets it run along, and holds the space bar for so many ms: in one sequence, for the
 /// gun does not wait.
-fn run_and_hold(page: &Page, ms: u32) {
+pub fn run_and_hold(page: &Page, ms: u32) {
     let key = |kind: &str, value: char| serde_json::json!({ "type": kind, "value": value });
     let stroke = |value: char| [key("keyDown", value), key("keyUp", value)];
     let mut actions: Vec<serde_json::Value> = [stroke(keys::DOWN), stroke(keys::ENTER)].concat();
@@ -52,14 +52,14 @@ fn run_and_hold(page: &Page, ms: u32) {
 }
 
 /// Chooses a lesson by its value, or none.
-fn lesson_of(page: &Page, value: &str) {
+pub fn lesson_of(page: &Page, value: &str) {
     page.execute(&format!(
         "const s = document.querySelector('#practice-lesson'); s.value = '{value}'; s.dispatchEvent(new Event('change', {{ bubbles: true }}))"
     ));
 }
 
 /// Waits until so many passes are told of.
-fn told(page: &Page, count: usize) {
+pub fn told(page: &Page, count: usize) {
     page.wait_until(&format!("document.querySelectorAll('#practice-rows tr').length === {count}"));
     page.wait_until(SETTLED);
 }
@@ -123,6 +123,12 @@ fn the_film_that_grows_is_the_film_that_stays() {
     page.wait_until("performance.now() > (window.stood ??= performance.now() + 600)");
     assert_ne!(crate::rehearsal::picture(&page), before);
     does(vec![serde_json::json!({ "type": "pointerUp", "button": 0 })]);
+    // how long it stood, the event that ended it has told
+    page.wait_until(SETTLED);
+    let track = present_job(&page).coats[0].track.clone().expect("a recording");
+    let [.., stood, closed] = &track.samples[..] else { panic!("{} looks", track.samples.len()) };
+    assert_eq!((stood.open, closed.open), (true, false));
+    assert!(closed.time.0 - stood.time.0 > 0.5, "{} s", closed.time.0 - stood.time.0);
     page.assert_no_errors();
 }
 
@@ -266,7 +272,7 @@ fn a_lesson_is_chosen_done_failed_and_left() {
 }
 
 /// The value of a lesson in the list.
-fn numbered(title: &str) -> String {
+pub fn numbered(title: &str) -> String {
     lessons().iter().position(|lesson| lesson.title == title).expect("a lesson of the ladder").to_string()
 }
 
@@ -275,26 +281,26 @@ fn lesson(title: &str) -> &'static Lesson {
 }
 
 /// What was reached so far, as the page keeps it.
-fn progress(page: &Page) -> Progress {
+pub fn progress(page: &Page) -> Progress {
     let text = page.execute("return localStorage.getItem('fanlap.progress') ?? '{}';");
     serde_json::from_str(text.as_str().unwrap()).unwrap()
 }
 
 /// Takes what the page offers as a file instead of letting the browser save it.
-fn catch_files(page: &Page) {
+pub fn catch_files(page: &Page) {
     page.execute(
         "window.caught = null; const make = URL.createObjectURL;
          URL.createObjectURL = (blob) => { blob.text().then((text) => { window.caught = text; }); return make(blob); };",
     );
 }
 
-fn caught(page: &Page) -> String {
+pub fn caught(page: &Page) -> String {
     page.wait_until("window.caught !== null");
     let text = page.execute("const text = window.caught; window.caught = null; return text;");
     text.as_str().unwrap().to_string()
 }
 
-fn open_text(page: &Page, text: &str) {
+pub fn open_text(page: &Page, text: &str) {
     let text = serde_json::to_string(text).unwrap();
     page.execute(&format!(
         "const file = new File([{text}], 'mine.json'), list = new DataTransfer(); list.items.add(file);
@@ -303,7 +309,7 @@ fn open_text(page: &Page, text: &str) {
     ));
 }
 
-const MARK: &str = "document.querySelector('#practice-mark').textContent";
+pub const MARK: &str = "document.querySelector('#practice-mark').textContent";
 
 #[test]
 fn an_error_in_somebodys_film_is_foreseen_named_and_recorded() {

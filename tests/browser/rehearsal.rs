@@ -173,14 +173,14 @@ fn passes_can_be_stepped_and_time_can_be_dragged() {
     let page = at_rest();
     page.find("#to-start").click();
     page.wait_until("document.querySelector('#clock').textContent.startsWith('0:00')");
-    for pass in ["pass 1 of 15", "pass 2 of 15"] {
+    for pass in ["pass 1 of 13", "pass 2 of 15"] {
         page.find("#step-on").click();
         page.wait_until(&format!("document.querySelector('#time').getAttribute('aria-valuetext').includes('{pass}')"));
         let gun = page.execute("return document.querySelector('#stage').dataset.gun;");
         assert!(gun.as_str().is_some_and(|gun| !gun.is_empty()), "the gun is seen at every step");
     }
     page.find("#step-back").click();
-    page.wait_until("document.querySelector('#time').getAttribute('aria-valuetext').includes('pass 1 of 15')");
+    page.wait_until("document.querySelector('#time').getAttribute('aria-valuetext').includes('pass 1 of 13')");
     let time = page.find("#time");
     page.drag(Pointer::Mouse, &[time.point(0.005, 0.5), time.point(0.3, 0.5), time.point(0.72, 0.5)], 120);
     page.wait_until("document.querySelector('#time').getAttribute('aria-valuetext').includes('coat 2 of 2')");
@@ -408,7 +408,7 @@ fn the_text_twin_is_in_step_with_the_picture() {
     let rows = page.execute("return document.querySelectorAll('#words-rows tr').length;");
     assert!(rows.as_u64().is_some_and(|rows| rows >= 10), "{rows}");
     page.find("#to-start").click();
-    page.wait_until("document.querySelector('#words-text').textContent.includes('pass 1 of 15')");
+    page.wait_until("document.querySelector('#words-text').textContent.includes('pass 1 of 13')");
 }
 
 #[test]

@@ -64,6 +64,12 @@ impl Session {
         self.try_post(path, body).unwrap_or_else(|error| panic!("{path}: {error}"))
     }
 
+    #[track_caller]
+    pub fn delete(&self, path: &str) -> Value {
+        let answer = self.chromedriver.ask("DELETE", &format!("/session/{}/{path}", self.id), None);
+        answer.unwrap_or_else(|error| panic!("{path}: {error}"))
+    }
+
     pub fn try_post(&self, path: &str, body: Value) -> Result<Value, String> {
         self.chromedriver.ask("POST", &format!("/session/{}/{path}", self.id), Some(body))
     }
@@ -131,7 +137,7 @@ impl Drop for Running {
 
 /// The page's server, ended when it is dropped.
 pub struct Server {
-    _process: Running,
+    process: Running,
     port: u16,
 }
 
@@ -145,7 +151,14 @@ impl Server {
         command.args(["--no-build", "--no-open", "--port", &port.to_string()]);
         let (process, port) = start_until(command, "fanlap is at http://127.0.0.1:")
             .unwrap_or_else(|error| panic!("the server did not start: {error}"));
-        Server { _process: process, port }
+        Server { process: process, port }
+    }
+
+    /// Lets the server take requests and answer none, or go on: a network that stalls.
+    pub fn stall(&self, on: bool) {
+        let signal = if on { "-STOP" } else { "-CONT" };
+        let sent = Command::new("kill").args([signal, &self.process.0.id().to_string()]).status();
+        assert!(sent.is_ok_and(|sent| sent.success()), "the server's process can be signalled");
     }
 
     /// The port it listens on.

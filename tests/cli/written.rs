@@ -113,6 +113,7 @@ fn the_report_has_the_agreed_keys() {
         "runs",
         "longest_run_mm",
         "worst_run",
+        "near_limit",
         "worst_gap_s",
         "edge_lost",
         "levels_up_to_mm",

@@ -117,9 +117,10 @@ fn straight_across_the_lines_follow_each_other_from_the_near_edge_to_the_far_one
     let lines = of(&job);
     assert!(lines.iter().all(|line| (line.side == Side::Near) == (line.from.y <= 350.0)), "each half from its side");
     assert!(lines.windows(2).all(|pair| pair[0].direction() == -pair[1].direction()));
-    // the film is that of the other order, and the middle is met while it is still open
+    // the film is that of the other order, and the middle is met while it is still open: both orders walk round once
     let films = |sequence: Sequence| {
         let mut job = job.clone();
+        job.hand.walk_round.0 = 0.0;
         job.coats[0].sequence = sequence;
         let rehearsal = rehearse(&job);
         (rehearsal.film(0), Wetness::of(&rehearsal).films[0].gap.iter().copied().fold(0.0, f64::max))
@@ -206,6 +207,52 @@ fn spraying_time_is_length_over_speed_and_the_total_counts_turns_and_flash() {
     assert_near("reported spraying, s", report.time.spraying_s, spraying, 1e-9);
     assert_near("reported total, s", report.time.total_s, spraying + turns + 600.0, 1e-9);
     assert_near("second coat begins, s", plan.coats()[1].start.0, lines * 2.4 + turns / 2.0 + 300.0, 1e-9);
+}
+
+/// From both sides of a lying panel the total counts the way round, within a coat and back to where the next begins; a
+/// flash-off that lasts longer covers the way back, and a track carries its own times.
+#[test]
+fn the_total_counts_walking_round() {
+    let of = |flash: f64, change: fn(&mut Job)| {
+        let mut job = job();
+        (job.coats[0].reach, job.coats[0].flash.0) = (Reach::BothSides, flash);
+        job.coats.push(job.coats[0].clone());
+        job.hand.walk_round.0 = 20.0;
+        change(&mut job);
+        let plan = Rehearsal::plan(&job);
+        let spraying: f64 = plan.passes().iter().map(|pass| pass.stroke.duration().0).sum();
+        let in_coat = (of_coat(&plan, 0) + of_coat(&plan, 1) - 4) as f64 * TURN.0;
+        let report = fanlap::report::report(&fanlap::rehearsal::rehearse(&job));
+        assert_near("reported, s", report.time.total_s, plan.total().0, 1e-9);
+        (plan.total().0 - spraying - in_coat, plan.coats()[1].start.0 - plan.coats()[0].end.0)
+    };
+    let (rest, between) = of(5.0, |_| ());
+    assert_near("twice round, two flash-offs", rest, 2.0 * 20.0 + 600.0, 1e-9);
+    assert_near("the flash-off covers the way back", between, 300.0, 1e-9);
+    let (rest, between) = of(0.0, |_| ());
+    assert_near("three times round", rest, 3.0 * 20.0, 1e-9);
+    assert_near("and back before the next coat", between, 20.0, 1e-9);
+    let (rest, _) = of(0.0, |job| job.coats[1].reach = Reach::OneSide);
+    assert_near("the last coat from one side: once round, once back", rest, 2.0 * 20.0 + TURN.0, 1e-9);
+    let (rest, between) = of(0.0, |job| job.panel.slope.0 = 90.0);
+    assert_near("nobody goes behind a door: turns", rest, 2.0 * TURN.0, 1e-9);
+    assert_eq!(between, 0.0);
+}
+
+fn of_coat(plan: &Rehearsal, coat: usize) -> usize {
+    plan.passes().iter().filter(|pass| pass.coat == coat).count()
+}
+
+#[test]
+fn a_track_after_a_coat_from_both_sides_has_its_own_times() {
+    let mut job = job();
+    (job.coats[0].reach, job.coats[0].flash.0) = (Reach::BothSides, 0.0);
+    job.coats.push(job.coats[0].clone());
+    job.coats[1].track = Some(fanlap::practice::Slip::default().sprayed(&job, 1));
+    let plan = Rehearsal::plan(&job);
+    assert_eq!(plan.coats()[1].start, plan.coats()[0].end);
+    let own = job.coats[1].track.as_ref().unwrap().samples.last().unwrap().time.0;
+    assert_near("as long as the track", plan.coats()[1].end.0 - plan.coats()[1].start.0, own, 1e-6);
 }
 
 #[test]

@@ -5,7 +5,7 @@ use crate::common::*;
 use crate::random::{Random, job};
 use fanlap::film::Spray;
 use fanlap::job::Job;
-use fanlap::rehearsal::{Playback, Rehearsal};
+use fanlap::rehearsal::{Playback, Rehearsal, rehearse};
 use fanlap::strokes::{Along, Reach, Stroke};
 use fanlap::units::Seconds;
 
@@ -103,5 +103,29 @@ fn a_steady_pass_over_a_flat_panel_takes_one_step_and_is_exact() {
         // the pattern's tables are within 1e-6; the plain law's own steps add as much
         assert_near(&format!("cells of {cell} mm"), off(&job, 1.0), 0.0, 5e-6);
         assert_near(&format!("cells of {cell} mm, half of it"), off(&job, 0.5), 0.0, 2e-5);
+    }
+}
+
+#[test]
+fn a_pass_laid_in_slices_is_the_pass_laid_in_one_go_and_no_slice_is_more_than_a_row() {
+    for seed in 0..6 {
+        let job = if seed % 2 == 0 { astray(seed) } else { job(seed) };
+        let whole = rehearse(&job);
+        let mut sliced = Rehearsal::plan(&job);
+        // there is never any time: each call does the least it can
+        let (mut laid, mut followed) = (1, 1);
+        while sliced.lay_some(&mut || false) {
+            laid += 1;
+        }
+        while sliced.follow_some(&mut || false) {
+            followed += 1;
+        }
+        let passes = whole.passes().len();
+        let rows = whole.passes().iter().map(|pass| pass.window.columns.min(pass.window.rows)).sum::<usize>();
+        assert!(sliced.finished() && laid >= rows.max(passes) && followed >= passes, "{laid} and {followed} slices");
+        for paint in 0..job.paints.len() {
+            assert_eq!(sliced.film(paint), whole.film(paint), "{seed}");
+        }
+        assert_eq!(sliced.accounts(), whole.accounts(), "{seed}");
     }
 }

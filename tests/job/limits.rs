@@ -55,7 +55,7 @@ fn more_than_the_allowed_covered_cells_are_refused() {
 /// What a job really takes: its passes, and the cells they keep.
 fn takes(job: &Job) -> (usize, usize) {
     let plan = Rehearsal::plan(job);
-    (plan.passes().len(), plan.passes().iter().map(|pass| pass.window.len()).sum())
+    (plan.passes().len(), plan.passes().iter().map(|pass| plan.window(pass).len()).sum())
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use super::Sample;
 use super::columns::{Columns, Common};
-use super::values::{Scale, number};
+use super::values::{Scale, geometry_angle, named_angle, number};
 use crate::error::Problem;
 
 /// A word of the file; text in quotes is never a keyword.
@@ -23,8 +23,9 @@ pub(super) fn recognised(text: &str) -> bool {
 }
 
 /// Reads every table of a file.
-pub(super) fn read(file: &str, text: &str) -> Result<Vec<Sample>, Problem> {
-    let mut table = Table::new(file, Scale::said_by(text.lines().filter_map(|line| Some(line.split_once('#')?.1))));
+pub(super) fn read(file: &str, text: &str, scale: Scale) -> Result<Vec<Sample>, Problem> {
+    let comments = text.lines().filter_map(|line| Some(line.split_once('#')?.1));
+    let mut table = Table::new(file, Scale::said_by(comments).or(scale));
     let mut samples = Vec::new();
     let mut lines = text.lines().enumerate();
     while let Some((line, content)) = lines.next() {
@@ -110,7 +111,7 @@ struct Table<'a> {
 
 impl<'a> Table<'a> {
     fn new(file: &'a str, scale: Scale) -> Self {
-        let common = Common { scale, illuminant: String::new(), observer: String::new() };
+        let common = Common { scale, aspecular: None, illuminant: String::new(), observer: String::new() };
         Self { file, fields: Vec::new(), used: false, field_count: None, sets: None, common }
     }
 
@@ -125,6 +126,10 @@ impl<'a> Table<'a> {
             ("NUMBER_OF_FIELDS", _) => self.field_count = Some(self.count(keyword, values)?),
             ("NUMBER_OF_SETS", _) => self.sets = Some(self.count(keyword, values)?),
             ("SPECTRAL_NORM", _) => self.common.scale = self.norm(value)?,
+            ("ASPECULAR" | "ASPECULAR_DEG" | "ASPECULAR_ANGLE", _) => {
+                self.common.aspecular = number(value).or_else(|| named_angle(value));
+            }
+            ("MEASUREMENT_GEOMETRY" | "GEOMETRY", _) => self.common.aspecular = geometry_angle(value),
             ("ILLUMINANT", _) => self.common.illuminant = value.to_string(),
             ("OBSERVER", _) => self.common.observer = value.to_string(),
             ("WEIGHTING_FUNCTION", Some(("ILLUMINANT", light))) => self.common.illuminant = light.trim().to_string(),

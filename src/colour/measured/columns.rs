@@ -23,6 +23,8 @@ enum Meaning {
 /// What holds for all rows of a table unless a row says otherwise; light and eye may be empty.
 pub(super) struct Common {
     pub scale: Scale,
+    /// The aspecular angle.
+    pub aspecular: Option<f64>,
     pub illuminant: String,
     pub observer: String,
 }
@@ -80,11 +82,11 @@ impl Columns {
         let name = name.map_or_else(|| format!("sample {}", index + 1), str::to_string);
         let at = format!("{at} ({name})");
         let angle = self.cell(cells, Meaning::Aspecular);
-        let field = number(angle);
+        let field = number(angle).or_else(|| named_angle(angle));
         if field.is_none() && !angle.is_empty() {
             return Err(Problem::new(at, angle, "an aspecular angle, degrees", "Give a number or nothing here."));
         }
-        let aspecular = aspecular(&at, field, named_angle(&name))?;
+        let aspecular = aspecular(&at, field.or(common.aspecular), named_angle(&name))?;
         Ok(Sample { aspecular, reading: self.reading(&at, cells, common)?, name })
     }
 
@@ -116,7 +118,7 @@ fn meaning(heading: &str) -> Option<Meaning> {
     match heading.as_str() {
         "name" | "sample" | "sample_name" => Some(Meaning::Name),
         "id" | "sample_id" => Some(Meaning::Identity),
-        "aspecular" | "aspecular_deg" | "aspecular_angle" => Some(Meaning::Aspecular),
+        "aspecular" | "aspecular_deg" | "aspecular_angle" | "angle" | "angle_deg" => Some(Meaning::Aspecular),
         "l" | "l*" | "lab_l" => Some(Meaning::L),
         "a" | "a*" | "lab_a" => Some(Meaning::A),
         "b" | "b*" | "lab_b" => Some(Meaning::B),
@@ -124,6 +126,11 @@ fn meaning(heading: &str) -> Option<Meaning> {
         "observer" | "observer_deg" => Some(Meaning::Observer),
         _ => wavelength_heading(&heading),
     }
+}
+
+/// Whether a heading means something in a table of one colour a row.
+pub(super) fn is_known(heading: &str) -> bool {
+    meaning(heading).is_some()
 }
 
 fn band(meaning: Option<Meaning>) -> Option<(f64, Scale)> {

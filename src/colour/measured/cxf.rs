@@ -13,7 +13,7 @@ const NAMESPACE: &str = "http://colorexchangeformat.com/CxF3-core";
 const MOST_NODES: u32 = 200_000;
 
 /// Reads every object that has a reflectance spectrum or CIELAB.
-pub(super) fn read(file: &str, text: &str) -> Result<Vec<Sample>, Problem> {
+pub(super) fn read(file: &str, text: &str, scale: Scale) -> Result<Vec<Sample>, Problem> {
     // document type definitions, and so entities of one's own, are refused by default
     let options = ParsingOptions { nodes_limit: MOST_NODES, ..ParsingOptions::default() };
     let document = Document::parse_with_options(text, options).map_err(|fault| {
@@ -29,7 +29,7 @@ pub(super) fn read(file: &str, text: &str) -> Result<Vec<Sample>, Problem> {
     }
     equally_long(file, root)?;
     let comments = root.descendants().filter(Node::is_comment).filter_map(|comment| comment.text());
-    let book = Book { file, scale: Scale::said_by(comments), specifications: specifications(root) };
+    let book = Book { file, scale: Scale::said_by(comments).or(scale), specifications: specifications(root) };
     let mut samples = Vec::new();
     for (index, object) in root.descendants().filter(|node| is(*node, "Object")).enumerate() {
         book.object(index, object, &mut samples)?;
@@ -185,6 +185,10 @@ fn geometry(specification: Node) -> Option<f64> {
         let mut found = inside(specification, &["MeasurementSpec", "GeometryChoice", "*", tag]);
         found.next().filter(|_| found.next().is_none()).and_then(|node| number(&text(node)))
     };
+    if let Some(aspecular) = one("AspecularAngle") {
+        let light = ["IlluminationAngle", "InfluxAngle"].into_iter().find_map(one);
+        return light.is_none_or(|light| light == 45.0).then_some(aspecular);
+    }
     match (one("IlluminationAngle")?, one("MeasurementAngle")?) {
         (light, view) if light == 45.0 => Some(light + view),
         (light, view) if light == 0.0 && view.abs() == 45.0 => Some(45.0),

@@ -2,7 +2,7 @@
 //! The layouts are our own. Does not know cells that run over several lines.
 
 use super::bands::Grid;
-use super::columns::{Columns, Common, without_percent};
+use super::columns::{Columns, Common, is_known, without_percent};
 use super::values::{Scale, aspecular, named_angle, number};
 use super::{Reading, Sample};
 use crate::error::Problem;
@@ -22,10 +22,10 @@ struct Table<'a> {
 }
 
 /// Reads a table of either layout.
-pub(super) fn read(file: &str, text: &str) -> Result<Vec<Sample>, Problem> {
-    let table = Table::of(file, text)?;
+pub(super) fn read(file: &str, text: &str, scale: Scale) -> Result<Vec<Sample>, Problem> {
+    let table = Table::of(file, text, scale)?;
     let first = table.header.cells[0].to_ascii_lowercase();
-    if ["wavelength_nm", "wavelength", "nm"].contains(&first.as_str()) {
+    if ["wavelength_nm", "wavelength", "nm"].contains(&first.as_str()) || table.begins_with_wavelengths() {
         table.by_wavelength()
     } else {
         table.by_sample()
@@ -33,8 +33,9 @@ pub(super) fn read(file: &str, text: &str) -> Result<Vec<Sample>, Problem> {
 }
 
 impl<'a> Table<'a> {
-    fn of(file: &'a str, text: &str) -> Result<Self, Problem> {
-        let scale = Scale::said_by(text.lines().filter_map(|line| line.trim_start().strip_prefix('#')));
+    fn of(file: &'a str, text: &str, scale: Scale) -> Result<Self, Problem> {
+        let comments = text.lines().filter_map(|line| line.trim_start().strip_prefix('#'));
+        let scale = Scale::said_by(comments).or(scale);
         let mut separator = None;
         let mut rows = Vec::new();
         for (line, content) in text.lines().enumerate().filter(|(_, line)| !line.trim_start().starts_with('#')) {
@@ -79,12 +80,19 @@ impl<'a> Table<'a> {
         let at = format!("{}, line {}", self.file, self.header.line);
         let columns = Columns::of(&at, &headings)?.ok_or_else(|| unknown(&at, &headings.join(", ")))?;
         columns.refuse_unknown(&at, &headings)?;
-        let common = Common { scale: self.scale, illuminant: String::new(), observer: String::new() };
+        let common = Common { scale: self.scale, aspecular: None, illuminant: String::new(), observer: String::new() };
         let sample = |(index, row): (usize, &Row)| {
             let cells: Vec<&str> = row.cells.iter().map(String::as_str).collect();
             columns.sample(&format!("{}, line {}", self.file, row.line), &cells, index, &common)
         };
         self.rows.iter().enumerate().map(sample).collect()
+    }
+
+    /// Whether the first column holds wavelengths, whatever it is called, and is not known by another name.
+    fn begins_with_wavelengths(&self) -> bool {
+        let numbers: Option<Vec<f64>> = self.rows.iter().map(|row| number(&row.cells[0])).collect();
+        let near = |numbers: Vec<f64>| numbers.len() > 1 && numbers.iter().all(|nm| (300.0..=900.0).contains(nm));
+        numbers.is_some_and(near) && !is_known(&self.header.cells[0])
     }
 
     fn by_wavelength(self) -> Result<Vec<Sample>, Problem> {

@@ -8,7 +8,9 @@ mod cxf;
 mod delimited;
 mod values;
 
-use crate::colour::{Illuminant, Lab, Observer, Spectrum};
+pub use values::Scale;
+
+use crate::colour::{ANGLES, Illuminant, Lab, Observer, Spectrum};
 use crate::error::Problem;
 use crate::units::Degrees;
 
@@ -40,6 +42,15 @@ pub enum Reading {
     },
 }
 
+/// What a person says of a file where the file itself is silent.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Said {
+    /// The angle of every sample that has none, degrees from the mirror direction towards the light.
+    pub aspecular: Option<Degrees>,
+    /// The scale of its reflectances.
+    pub scale: Scale,
+}
+
 /// Longest file that is read, bytes.
 const MOST_BYTES: usize = 2_000_000;
 
@@ -48,9 +59,9 @@ const MOST_BYTES: usize = 2_000_000;
 ///
 /// # Table by wavelength
 ///
-/// The first column is headed `wavelength_nm` (or `wavelength`, `nm`), every other column is one spectrum. A column
-/// whose name ends in `as` and a number (`R_as45`, `as-15`), or is nothing but a number, is measured at that
-/// aspecular angle.
+/// The first column holds wavelengths: it is headed `wavelength_nm` (or `wavelength`, `nm`), or otherwise, in whatever
+/// language, and its numbers are wavelengths. Every other column is one spectrum. A column that names an angle, or is
+/// nothing but a number, is measured at that aspecular angle.
 ///
 /// ```text
 /// wavelength_nm,R_as25,R_as45
@@ -62,7 +73,7 @@ const MOST_BYTES: usize = 2_000_000;
 /// # Table by sample
 ///
 /// One row a colour. Columns, in any order, capitals or not: `name` (or `sample_name`, `sample_id`, `sample`, `id`),
-/// `aspecular_deg` (or `aspecular`, `aspecular_angle`), and either the wavelengths (`380`, `380nm`, `nm380`, `R380`) or
+/// `aspecular_deg` (or `aspecular`, `aspecular_angle`, `angle`, `angle_deg`), and either the wavelengths (`380`, `380nm`, `nm380`, `R380`) or
 /// `L`, `a`, `b` (or `L*`, `lab_l`, ...) with `illuminant` (`D65`, `A`, `LED-B3`) and `observer_deg` (`2`, `10`). Name,
 /// angle, illuminant and observer may be missing, as columns or as empty cells. Another column is refused.
 ///
@@ -82,7 +93,8 @@ const MOST_BYTES: usize = 2_000_000;
 /// `SAMPLE_NAME`, else `SAMPLE_ID`; `ASPECULAR`, `ASPECULAR_DEG` or `ASPECULAR_ANGLE`; bands as `SPECTRAL_NM380`,
 /// `SPECTRAL_380`, `NM380`, `NM_380`, `SPECTRAL_DEC380` or, in per cent, `SPECTRAL_PCT380`; `LAB_L`, `LAB_A`, `LAB_B`.
 /// Other fields are passed over, and so is a table without colours. `NUMBER_OF_FIELDS` and `NUMBER_OF_SETS` are
-/// checked where given. The light of CIELAB comes from `ILLUMINANT` and `OBSERVER` as fields or as keywords, or from
+/// checked where given. The keywords `ASPECULAR_ANGLE` and `MEASUREMENT_GEOMETRY` (`"as15"`, `"45/0"`) say the angle
+/// of what follows. The light of CIELAB comes from `ILLUMINANT` and `OBSERVER` as fields or as keywords, or from
 /// `WEIGHTING_FUNCTION "ILLUMINANT, D65"` and `WEIGHTING_FUNCTION "OBSERVER, 10 degree"`. `SPECTRAL_NORM 100` means
 /// per cent. Several tables may follow each other; a later one without fields has those of the one before.
 ///
@@ -94,15 +106,17 @@ const MOST_BYTES: usize = 2_000_000;
 /// its `ColorSpecification`, all of whose spectra must be equally long; light and eye come from the `Illuminant` and
 /// `Observer` of its `TristimulusSpec`. The aspecular angle comes from its `MeasurementSpec` with an
 /// `IlluminationAngle` of 45 and one `MeasurementAngle` counted from the normal, positive on the side of the light
-/// (45 gives as90, 0 as45, -30 as15); 0 and 45 count as as45. Other objects and values are passed over.
+/// (45 gives as90, 0 as45, -30 as15); 0 and 45 count as as45; or from one `AspecularAngle`, with light at 45. Other objects and values are passed over.
 ///
 /// # What holds for all
 ///
 /// The text is at most 2 MB long; a byte order mark is passed over. Where a sample has a spectrum and CIELAB, the
 /// spectrum is taken.
 ///
-/// - **Angle**: without a field or geometry that says it, from the end of the name: `door_as45`, `as-15`. Where both
-///   say it they must agree. -90 to 180 degrees.
+/// - **Angle**: without a field or geometry that says it, from the name: at its end `door_as45`, `as-15`, or anywhere
+///   one of the usual angles in degrees: `15deg`, `door 110°`. Where both say it they must agree. -90 to 180 degrees.
+///   Where no sample says its angle, there are several, and each is named by another of the usual angles and nothing
+///   else (`15`, `45`, `110`), these are the angles. Otherwise it is left open, never taken as 45 degrees.
 /// - **Wavelengths**: upwards in even steps of 10 or 20 nm, on whole tens, from 400 nm or below to 700 nm or above.
 ///   Bands between steps of 20 nm are interpolated by a Lagrange polynomial of third order through four neighbours, of
 ///   second order through three in the first and last step (the way of ASTM E2022, from memory). Missing bands at the
@@ -124,21 +138,46 @@ const MOST_BYTES: usize = 2_000_000;
 /// assert!(matches!(samples[0].reading, Reading::Lab { lab, .. } if lab.l == 41.2));
 /// ```
 pub fn read_measured(file: &str, text: &str) -> Result<Vec<Sample>, Problem> {
+    read_measured_as(file, text, Said::default())
+}
+
+/// Reads a file of measured colours with what a person says where the file is silent; what the file says comes first.
+///
+/// ```
+/// use fanlap::colour::{Said, read_measured_as};
+/// use fanlap::units::Degrees;
+/// let said = Said { aspecular: Some(Degrees(15.0)), ..Said::default() };
+/// let samples = read_measured_as("door.csv", "name,L,a,b\ndoor,41,38,21\n", said).unwrap();
+/// assert_eq!(samples[0].aspecular.unwrap().0, 15.0);
+/// ```
+pub fn read_measured_as(file: &str, text: &str, said: Said) -> Result<Vec<Sample>, Problem> {
     if text.len() > MOST_BYTES {
         let remedy = "Divide the file, or export the colours alone.";
         return Err(Problem::new(file, format!("{} bytes", text.len()), "2 MB (2000000 bytes)", remedy));
     }
     let text = text.trim_start_matches('\u{feff}');
-    let samples = if text.trim_start().starts_with('<') {
-        cxf::read(file, text)?
+    let mut samples = if text.trim_start().starts_with('<') {
+        cxf::read(file, text, said.scale)?
     } else if cgats::recognised(text) {
-        cgats::read(file, text)?
+        cgats::read(file, text, said.scale)?
     } else {
-        delimited::read(file, text)?
+        delimited::read(file, text, said.scale)?
     };
     if samples.is_empty() {
         let remedy = "Export the measured colours with their values.";
         return Err(Problem::new(file, "no measured colour", "at least one spectrum or CIELAB colour", remedy));
     }
+    named_by_angle(&mut samples);
+    samples.iter_mut().for_each(|sample| sample.aspecular = sample.aspecular.or(said.aspecular));
     Ok(samples)
+}
+
+/// Takes names that are nothing but angles for the angles.
+fn named_by_angle(samples: &mut [Sample]) {
+    let angle = |sample: &Sample| values::number(&sample.name).filter(|angle| ANGLES.contains(angle));
+    let Some(angles) = samples.iter().map(angle).collect::<Option<Vec<f64>>>() else { return };
+    let different = (1..angles.len()).all(|i| !angles[..i].contains(&angles[i]));
+    if samples.len() > 1 && different && samples.iter().all(|sample| sample.aspecular.is_none()) {
+        samples.iter_mut().zip(angles).for_each(|(sample, angle)| sample.aspecular = Some(Degrees(angle)));
+    }
 }

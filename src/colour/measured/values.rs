@@ -2,7 +2,7 @@
 //! The limits are our own. Does not know in which format the text stands.
 
 use super::Reading;
-use crate::colour::{Illuminant, Lab, Observer};
+use crate::colour::{ANGLES, Illuminant, Lab, Observer};
 use crate::error::Problem;
 use crate::units::Degrees;
 
@@ -13,10 +13,11 @@ pub(super) fn number(cell: &str) -> Option<f64> {
     text.parse().ok().filter(|value: &f64| value.is_finite())
 }
 
-/// What a file says of the scale of its reflectances.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Scale {
+/// What is said of the scale of reflectances.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Scale {
     /// Nothing: 1 is the perfect diffuser, and much more is doubted.
+    #[default]
     Unsaid,
     /// 1 is the perfect diffuser.
     Factor,
@@ -26,7 +27,7 @@ pub(super) enum Scale {
 
 impl Scale {
     /// The scale that the first telling comment says; comments come without the signs around them.
-    pub fn said_by<'a>(mut comments: impl Iterator<Item = &'a str>) -> Self {
+    pub(super) fn said_by<'a>(mut comments: impl Iterator<Item = &'a str>) -> Self {
         comments.find_map(Self::said).unwrap_or(Self::Unsaid)
     }
 
@@ -41,12 +42,12 @@ impl Scale {
     }
 
     /// This scale, or `other` where it says nothing.
-    pub fn or(self, other: Self) -> Self {
+    pub(super) fn or(self, other: Self) -> Self {
         if self == Self::Unsaid { other } else { self }
     }
 
     /// A reflectance factor, not below -0.01.
-    pub fn reflectance(self, at: &str, cell: &str) -> Result<f64, Problem> {
+    pub(super) fn reflectance(self, at: &str, cell: &str) -> Result<f64, Problem> {
         let (white, most, allowed) = match self {
             Self::Unsaid => (1.0, 2.0, "reflectance from 0 to 2, where 1 is the perfect white"),
             Self::Factor => (1.0, 20.0, "reflectance from 0 to 20, where 1 is the perfect white"),
@@ -64,15 +65,57 @@ impl Scale {
 }
 
 const UNSAID: &str = "If the values are per cent, add a line \"# percent\"; if they are true factors above 2, a line \
-                      \"# factor\" (in CxF3 the comment <!-- percent --> or <!-- factor -->).";
+                      \"# factor\" (in CxF3 the comment <!-- percent --> or <!-- factor -->); or say it beside the file's \
+                      name in the job: \"scale\": \"percent\".";
 
-/// The aspecular angle at the end of a name: `as`, not inside a word, and a number.
+/// The aspecular angle in a name: at its end `as`, not inside a word, and a number; or anywhere one of the usual angles
+/// with its degrees, such as `15deg` or `15°`, if there is but one. Two and ten degrees are observers, not angles.
 pub(super) fn named_angle(name: &str) -> Option<f64> {
-    let name = name.trim().to_ascii_lowercase();
+    let name = name.trim().to_lowercase();
+    aspecular_end(&name).or_else(|| {
+        let mut found = in_degrees(&name);
+        let one = found.next()?;
+        found.all(|other| other == one).then_some(one)
+    })
+}
+
+fn aspecular_end(name: &str) -> Option<f64> {
     let (before, digits) = name.rsplit_once("as")?;
     let apart = before.chars().next_back().is_none_or(|c| !c.is_alphanumeric());
     let plain = digits.chars().all(|c| c.is_ascii_digit() || "+-.".contains(c));
     if apart && plain { number(digits) } else { None }
+}
+
+/// The usual angles that a text gives in degrees.
+fn in_degrees(text: &str) -> impl Iterator<Item = f64> + use<'_> {
+    let ends = text.match_indices(['\u{b0}', 'd']).filter(|(at, mark)| *mark != "d" || degrees_at(text, *at));
+    ends.filter_map(|(at, _)| {
+        let before = text[..at].trim_end().trim_end_matches('_');
+        let digits = before.trim_end_matches(|c: char| c.is_ascii_digit());
+        // after a word a hyphen may be a sign or none: that says nothing
+        let (sign, rest) = match digits.strip_suffix(['-', '\u{2212}']) {
+            Some(rest) => (-1.0, rest.strip_suffix("as").unwrap_or(rest)),
+            None => (1.0, digits.strip_suffix("as").unwrap_or(digits)),
+        };
+        let apart = rest.chars().next_back().is_none_or(|c| !c.is_alphanumeric() && c != '.' && c != ',');
+        let angle = sign * before[digits.len()..].parse::<f64>().ok()?;
+        (apart && ANGLES.contains(&angle)).then_some(angle)
+    })
+}
+
+/// Whether the word for degrees begins here and ends as a word.
+fn degrees_at(text: &str, at: usize) -> bool {
+    let after = |word: &str| text[at..].strip_prefix(word).and_then(|rest| rest.chars().next().or(Some(' ')));
+    ["degrees", "degree", "deg"].into_iter().filter_map(after).any(|next| !next.is_alphanumeric())
+}
+
+/// The angle that a geometry says: as a name does, or 45:0 and its reverse.
+pub(super) fn geometry_angle(text: &str) -> Option<f64> {
+    let plain: String = text.chars().filter(|c| !c.is_whitespace() && *c != '\u{b0}').collect();
+    match plain.as_str() {
+        "45:0" | "45/0" | "0:45" | "0/45" => Some(45.0),
+        _ => named_angle(text),
+    }
 }
 
 /// The angle that a field and a name say together.

@@ -11,6 +11,15 @@ const fn form(path: &'static str, name: &'static str, takes: &'static str, hint:
     Input { path, name, kind: Kind::Form(takes), hint }
 }
 
+/// Aspecular angles, as `colour::ANGLES`.
+const ASPECULAR: &[(&str, &str)] = &[
+    ("-15", "\u{2212}15\u{b0}"),
+    ("15", "15\u{b0}"),
+    ("25", "25\u{b0}"),
+    ("45", "45\u{b0}"),
+    ("75", "75\u{b0}"),
+    ("110", "110\u{b0}"),
+];
 const LIGHTS: &[(&str, &str)] = &[("\"D65\"", "Daylight D65"), ("\"A\"", "Lamp A"), ("\"LED-B3\"", "Shop LED B3")];
 const OBSERVERS: &[(&str, &str)] = &[("10", "10\u{b0} (CIE 1964)"), ("2", "2\u{b0} (CIE 1931)")];
 
@@ -261,14 +270,7 @@ pub static INPUTS: &[Input] = &[
     choice(
         "viewing.aspecular_deg",
         "Seen at",
-        &[
-            ("-15", "\u{2212}15\u{b0}"),
-            ("15", "15\u{b0}"),
-            ("25", "25\u{b0}"),
-            ("45", "45\u{b0}"),
-            ("75", "75\u{b0}"),
-            ("110", "110\u{b0}"),
-        ],
+        ASPECULAR,
         "Angle between the eye and the mirror direction of the light: small near the highlight, large in the flop.",
     )
     .by_default(3),
@@ -480,6 +482,14 @@ pub static INPUTS: &[Input] = &[
     )
     .marked((2., 10.), &[]),
     number(
+        "hand.walk_round_s",
+        "Walks round in",
+        Second,
+        [0., 120., 1., 8.],
+        "Time to go round a lying panel that is sprayed from both sides; the trigger is closed that long between the two \
+         halves. 8 s is an assumption.",
+    ),
+    number(
         "hand.seed",
         "Seed",
         Plain,
@@ -524,7 +534,12 @@ pub static INPUTS: &[Input] = &[
     ),
     choice("car.illuminant", "Measured under", LIGHTS, "The light for which the car's L*, a*, b* hold."),
     choice("car.observer_deg", "Observer", OBSERVERS, "The observer for which they hold."),
-    form("measured", "Measured cards", "null, or an object", "What was measured on one's own cards, at 45 degrees."),
+    form(
+        "measured",
+        "Measured cards",
+        "null, or an object",
+        "What was measured on one's own cards, at one angle or several.",
+    ),
     choice("measured.illuminant", "Measured under", LIGHTS, "The light for which L*, a*, b* of the cards hold."),
     choice("measured.observer_deg", "Observer", OBSERVERS, "The observer for which they hold."),
     flag("measured.unequal", "Unequal coats", "The coats may have been unequal: their shares are fitted too."),
@@ -536,6 +551,13 @@ pub static INPUTS: &[Input] = &[
         [0., 8., 0.5, 0.],
         "Coats of tinted clear on the card; 0 is the bare base.",
     ),
+    choice(
+        "measured.cards[].aspecular_deg",
+        "Measured at",
+        ASPECULAR,
+        "Angle from the mirror direction, light at 45\u{b0}.",
+    )
+    .by_default(3),
     form("measured.cards[].lab", "Colour", "[L*, a*, b*]", "Its colour."),
     form("measured.cards[].reflectance", "Reflectance", "36 numbers, or { \"file\": \"name\" }", "Its spectrum."),
     number("measured.cards[].film_um", "Gauge", Micrometre, [0.1, 500., 0.1, 0.1], "Film of tinted clear by a gauge.")
