@@ -265,6 +265,8 @@ impl Words<'_> {
         match detail {
             Some(Detail::Along) => self.speed_along().unwrap_or_else(|| self.wavered()),
             Some(Detail::Passes) => self.speed_of_passes(),
+            // a mean that some passes alone have spoilt
+            Some(Detail::Pace) if self.some_passes_alone() => self.speed_of_passes(),
             Some(Detail::Pace) if (self.mean_speed() / self.speed_meant() - 1.0).abs() >= STEADY => {
                 let mean = self.mean_speed();
                 let what = if mean > self.speed_meant() { "fast" } else { "slow" };
@@ -277,6 +279,12 @@ impl Words<'_> {
             }
             _ => self.wavered(),
         }
+    }
+
+    /// Whether one pass, or every second one, is at another speed than the rest.
+    fn some_passes_alone(&self) -> bool {
+        let off = self.values(|pass| pass.speed_mm_per_s.mean - self.speed_meant());
+        self.passes.len() > 1 && matches!(pattern(&off), Pattern::EverySecond(_) | Pattern::One(..))
     }
 
     /// Way over time, over all passes of about the same length.

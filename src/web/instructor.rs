@@ -131,8 +131,15 @@ fn size(app: &App, anew: bool) {
         slide.set_value(&sizes.usual.to_string());
     }
     let value: f64 = slide.value().parse().unwrap_or(sizes.usual);
+    let way = match chosen() {
+        Some(Channel::Distance) if value > 0.0 => " farther",
+        Some(Channel::Distance) if value < 0.0 => " nearer",
+        Some(Channel::Overlap) if value > 0.0 => " too far apart",
+        Some(Channel::Overlap) if value < 0.0 => " too close",
+        _ => "",
+    };
     let text = match sizes.unit {
-        Some(unit) => shown(unit, value, app.system),
+        Some(unit) => shown(unit, if way.is_empty() { value } else { value.abs() }, app.system) + way,
         None => format!("line {value:.0}"),
     };
     dom::say(&dom::by_id("error-size-value"), &text);
@@ -152,13 +159,13 @@ fn put_in(app: &mut App) {
             (channel, Slip::sizes(&app.job, coat, channel).usual)
         }
     };
-    let track = Slip::of(channel, size).sprayed(&app.job, coat);
     if app.practice.put_in.is_none() {
         app.remember_hand();
     }
+    // every coat, so that the film is the plan's but for the error
+    let sprayed = Slip::of(channel, size).in_all_coats(&app.job);
     app.practice.lesson = None;
-    app.practice.tracks.resize_with((coat + 1).max(app.practice.tracks.len()), Default::default);
-    app.practice.tracks[coat] = track;
+    app.practice.tracks = sprayed.coats.into_iter().filter_map(|coat| coat.track).collect();
     app.practice.judged_anew = false;
     app.practice.put_in = Some(PutIn { channel, secret: chosen().is_none(), guess: None });
     app.resprayed();
@@ -179,11 +186,7 @@ fn authored(app: &mut App) -> Option<Lesson> {
     let usual = Slip::sizes(&app.job, app.practice.coat, channel).usual;
     let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
     let slip = Slip::of(channel, size);
-    let mut job = app.job.clone();
-    if put_in.is_some() {
-        // as much as is seen
-        job.coats.truncate(app.practice.coat + 1);
-    }
+    let job = app.job.clone();
     let aid = |id: &str| if dom::input(id).checked() { Aid::On } else { Aid::Off };
     let find = dom::select("author-task").value() == "find";
     let told: Told = serde_json::from_value(dom::select("author-told").value().into()).unwrap_or(Told::End);

@@ -442,6 +442,16 @@ fn compare(app: &mut App) {
     app.stale = super::app::Stale::ALL;
 }
 
+/// What a held result and the present one are called: in Practice a plan beside what was sprayed.
+pub fn beside(app: &App) -> (&'static str, &'static str) {
+    let plan = app.held.as_ref().is_some_and(|held| held.job.coats.iter().all(|coat| coat.track.is_none()));
+    match app.practice.put_in {
+        _ if !here(app) || !plan => ("Held", "Now"),
+        Some(_) => ("Plan", "With the error"),
+        None => ("Plan", "By hand"),
+    }
+}
+
 /// What is done with what was sprayed.
 pub fn listen() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));

@@ -56,8 +56,9 @@ fn rows(app: &App) {
         None => Left::Coat(app.present_coat().and_then(|coat| app.shown.coat(coat))),
     };
     let coat = app.present_coat().map_or("Coat".to_string(), |coat| format!("Coat {}", coat + 1));
-    dom::say(&dom::by_id("readings-present"), if app.held.is_some() { "Held" } else { &coat });
-    dom::say(&dom::by_id("readings-finished"), if app.held.is_some() { "Now" } else { "Finished" });
+    let (held, now) = super::practice::beside(app);
+    dom::say(&dom::by_id("readings-present"), if app.held.is_some() { held } else { &coat });
+    dom::say(&dom::by_id("readings-finished"), if app.held.is_some() { now } else { "Finished" });
     let mut rows: Vec<Row> = Vec::new();
     let several = app.job.paints.len() > 1;
     for paint in &app.job.paints {

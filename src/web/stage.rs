@@ -505,8 +505,9 @@ fn divider(pen: &Pen, app: &App) {
             pen.text(settings, from + indent, y, Align::Left);
         }
     };
-    caption("Held", &then, layout.left, x - 8.0);
-    caption("Now", &now, x + 8.0, layout.right());
+    let (held, present) = super::practice::beside(app);
+    caption(held, &then, layout.left, x - 8.0);
+    caption(present, &now, x + 8.0, layout.right());
 }
 
 /// The settings that differ between a held job and this one, as each has them; of coats, those of the first.

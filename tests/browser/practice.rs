@@ -6,6 +6,7 @@ use crate::rehearsal::{present_job, same_film};
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
 use fanlap::practice::{Attempt, Lesson, Progress, lessons, next_step, performance};
+use fanlap::strokes::MovedBy;
 
 pub const SETTLED: &str = "document.querySelector('#stage').dataset.grid === 'full'";
 
@@ -84,7 +85,10 @@ fn a_mouse_sprays_and_is_told_what_the_core_tells() {
     let row =
         page.execute("return [...document.querySelectorAll('#practice-rows tr')[1].cells].map((c) => c.textContent);");
     let second = &performance(&job, 0).unwrap().passes[1];
+    assert_eq!(track.moved_by, Some(MovedBy::Pointer));
     assert_eq!(row[1], "180");
+    let off = row[2].as_str().unwrap().replace('\u{2212}', "-").parse::<f64>().unwrap();
+    assert!((off - second.course.worst_mm).abs() <= 0.5 + 1e-9, "off line at its worst place: {row}");
     assert_eq!(row[3].as_str().unwrap().parse::<f64>().unwrap(), second.speed_mm_per_s.mean.round());
     same_film(&page, &job);
     page.execute("document.querySelector('#units input[value=us]').click()");
@@ -149,6 +153,7 @@ fn the_keys_alone_spray_a_pass_at_the_planned_speed() {
     page.execute("document.querySelector('#figure').focus()");
     run_and_hold(&page, 1500);
     told(&page, 1);
+    assert_eq!(present_job(&page).coats[0].track.as_ref().unwrap().moved_by, Some(MovedBy::Keys));
     let told = performance(&present_job(&page), 0).unwrap();
     let speed = told.passes[0].speed_mm_per_s.mean;
     assert!((speed / 500.0 - 1.0).abs() < 0.05, "{speed} mm/s");
@@ -242,8 +247,15 @@ fn a_lesson_is_chosen_done_failed_and_left() {
     let lesson = &fanlap::practice::lessons()[0];
     let job = present_job(&page);
     assert!(lesson.is_of(&job) && lesson.mark(&Attempt::new(lesson, &job)).unwrap().passed);
+    // the mark says that keys kept line and speed, and nothing is found beside it
+    page.wait_until("document.querySelector('#practice-mark').textContent.includes('Sprayed by keys')");
+    let nothing = "document.querySelector('#tab-findings .count').textContent === ' 0'
+                   && document.querySelector('#findings-note').textContent.startsWith('Done: nothing beyond')
+                   && document.querySelectorAll('#findings-list li').length === 0";
+    page.wait_until(nothing);
     page.goto("/?nosw");
     page.wait_until("document.querySelector('#practice-mark').textContent.startsWith('Done')");
+    page.wait_until(nothing);
     page.find("#practice-clear").click();
     page.wait_until("document.querySelector('#practice-mark').textContent === ''");
     // far too fast
@@ -397,6 +409,13 @@ fn an_error_is_put_in_for_the_class_and_named() {
     let job = present_job(&page);
     let speed = performance(&job, 0).unwrap().passes[0].speed_mm_per_s.mean;
     assert!((speed / (1.4 * job.coats[0].actual_speed().0) - 1.0).abs() < 0.01, "{speed}");
+    assert!(job.coats.len() > 1 && job.coats.iter().all(|coat| coat.track.is_some()), "every coat has the error");
+    // beside the plan it is called what it is
+    page.find("#practice-compare").click();
+    page.wait_until("document.querySelector('#readings-present').textContent === 'Plan'");
+    page.wait_until("document.querySelector('#readings-finished').textContent === 'With the error'");
+    page.find("#practice-compare").click();
+    page.wait_until(SETTLED);
     // the pointer sprays nothing meanwhile
     pass(&page, Pointer::Mouse, 0.5);
     assert_eq!(present_job(&page), job);
