@@ -21,7 +21,7 @@ fn job(changes: &[(&str, Value)]) -> Job {
         "gun": { "fan_width_mm": FAN, "fluid_ml_per_min": 300 },
         "paints": [{ "name": "tinted" }],
         "target": { "film_um": PLANNED },
-        "coats": [{ "overlap": 0.5, "speed_mm_per_s": 312 }],
+        "coats": [{ "overlap": 0.5, "speed_mm_per_s": 312, "margin_mm": 0 }],
     });
     let job = Job::read(&whole.to_string(), &Files::none()).unwrap();
     changes.iter().fold(job, |job, (path, value)| job.with(path, value).unwrap())

@@ -159,7 +159,7 @@ fn faulty() -> Value {
         "panel": { "length_mm": 900, "width_mm": 700, "cell_mm": 12 },
         "gun": { "fluid_ml_per_min": 300 },
         "paints": [{ "name": "tinted" }],
-        "coats": [{ "overlap": 0.3, "speed_mm_per_s": 223, "margin_mm": 0, "edge_pass": true }],
+        "coats": [{ "overlap": 0.3, "speed_mm_per_s": 223, "edge_pass": true, "margin_mm": 50 }],
     }))
 }
 
