@@ -4,8 +4,8 @@
 use super::app::App;
 use super::dom;
 use super::layout::even_marks;
-use crate::job::inputs::{INPUTS, Input, Kind, Range, System, Unit, input, plain_number};
 use crate::job::at;
+use crate::job::inputs::{INPUTS, Input, Kind, Range, System, Unit, input, plain_number};
 use crate::words::digits_of;
 use serde_json::Value;
 use wasm_bindgen::JsCast;
