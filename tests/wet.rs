@@ -341,6 +341,32 @@ fn no_flash_off_is_a_cliff() {
     assert_eq!(kinds(0.0), vec![Kind::Run], "wet on wet they run");
 }
 
+/// Of three coats the middle one lies in the middle: it carries the uppermost and is carried by the lowest.
+#[test]
+fn three_coats_lie_in_the_order_in_which_they_came() {
+    let coats = r#"{ "flash_min": 1 }, { "amount": 0.4, "flash_min": 4 }, {}"#;
+    let mut job = panel(90.0, coats);
+    // nothing leaves: a coat is its dry film over the solids
+    (job.paints[0].solvent_leaves_over.0, job.paints[0].thickens_over.0) = (240.0, 3.0);
+    let rehearsal = rehearse(&job);
+    let (film, cell) = (&Wetness::of(&rehearsal).films[0], cell_at(&rehearsal, 405.0, 305.0));
+    let laid = rehearsal.laid_at(DVec2::new(405.0, 305.0), 1e-9);
+    let coat = |coat: usize| {
+        let of_coat = |(pass, _): &&(usize, f64)| rehearsal.passes()[*pass].coat == coat;
+        let pass = &rehearsal.passes()[laid.iter().rfind(of_coat).unwrap().0];
+        let last = pass.start.0 + (405.0 - pass.line.from.x).abs() / job.coats[coat].actual_speed().0;
+        (Micrometres(rehearsal.film_of_coat(coat)[cell] / 0.42), Seconds(film.when[cell] - last), job.paints[0].flow())
+    };
+    let as_one = |order: [usize; 3]| {
+        let mut stack = Stack::default();
+        order.into_iter().map(coat).for_each(|(film, age, flow)| stack.add(film, age, &flow));
+        stack.as_one().0
+    };
+    let expected = as_one([2, 1, 0]);
+    near("as one", film.most[cell], expected, 0.005 * expected);
+    assert!((as_one([2, 0, 1]) / expected - 1.0).abs() > 0.015, "{} and {expected}", as_one([2, 0, 1]));
+}
+
 #[test]
 fn a_clear_over_a_base_that_has_set_stands_alone() {
     let text = |flash: f64| {
