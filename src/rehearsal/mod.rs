@@ -529,8 +529,9 @@ fn apron_cell(job: &Job) -> f64 {
         let distance = Millimetres((coat.distance.0 + nearer).max(NEAREST_MM));
         (gun.depth_at(distance).0 / 8.0).min(gun.width_at(distance).0 / 32.0)
     });
-    // on a steep face a footprint is so much shorter on the plan
-    let falls = if job.panel.is_steep() { job.panel.falls().abs().max_element() } else { 0.0 };
+    // on a steep face a footprint is so much shorter on the plan; near a rolled rim the strips have finer cells anyway
+    let steep = job.panel.is_steep() && !job.panel.has_rim();
+    let falls = if steep { job.panel.falls().abs().max_element() } else { 0.0 };
     let on_plan = 1.0 / (1.0 + falls * falls).sqrt();
     on_plan * finest.fold(f64::INFINITY, f64::min).clamp(job.panel.cell.0.min(20.0), 20.0)
 }
