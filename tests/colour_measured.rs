@@ -123,12 +123,24 @@ fn names_and_angles_are_found_where_they_may_stand() {
 fn an_angle_in_degrees_is_understood_where_the_name_says_it_clearly() {
     let named = |name: &str| angle(&read(&format!("name,L,a,b\n{name},50,0,0\n"))[0]);
     for at in ANGLES {
-        for name in [format!("{at}deg"), format!("door {at} degrees"), format!("door {at}\u{b0} left"), format!("AS{at}\u{b0}")] {
+        for name in
+            [format!("{at}deg"), format!("door {at} degrees"), format!("door {at}\u{b0} left"), format!("AS{at}\u{b0}")]
+        {
             assert_eq!(named(&name), Some(at), "{name}");
         }
     }
     // observers, other numbers, hyphens that may be signs, two angles: none of them says it
-    for name in ["D65 10deg", "2\u{b0}", "door", "15", "45 degreased", "door-15deg", "115deg", "3.15deg", "15\u{b0} to 45\u{b0}"] {
+    for name in [
+        "D65 10deg",
+        "2\u{b0}",
+        "door",
+        "15",
+        "45 degreased",
+        "door-15deg",
+        "115deg",
+        "3.15deg",
+        "15\u{b0} to 45\u{b0}",
+    ] {
         assert_eq!(named(name), None, "{name}");
     }
     assert_refused("name,angle,L,a,b\n15deg,45,50,0,0\n", &["as45", "as15", "one aspecular angle"]);
@@ -165,7 +177,8 @@ fn keywords_and_geometries_say_the_angle_too() {
 fn a_first_column_of_wavelengths_is_one_in_any_language() {
     let comma = |text: String| text.replace(',', ";").replace('.', ",");
     let rows = |header: &str| {
-        let rows = (400..=700).step_by(10).map(|nm| format!("{nm},{:.4},{:.4}\n", 1.8 * smooth(nm as f64), smooth(nm as f64)));
+        let rows =
+            (400..=700).step_by(10).map(|nm| format!("{nm},{:.4},{:.4}\n", 1.8 * smooth(nm as f64), smooth(nm as f64)));
         format!("{header}\n{}", rows.collect::<String>())
     };
     for header in ["Wellenl\u{e4}nge,15,45", "longueur d'onde [nm],as15,as45", "Wavelength [nm],15,45"] {
@@ -185,9 +198,14 @@ fn what_a_file_leaves_open_is_asked_and_never_taken_as_45_degrees() {
     let open = "name,L,a,b\ndoor,50,1,2\n";
     assert_eq!(question("f", open, Said::default(), false), Some(Question::Angle));
     let refused = Car::from_file("f.csv", open, Said::default()).unwrap_err().to_string();
-    assert!(["f.csv", "door without its angle", "\"aspecular_deg\": 45"].iter().all(|word| refused.contains(word)), "{refused}");
+    assert!(
+        ["f.csv", "door without its angle", "\"aspecular_deg\": 45"].iter().all(|word| refused.contains(word)),
+        "{refused}"
+    );
     for at in ANGLES {
-        let Car::Lab { lab, .. } = Car::from_file("f", open, said(Some(at), Scale::Unsaid)).unwrap() else { panic!("CIELAB") };
+        let Car::Lab { lab, .. } = Car::from_file("f", open, said(Some(at), Scale::Unsaid)).unwrap() else {
+            panic!("CIELAB")
+        };
         assert_eq!(lab[0].0, Degrees(at));
     }
     assert_eq!(question("f", open, said(Some(15.0), Scale::Unsaid), false), None);
@@ -196,7 +214,10 @@ fn what_a_file_leaves_open_is_asked_and_never_taken_as_45_degrees() {
     assert_eq!(known.angles(), [Degrees(75.0)]);
     // one answer does not tell two samples of a car apart, but cards may share it
     let two = format!("{open}roof,40,1,2\n");
-    assert_eq!((question("f", &two, Said::default(), false), question("f", &two, Said::default(), true)), (None, Some(Question::Angle)));
+    assert_eq!(
+        (question("f", &two, Said::default(), false), question("f", &two, Said::default(), true)),
+        (None, Some(Question::Angle))
+    );
 
     let percent = table((400..=700).step_by(10), |nm| 100.0 * smooth(nm)).replace(",R", ",as45");
     assert_eq!(question("f", &percent, Said::default(), false), Some(Question::Scale));

@@ -473,7 +473,13 @@ fn an_angle_at_which_the_base_was_not_measured_is_refused() {
     for angle in [-15, 25, 75] {
         whole["viewing"] = json!({ "aspecular_deg": angle });
         let problem = refused(&whole);
-        says(problem, "viewing.aspecular_deg", &angle.to_string(), "15, 45, 110", "measured at 15, 45, 110 degrees only; measure it at");
+        says(
+            problem,
+            "viewing.aspecular_deg",
+            &angle.to_string(),
+            "15, 45, 110",
+            "measured at 15, 45, 110 degrees only; measure it at",
+        );
     }
     for angle in [15, 45, 110] {
         whole["viewing"] = json!({ "aspecular_deg": angle });

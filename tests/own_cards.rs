@@ -116,7 +116,8 @@ fn a_wrong_reading_is_told_at_its_own_place() {
     let worst = (0..9).max_by(|a, b| fit.residuals[*a].total_cmp(&fit.residuals[*b])).unwrap();
     assert_eq!(worst, 7, "{:?}", fit.residuals);
     // the card of one coat has its first reading in the second row
-    let told = |doubt: &Doubt| matches!(doubt, Doubt::NotByAbsorption { card: 1, .. } | Doubt::LighterThanBase { card: 1 });
+    let told =
+        |doubt: &Doubt| matches!(doubt, Doubt::NotByAbsorption { card: 1, .. } | Doubt::LighterThanBase { card: 1 });
     assert!(fit.doubts.iter().any(told), "{:?}", fit.doubts);
 }
 
@@ -127,9 +128,10 @@ fn readings_of_one_card_share_its_coats_and_two_cards_do_not() {
         card["coats"] = json!(called);
         card
     };
-    let mut cards: Vec<Value> = [15.0, 45.0, 110.0].iter().flat_map(|at| {
-        [sprayed(0.0, 0.0, *at), sprayed(1.0, 0.8, *at), sprayed(2.0, 2.2, *at)]
-    }).collect();
+    let mut cards: Vec<Value> = [15.0, 45.0, 110.0]
+        .iter()
+        .flat_map(|at| [sprayed(0.0, 0.0, *at), sprayed(1.0, 0.8, *at), sprayed(2.0, 2.2, *at)])
+        .collect();
     let fit = own::fit(&job(json!({ "cards": cards, "unequal": true }))).unwrap().unwrap();
     for reading in [1, 4, 7] {
         assert_eq!(fit.coats[reading], fit.coats[1], "{:?}", fit.coats);

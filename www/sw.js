@@ -1,5 +1,5 @@
 // Service worker: keeps the page working without a network after the first visit. The network comes first, so a
-// new version is never held back; the copy kept here answers only when it fails. `pkg/version.js`, written by the
+// new version is never held back; the copy kept here answers when it fails or stalls. `pkg/version.js`, written by the
 // builder, names the version and the files. Knows nothing of jobs or paints, and keeps no query of an address.
 // An address with `?nosw` retires it.
 
@@ -49,17 +49,31 @@ async function keep(key, response) {
   await cache.put(key, response);
 }
 
+/** A network that does not answer within this many ms stalls, and is not waited for again for a while. */
+const PATIENCE = 1000;
+const STALLS_FOR = 15_000;
+let stalledUntil = 0;
+
+/** The kept copy of a file, once the network has been given its time; nothing where none is kept. */
+async function onceStalled(key) {
+  const kept = await caches.match(key, { cacheName: CACHE });
+  if (!kept) return undefined;
+  if (Date.now() > stalledUntil) await new Promise((then) => setTimeout(then, PATIENCE));
+  return kept;
+}
+
 async function answer(event, key) {
-  try {
-    const response = await fetch(event.request);
-    if (response.status === 200 && !response.redirected && FILES.includes(key)) {
-      event.waitUntil(keep(key, response.clone()));
-    }
-    return response;
-  } catch {
-    const kept = await caches.match(key, { cacheName: CACHE });
-    return kept ?? Response.error();
+  const network = fetch(event.request).catch(() => undefined);
+  event.waitUntil(network);
+  const stalled = onceStalled(key).then((kept) => kept ?? network);
+  const late = stalled.then((response) => ({ response, late: true }));
+  const first = await Promise.race([network.then((response) => ({ response })), late]);
+  const fresh = first.late ? undefined : first.response;
+  stalledUntil = first.late && first.response ? Date.now() + STALLS_FOR : 0;
+  if (fresh?.status === 200 && !fresh.redirected && FILES.includes(key)) {
+    event.waitUntil(keep(key, fresh.clone()));
   }
+  return first.response ?? (await caches.match(key, { cacheName: CACHE })) ?? Response.error();
 }
 
 self.addEventListener('install', (event) => event.waitUntil(keepAll()));

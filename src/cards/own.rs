@@ -84,7 +84,8 @@ fn reading_by_reading(measured: &MeasuredCards, places: &[usize], mut fit: TintF
     let off = |(reading, coats): (&MeasuredCard, &f64)| {
         let Reading { viewing, .. } = as_measured(measured, reading);
         let lab = as_measured(measured, reading).lab();
-        let seen = fit.colour(*coats, viewing.aspecular).map(|seen| Lab::of(&seen, viewing.illuminant, viewing.observer));
+        let seen =
+            fit.colour(*coats, viewing.aspecular).map(|seen| Lab::of(&seen, viewing.illuminant, viewing.observer));
         seen.map_or(0.0, |seen| delta_e00(lab, seen))
     };
     fit.residuals = measured.cards.iter().zip(&fit.coats).map(off).collect();

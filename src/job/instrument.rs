@@ -34,8 +34,10 @@ pub fn question(file: &str, text: &str, said: Said, cards: bool) -> Option<Quest
 fn angle_of(file: &str, sample: &Sample) -> Result<Degrees, Problem> {
     sample.aspecular.ok_or_else(|| {
         let given = format!("{} without its angle", sample.name);
-        let allowed = "every sample with its angle from the mirror direction, degrees, such as as15 or 15deg in its name";
-        let remedy = "Name its angle in the file, or beside it in the job: { \"file\": \"name\", \"aspecular_deg\": 45 }.";
+        let allowed =
+            "every sample with its angle from the mirror direction, degrees, such as as15 or 15deg in its name";
+        let remedy =
+            "Name its angle in the file, or beside it in the job: { \"file\": \"name\", \"aspecular_deg\": 45 }.";
         Problem::new(file, given, allowed, remedy)
     })
 }

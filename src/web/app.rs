@@ -484,6 +484,7 @@ impl App {
                 button.remove_attribute("aria-current")
             };
         }
+        super::address::shows(place);
         self.measure();
     }
 

@@ -86,7 +86,9 @@ fn show(file: &Waiting, question: Question) {
     let place = dom::by_id(file.place);
     let text = match (question, file.cards) {
         (Question::Angle, false) => format!("{} does not say its angle. At which one was it measured?", file.name),
-        (Question::Angle, true) => format!("{} does not say its angle. At which one were the cards measured?", file.name),
+        (Question::Angle, true) => {
+            format!("{} does not say its angle. At which one were the cards measured?", file.name)
+        }
         (Question::Scale, _) => format!("{} has reflectances far above 1. Is 100 or 1 the perfect white?", file.name),
     };
     dom::say(&dom::part(&place, "p"), &text);

@@ -3,6 +3,7 @@
 
 use super::app::{App, Place};
 use super::practice::by_hand;
+use super::typed::{at_field, number};
 use super::{controls, dom, files, with};
 use crate::advice::{
     Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Search, Steadiness, WITHIN, Wishes,
@@ -124,45 +125,50 @@ pub fn listen() {
     });
 }
 
-/// The number in a field, in the job file's unit; none of an empty one.
-fn number(
-    id: &str,
-    (least, most): (f64, f64),
-    (unit, factor, digits): (&str, f64, usize),
-) -> Result<Option<f64>, String> {
-    let text = dom::input(id).value();
-    if text.trim().is_empty() {
-        return Ok(None);
-    }
-    let allowed = (least * factor, most * factor);
-    let value = super::spray_outs::number_typed(&text).filter(|value| (allowed.0..=allowed.1).contains(value));
-    value.map(|value| Some(value / factor)).ok_or_else(|| {
-        let label: HtmlElement = dom::part(&dom::by_id("booth-settings"), &format!("label[for={id}]"));
-        let (name, least, most) = (label.text_content().unwrap_or_default(), allowed.0, allowed.1);
-        let (least, most) = (digits_of(least, digits), digits_of(most, digits));
-        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
-        format!("{name}: given \u{201c}{text}\u{201d}; allowed is {least} to {most}{unit}. Type a number within.")
-    })
-}
-
 /// A number without a unit.
 const PLAIN: (&str, f64, usize) = ("", 1.0, 1);
 
 /// A wish was changed: what is wrong with it is said at once, and plans that were sought with another one are old.
 fn changed(app: &mut App) {
-    dom::say(&dom::by_id("advice-trouble"), wished(app).err().as_deref().unwrap_or(""));
+    dom::say(&dom::by_id("advice-trouble"), &wrong_wishes(app));
     app.stale.column = true;
+}
+
+/// A number's field: its limits, and how it is shown.
+type Field = (&'static str, (f64, f64), (&'static str, f64, usize));
+
+/// The fields of the numbers that can be wished for.
+fn fields(app: &App) -> [Field; 3] {
+    [
+        ("advice-reach", REACH, Unit::Millimetre.shown(app.system)),
+        ("advice-paint", MOST_ML, volume_unit(app.system)),
+        ("advice-minutes", MOST_MIN, ("min", 1.0, 0)),
+    ]
+}
+
+/// What is wrong with the wishes, each at its own field; nothing if they can be searched for.
+fn wrong_wishes(app: &App) -> String {
+    let wrong: Vec<String> = fields(app)
+        .into_iter()
+        .filter_map(|(id, limits, unit)| at_field(id, "advice-trouble", number(id, limits, unit)).err())
+        .collect();
+    if wrong.is_empty() { wished(app).err().unwrap_or_default() } else { wrong.join(" ") }
 }
 
 /// Takes the difference that counts as right; the section and the sheet follow it.
 fn set_within(app: &mut App) {
-    let within = number("advice-within", WITHIN, PLAIN);
-    dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
-    if let Ok(within) = within {
+    if let Ok(within) = told_within() {
         app.within = within.unwrap_or(1.0);
         (app.stale.column, app.stale.drawing) = (true, true);
         files::keep(app);
     }
+}
+
+/// The difference that counts as right; what is wrong with it is told at its field.
+fn told_within() -> Result<Option<f64>, String> {
+    let within = at_field("advice-within", "within-trouble", number("advice-within", WITHIN, PLAIN));
+    dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
+    within
 }
 
 /// What is wished for, as the fields have it.
@@ -170,11 +176,13 @@ fn wished(app: &App) -> Result<Wishes, String> {
     let usual = Wishes::of(&app.job);
     let hand = hand(app)
         .ok_or("Practice has less than three passes of this job: spray some there, or choose the job\u{2019}s hand.")?;
+    let [reach, most_ml, most_min] = fields(app).map(|(id, limits, unit)| number(id, limits, unit));
     Ok(Wishes {
-        within: number("advice-within", WITHIN, PLAIN)?.unwrap_or(usual.within),
-        reach: Millimetres(number("advice-reach", REACH, Unit::Millimetre.shown(app.system))?.unwrap_or(usual.reach.0)),
-        most_ml: number("advice-paint", MOST_ML, volume_unit(app.system))?,
-        most_min: number("advice-minutes", MOST_MIN, ("min", 1.0, 0))?,
+        // a wrong one is told at its own field; the last good one counts
+        within: number("advice-within", WITHIN, PLAIN).map_or(app.within, |within| within.unwrap_or(usual.within)),
+        reach: Millimetres(reach?.unwrap_or(usual.reach.0)),
+        most_ml: most_ml?,
+        most_min: most_min?,
         hand,
         ..usual
     })
@@ -194,12 +202,9 @@ fn hand(app: &App) -> Option<Steadiness> {
 
 /// Starts the search.
 fn search(app: &mut App) {
-    let trouble = dom::by_id("advice-trouble");
-    dom::say(&trouble, "");
-    let wishes = match wished(app) {
-        Ok(wishes) => wishes,
-        Err(why) => return dom::say(&trouble, &why),
-    };
+    let wrong = wrong_wishes(app);
+    dom::say(&dom::by_id("advice-trouble"), &wrong);
+    let (Ok(wishes), Ok(_)) = (wished(app), told_within()) else { return };
     app.within = wishes.within;
     let Some(worker) = worker(told) else { return };
     let text = serde_json::to_string(&wishes).unwrap_or_default();

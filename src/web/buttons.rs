@@ -6,7 +6,7 @@ use super::{chance, choose, controls, dom, files, section, with};
 use crate::job::examples::EXAMPLES;
 use crate::job::{Files, Job};
 use crate::units::Seconds;
-use web_sys::Event;
+use web_sys::{Event, HtmlElement};
 
 /// What each button does.
 pub fn buttons() {
@@ -67,6 +67,11 @@ pub fn buttons() {
         job.hand = crate::strokes::Hand { arc_pivot: job.hand.arc_pivot, seed: job.hand.seed, ..Job::default().hand };
         app.change(job);
     });
+    let body = dom::document().body().expect("a page has a body");
+    dom::on(&dom::part::<HtmlElement>(&body, ".skip"), "click", |event| {
+        event.prevent_default();
+        skip();
+    });
     for name in TABS {
         dom::on(&dom::by_id(&format!("tab-{name}")), "click", move |_| tab(name));
     }
@@ -115,8 +120,25 @@ pub fn close_callout(app: &mut App) {
     }
 }
 
+/// Closes the file menu; a focus that would be lost with it goes to where it was opened.
 pub fn close_menu() {
-    let _ = dom::by_id("file-menu").remove_attribute("open");
+    let menu = dom::by_id("file-menu");
+    let within = dom::document().active_element().is_some_and(|active| menu.contains(Some(&active)));
+    if menu.has_attribute("open") && within {
+        let _ = dom::part::<HtmlElement>(&menu, "summary").focus();
+    }
+    let _ = menu.remove_attribute("open");
+}
+
+/// Where the skip link leads: to the settings of the place that is shown.
+const SKIP_TO: [&str; 5] = ["more-title", "measured-title", "main-controls", "cards-settings", "booth-settings"];
+
+/// Skips to the settings that are on show.
+fn skip() {
+    let shown = |id: &&str| dom::by_id(id).offset_height() > 0;
+    if let Some(id) = SKIP_TO.iter().find(|id| shown(id)) {
+        let _ = dom::by_id(id).focus();
+    }
 }
 
 /// Shows the further settings, or the main ones.

@@ -480,6 +480,7 @@ pub fn changed(app: &mut App, field: &HtmlElement, finished: bool) -> bool {
         Ok(()) => {
             let _ = root.remove_attribute("data-typed");
             app.stale.column = true;
+            super::quiet::changed();
             true
         }
         Err(problem) => match input.kind {

@@ -218,6 +218,11 @@ pub fn sync(app: &App) {
     let count = findings.found.as_ref().map_or(String::new(), |found| format!(" {}", found.len()));
     dom::say(&dom::part(&dom::by_id("tab-findings"), ".count"), &count);
     dom::say(&dom::by_id("findings-note"), &note(app));
+    // seen, not said: a listener is told when it begins and when it has ended
+    let busy = findings.found.as_ref().is_some_and(|found| !found.is_empty());
+    let share = busy && findings.failed.is_none() && findings.progress < 1.0 && answers();
+    let share = if share { format!("{:.0} %", 100.0 * findings.progress) } else { String::new() };
+    dom::say(&dom::by_id("findings-share"), &share);
     let found = findings.found.as_deref().unwrap_or_default();
     paints(app, found);
     let list = dom::by_id("findings-list");
@@ -250,7 +255,7 @@ fn state(app: &App) -> String {
             format!("Nothing {eye} would see from {from}, and nothing that endangers the job.")
         }
         (None, Some(_)) if findings.progress < 1.0 && answers() => {
-            format!("Putting one thing right at a time: {:.0} %.", 100.0 * findings.progress)
+            "Putting one thing right at a time \u{2026}".to_string()
         }
         (None, Some(found)) => {
             let count = if found.len() == 1 { "One finding".to_string() } else { format!("{} findings", found.len()) };
@@ -301,7 +306,7 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     say(".finding-cure", &cure.unwrap_or_else(|| "None of the changes that were tried takes it away.".to_string()));
     let button: HtmlButtonElement = dom::part(row, ".finding-try");
     button.set_hidden(finding.cure.is_none());
-    dom::set(&button, "aria-label", &format!("Try the cure of finding {}", i + 1));
+    dom::set(&button, "aria-label", &format!("Try it: the cure of finding {}", i + 1));
 }
 
 fn from_how_far(app: &App, finding: &Finding) -> String {

@@ -2,7 +2,7 @@
 
 use super::app::{self, Probe, View};
 use super::buttons::{TABS, close_menu, help, tab};
-use super::{controls, dom, fields, hand, practice, with};
+use super::{controls, dom, fields, hand, practice, practice_told, with};
 use glam::DVec2;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent};
@@ -55,7 +55,12 @@ pub fn keys() {
 /// Keys of the gun in the hand. True if the key was one of them.
 fn gun_key(name: &str, fine: bool) -> bool {
     let mut heard = false;
-    with(|app| heard = practice::here(app) && hand::key(app, name, fine));
+    with(|app| {
+        heard = practice::here(app) && hand::key(app, name, fine);
+        if heard && (name.starts_with("Arrow") || matches!(name, "+" | "=" | "-")) {
+            practice_told::say_gun(app);
+        }
+    });
     heard
 }
 

@@ -455,7 +455,11 @@ pub fn sync(app: &App) {
     let (lesson, state) = (&trying.lesson, &trying.state);
     let kind = if state.test { "Test: ".to_string() } else { format!("Attempt {}: ", state.trial) };
     dom::say(&dom::by_id("practice-trial"), &kind);
-    dom::say(&dom::by_id("practice-goal"), &lesson.goal);
+    let goal = dom::by_id("practice-goal");
+    if goal.text_content().as_deref() != Some(&lesson.goal) {
+        super::quiet::say(format!("{kind}{}", lesson.goal));
+    }
+    dom::say(&goal, &lesson.goal);
     let list = dom::by_id("practice-why");
     dom::keep(&list, lesson.why.len(), || dom::plain("li"));
     for (item, why) in dom::all(&list, "li").iter().zip(&lesson.why) {

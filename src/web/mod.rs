@@ -1,6 +1,7 @@
 //! The page: listens to the person, lets the app change, asks for frames. The only part that knows a browser; whatever
 //! it shows can be had from the core.
 
+mod address;
 mod app;
 mod ask;
 mod axis;
@@ -29,6 +30,7 @@ mod pointer;
 mod practice;
 mod practice_told;
 mod progress;
+mod quiet;
 mod readings;
 mod section;
 mod shown;
@@ -39,6 +41,7 @@ mod spray_outs;
 mod sprayer;
 mod stage;
 mod timeline;
+mod typed;
 
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
@@ -139,6 +142,7 @@ fn show(app: &mut App, stale: app::Stale) {
     }
     if stale.film || stale.drawing || stale.column {
         readings::sync(app, stale.column);
+        quiet::result(app);
     }
 }
 
@@ -204,7 +208,7 @@ pub fn start() {
         fields::name_view(app.view);
         choose("units", if app.system == System::Us { "us" } else { "metric" });
         dom::select("speed").set_value(&app.rate.to_string());
-        app.go(app.place);
+        app.go(address::place().unwrap_or(app.place));
     });
     let root = dom::document().document_element().expect("a page has a root");
     dom::set(&root, "data-ready", "yes");

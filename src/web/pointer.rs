@@ -75,8 +75,12 @@ pub fn window_events() {
         dom::on(&scheme, "change", |_| with(App::measure));
     }
     dom::on(&dom::window(), "hashchange", |_| {
+        if super::address::follow() {
+            return;
+        }
         with(|app| {
             files::arrive(app, "Your present job is untouched.");
+            super::address::shows(app.place);
             controls::paints(app);
         });
     });
@@ -85,6 +89,13 @@ pub fn window_events() {
     dom::on(&dom::document(), "click", |event| {
         let inside = dom::target(&event).is_some_and(|t| t.closest("#file-menu").ok().flatten().is_some());
         if !inside {
+            close_menu();
+        }
+    });
+    // the menu never stays open over what has the focus
+    dom::on(&dom::by_id("file-menu"), "focusout", |event| {
+        let next = super::car::next_focus(&event);
+        if next.is_some_and(|next| next.closest("#file-menu").ok().flatten().is_none()) {
             close_menu();
         }
     });

@@ -2,11 +2,11 @@
 //! the film turned out, how the gun was held, and the one thing that did most.
 
 use super::app::{App, Place};
-use super::dom;
 use super::layout::{Layout, Room};
 use super::lesson::{self, Help, Veil, shown as shown_help};
 use super::pen::{Align, INK, PAPER, Pen};
 use super::practice::{along, distance, here, plan};
+use super::{dom, quiet};
 use crate::job::inputs::Unit;
 use crate::practice::{NextStep, Performance, Range};
 use crate::strokes::{Along, Line};
@@ -207,8 +207,25 @@ pub fn sync(app: &App) {
         let next = app.practice.next.as_ref();
         let said = next.map_or("Trying what did most \u{2026}", |next| &next.text);
         dom::say(&dom::by_id("practice-next"), said);
-        dom::say(&dom::by_id("practice-result"), &next.map_or(String::new(), |next| result(app, performance, next)));
+        let outcome = next.map_or(String::new(), |next| result(app, performance, next));
+        let news = dom::by_id("practice-result").text_content() != Some(outcome.clone());
+        dom::say(&dom::by_id("practice-result"), &outcome);
+        if next.is_some() && news {
+            quiet::say(format!("{outcome} {said}"));
+        }
     }
+}
+
+/// Says to a listener where the gun is that keys have moved.
+pub fn say_gun(app: &App) {
+    let Some(gun) = app.practice.gun else { return };
+    let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
+    quiet::say(format!(
+        "Gun {} from the left edge, {} from the near edge, held at {}.",
+        mm(gun.place.x),
+        mm(gun.place.y),
+        mm(distance(app))
+    ));
 }
 
 /// The film in a sentence or two; how much of the panel has the target's colour once all is sprayed.

@@ -487,6 +487,8 @@ fn divider(pen: &Pen, app: &App) {
     };
     handle.set_hidden(false);
     handle.set_value(&(held.divider * 1000.0).to_string());
+    let share = (held.divider * 100.0).round();
+    dom::set(&handle, "aria-valuetext", &format!("held on the left {share} %, now on the right {} %", 100.0 - share));
     let layout = &app.layout;
     let x = layout.left + held.divider * layout.width;
     pen.colour(PAPER).width(3.0).dash(&[]).down(x, layout.top, layout.bottom());

@@ -71,6 +71,11 @@ impl Page {
         self.server = None;
     }
 
+    /// Lets the network stall, or go on.
+    pub fn stall(&self, on: bool) {
+        self.server.as_ref().expect("a server").stall(on);
+    }
+
     /// Starts the server again where it was.
     #[track_caller]
     pub fn restart_server(&mut self) {

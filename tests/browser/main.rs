@@ -8,6 +8,7 @@ mod driver;
 mod findings;
 mod opens;
 mod practice;
+mod reached;
 mod rehearsal;
 mod seen;
 mod session;

@@ -131,7 +131,7 @@ impl Drop for Running {
 
 /// The page's server, ended when it is dropped.
 pub struct Server {
-    _process: Running,
+    process: Running,
     port: u16,
 }
 
@@ -145,7 +145,14 @@ impl Server {
         command.args(["--no-build", "--no-open", "--port", &port.to_string()]);
         let (process, port) = start_until(command, "fanlap is at http://127.0.0.1:")
             .unwrap_or_else(|error| panic!("the server did not start: {error}"));
-        Server { _process: process, port }
+        Server { process: process, port }
+    }
+
+    /// Lets the server take requests and answer none, or go on: a network that stalls.
+    pub fn stall(&self, on: bool) {
+        let signal = if on { "-STOP" } else { "-CONT" };
+        let sent = Command::new("kill").args([signal, &self.process.0.id().to_string()]).status();
+        assert!(sent.is_ok_and(|sent| sent.success()), "the server's process can be signalled");
     }
 
     /// The port it listens on.

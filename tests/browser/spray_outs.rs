@@ -3,12 +3,13 @@
 
 use crate::driver::Page;
 use fanlap::cards::{choose, own, report};
+use fanlap::colour::Said;
 use fanlap::colour::demonstration::ember;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Car, Files, Job};
 use std::path::Path;
 
-fn at_the_cards() -> Page {
+pub fn at_the_cards() -> Page {
     let page = Page::start();
     page.set_media(&[("prefers-reduced-motion", "reduce")]);
     page.goto("/?nosw");
@@ -18,18 +19,18 @@ fn at_the_cards() -> Page {
     page
 }
 
-fn present_job(page: &Page) -> Job {
+pub fn present_job(page: &Page) -> Job {
     let text = page.execute_async("import('/pkg/fanlap.js').then((m) => done(m.present_job()))");
     Job::read(text.as_str().expect("a job file"), &Files::none()).expect("the page holds a sound job")
 }
 
-fn text(page: &Page, selector: &str) -> String {
+pub fn text(page: &Page, selector: &str) -> String {
     let script = format!("return document.querySelector('{selector}').textContent");
     page.execute(&script).as_str().unwrap_or_default().to_string()
 }
 
 /// Chooses an option as a person does.
-fn choose_option(page: &Page, id: &str, value: &str) {
+pub fn choose_option(page: &Page, id: &str, value: &str) {
     page.execute(&format!(
         "const s = document.querySelector('#{id}'); s.value = '{value}'; s.dispatchEvent(new Event('change', {{ bubbles: true }}))"
     ));
@@ -130,7 +131,7 @@ fn cards_are_added_and_taken_off_and_the_place_survives_a_reload() {
 }
 
 /// Types into the fields of one row of a table.
-fn type_row(page: &Page, body: &str, row: usize, values: &[&str]) {
+pub fn type_row(page: &Page, body: &str, row: usize, values: &[&str]) {
     let values = serde_json::to_string(values).unwrap();
     page.execute(&format!(
         "const r = document.querySelectorAll('#{body} tr')[{row}], v = {values};
@@ -205,7 +206,7 @@ fn one_card_alone_is_still_drawn_on_an_axis_from_no_coat() {
 }
 
 /// Gives a file to a hidden input, as the file dialog would.
-fn give(page: &Page, id: &str, name: &str, content: &str) {
+pub fn give(page: &Page, id: &str, name: &str, content: &str) {
     page.execute(&format!(
         "const t = new DataTransfer(); t.items.add(new File([{}], {})); const i = document.querySelector('#{id}');
          i.files = t.files; i.dispatchEvent(new Event('change', {{ bubbles: true }}))",
@@ -225,7 +226,7 @@ fn the_cars_colour_comes_from_files_and_a_bad_one_is_refused_with_its_reason() {
     for name in ["multiangle.cxf", "by_wavelength.csv"] {
         give(&page, "car-file", name, &sample(name));
         page.wait_until("document.querySelector('#car-kind').value === 'spectra'");
-        let wanted = Car::from_file(name, &sample(name)).unwrap();
+        let wanted = Car::from_file(name, &sample(name), Said::default()).unwrap();
         page.wait_until("document.querySelector('#car-trouble').textContent === ''");
         let mut seen = present_job(&page).car;
         for _ in 0..50 {
@@ -257,7 +258,7 @@ fn measured_cards_are_typed_fitted_and_taken_as_the_jobs_paint() {
     page.wait_until("document.querySelector('#measured-words').textContent.includes('17 \u{b5}m, as gauged')");
     assert!(text(&page, "#measured-doubts").contains("one light"), "L*a*b* alone is doubted under other lights");
     type_row(&page, "measured-rows", 2, &["3", "34.7", "", "27.4", ""]);
-    page.wait_until("document.querySelector('#measured-trouble').textContent.includes('Card 3')");
+    page.wait_until("document.querySelector('#measured-trouble').textContent.includes('a* of reading 3 is missing')");
     let job = present_job(&page);
     assert_eq!(job.measured.as_ref().unwrap().cards.len(), 3, "the last good readings stay");
     let wanted = own::take(&job, &own::fit(&job).unwrap().unwrap()).unwrap();

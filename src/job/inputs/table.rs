@@ -518,7 +518,12 @@ pub static INPUTS: &[Input] = &[
     ),
     choice("car.illuminant", "Measured under", LIGHTS, "The light for which the car's L*, a*, b* hold."),
     choice("car.observer_deg", "Observer", OBSERVERS, "The observer for which they hold."),
-    form("measured", "Measured cards", "null, or an object", "What was measured on one's own cards, at one angle or several."),
+    form(
+        "measured",
+        "Measured cards",
+        "null, or an object",
+        "What was measured on one's own cards, at one angle or several.",
+    ),
     choice("measured.illuminant", "Measured under", LIGHTS, "The light for which L*, a*, b* of the cards hold."),
     choice("measured.observer_deg", "Observer", OBSERVERS, "The observer for which they hold."),
     flag("measured.unequal", "Unequal coats", "The coats may have been unequal: their shares are fitted too."),
