@@ -3,6 +3,7 @@
 
 use super::app::{App, Place};
 use super::practice::by_hand;
+use super::typed::{at_field, number};
 use super::workers::{self, Helper};
 use super::{controls, dom, files, with};
 use crate::advice::{Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Steadiness, WITHIN, Wishes};
@@ -83,27 +84,6 @@ pub fn listen() {
     });
 }
 
-/// The number in a field, in the job file's unit; none of an empty one.
-fn number(
-    id: &str,
-    (least, most): (f64, f64),
-    (unit, factor, digits): (&str, f64, usize),
-) -> Result<Option<f64>, String> {
-    let text = dom::input(id).value();
-    if text.trim().is_empty() {
-        return Ok(None);
-    }
-    let allowed = (least * factor, most * factor);
-    let value = super::spray_outs::number_typed(&text).filter(|value| (allowed.0..=allowed.1).contains(value));
-    value.map(|value| Some(value / factor)).ok_or_else(|| {
-        let label: HtmlElement = dom::part(&dom::by_id("booth-settings"), &format!("label[for={id}]"));
-        let (name, least, most) = (label.text_content().unwrap_or_default(), allowed.0, allowed.1);
-        let (least, most) = (digits_of(least, digits), digits_of(most, digits));
-        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
-        format!("{name}: given \u{201c}{text}\u{201d}; allowed is {least} to {most}{unit}. Type a number within.")
-    })
-}
-
 /// A number without a unit.
 const PLAIN: (&str, f64, usize) = ("", 1.0, 1);
 
@@ -113,8 +93,11 @@ fn changed(app: &mut App) {
     app.stale.column = true;
 }
 
-/// The fields of the numbers that can be wished for: their limits, and how they are shown.
-fn fields(app: &App) -> [(&'static str, (f64, f64), (&'static str, f64, usize)); 3] {
+/// A number's field: its limits, and how it is shown.
+type Field = (&'static str, (f64, f64), (&'static str, f64, usize));
+
+/// The fields of the numbers that can be wished for.
+fn fields(app: &App) -> [Field; 3] {
     [
         ("advice-reach", REACH, Unit::Millimetre.shown(app.system)),
         ("advice-paint", MOST_ML, volume_unit(app.system)),
@@ -131,21 +114,20 @@ fn wrong_wishes(app: &App) -> String {
     if wrong.is_empty() { wished(app).err().unwrap_or_default() } else { wrong.join(" ") }
 }
 
-/// Ties what is wrong with a field to it.
-fn at_field<T>(id: &str, trouble: &str, read: Result<T, String>) -> Result<T, String> {
-    super::car::mark(&[dom::input(id)], &[read.is_err()], trouble);
-    read
-}
-
 /// Takes the difference that counts as right; the section and the sheet follow it.
 fn set_within(app: &mut App) {
-    let within = at_field("advice-within", "within-trouble", number("advice-within", WITHIN, PLAIN));
-    dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
-    if let Ok(within) = within {
+    if let Ok(within) = told_within() {
         app.within = within.unwrap_or(1.0);
         (app.stale.column, app.stale.drawing) = (true, true);
         super::kept::keep(app);
     }
+}
+
+/// The difference that counts as right; what is wrong with it is told at its field.
+fn told_within() -> Result<Option<f64>, String> {
+    let within = at_field("advice-within", "within-trouble", number("advice-within", WITHIN, PLAIN));
+    dom::say(&dom::by_id("within-trouble"), within.as_ref().err().map_or("", String::as_str));
+    within
 }
 
 /// What is wished for, as the fields have it.
@@ -181,7 +163,7 @@ fn hand(app: &App) -> Option<Steadiness> {
 fn search(app: &mut App) {
     let wrong = wrong_wishes(app);
     dom::say(&dom::by_id("advice-trouble"), &wrong);
-    let Ok(wishes) = wished(app) else { return };
+    let (Ok(wishes), Ok(_)) = (wished(app), told_within()) else { return };
     app.within = wishes.within;
     (app.booth.failed, app.booth.deaths.0) = (None, 0);
     app.booth.of = Some((app.job.clone(), wishes));

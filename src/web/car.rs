@@ -3,6 +3,7 @@
 
 use super::app::App;
 use super::spray_outs::number_typed;
+use super::typed::mark;
 use super::{ask, dom, files, with};
 use crate::appraisal::Target;
 use crate::cards::{angles_in_words, light_in_words};
@@ -258,18 +259,5 @@ pub fn refused(what: &str, given: &str, part: usize) -> String {
         "" => format!("{what} is missing; {goes}."),
         given if number_typed(given).is_some() => format!("{what} cannot be {given}: {goes}."),
         given => format!("{what}: \u{201c}{given}\u{201d} is not a number; {goes}."),
-    }
-}
-
-/// Marks the faulty fields of a row, none if there are none, and ties them to what is said of them.
-pub fn mark(fields: &[HtmlInputElement], wrong: &[bool], trouble: &str) {
-    for (i, field) in fields.iter().enumerate() {
-        if wrong.get(i).copied().unwrap_or(false) {
-            dom::set(field, "aria-invalid", "true");
-            dom::set(field, "aria-describedby", trouble);
-        } else {
-            let _ = field.remove_attribute("aria-invalid");
-            let _ = field.remove_attribute("aria-describedby");
-        }
     }
 }

@@ -2,9 +2,10 @@
 //! fitted paint can be taken for the job. Rows that are not complete yet stay in the page. Fits nothing itself.
 
 use super::app::App;
-use super::car::{PARTS, mark, next_focus, refused, row_of, sound};
+use super::car::{PARTS, next_focus, refused, row_of, sound};
 use super::layout::Room;
 use super::spray_outs::number_typed;
+use super::typed::mark;
 use super::{ask, controls, dom, files, with};
 use crate::cards::number_in_words;
 use crate::cards::own;
@@ -208,8 +209,8 @@ fn fill(app: &App, row: &HtmlElement, card: &MeasuredCard, um: f64) {
         cell.set_read_only(spectral && (1..4).contains(&i));
         let typing = active.as_ref().is_some_and(|active| *active == ***cell);
         if !typing && !row.has_attribute("data-typed") {
-            // a narrow column has no room for the second digit; it is kept beside
-            let narrow = app.layout.room == Room::Tablet && i > 0;
+            // beside a figure the column has no room for the second digit; it is kept with the field
+            let narrow = app.layout.room != Room::Narrow && i > 0;
             let text = if narrow { &short[i - 1] } else { &value };
             cell.set_value(text);
             dom::set(cell, "data-shown", text);

@@ -43,6 +43,7 @@ mod spray_outs;
 mod sprayer;
 mod stage;
 mod timeline;
+mod typed;
 mod workers;
 
 use crate::job::inputs::System;

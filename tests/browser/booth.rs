@@ -135,7 +135,7 @@ fn plans_are_searched_for_taken_and_undone() {
     let page = booth();
     page.execute("document.querySelector('#advice-within').value = 'one'");
     page.find("#advice-search").click();
-    page.wait_until("document.querySelector('#advice-trouble').textContent.includes('Colour right within, \u{394}E: given \u{201c}one\u{201d}; allowed is 0.1 to 10')");
+    page.wait_until("document.querySelector('#within-trouble').textContent.includes('Colour right within, \u{394}E: given \u{201c}one\u{201d}; allowed is 0.1 to 10')");
     page.execute("document.querySelector('#advice-within').value = '1'");
     page.find("#advice-search").click();
     page.wait_until("document.querySelector('#advice-search').textContent === 'Stop'");

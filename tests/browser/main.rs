@@ -16,4 +16,3 @@ mod seen;
 mod session;
 mod spray_outs;
 mod workers;
-mod zz_look;
