@@ -93,9 +93,9 @@ const HIDDEN: [(char, char); 9] = [
 /// What stands in a message for what was read in a file that is not to be repeated.
 const NOT_REPEATED: &str = "text that is no number";
 /// Words of the messages about a file, and of the formats themselves.
-const WORDS: &str = "a a* after alone among and aspecular b b* begin_data bytes cells cie cielab cgats column columns count cxf3 \
+const WORDS: &str = "a a* after alone among and angle aspecular b b* begin_data bytes cells cie cielab cgats column columns count cxf3 \
                      data degrees end_data end_data_format begin_data_format fields first for format headed illuminant \
-                     it l l* lab line measured more name nm no nothing number_of_fields number_of_sets object observer \
+                     it its l l* lab line measured more name nm no nothing number_of_fields number_of_sets object observer \
                      of one or quotes row rows sample samples second sets spectra spectrum than that the to under value \
                      values wavelength wavelength_nm wavelengths which with without xml";
 

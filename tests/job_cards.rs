@@ -184,7 +184,7 @@ fn spectra_of_the_car_may_lie_beside_the_job_file() {
         Job::read(&car(file).to_string(), &Files::from(&|_| Ok(text.to_string())))
     };
     let open = said("file", json!("one.csv")).unwrap_err();
-    assert!(open.to_string().contains("door without its angle") && open.remedy.contains("\"aspecular_deg\""), "{open}");
+    assert!(open.to_string().contains("without its angle") && open.remedy.contains("\"aspecular_deg\""), "{open}");
     assert_eq!(said("aspecular_deg", json!(15)).unwrap().car.unwrap().angles(), [Degrees(15.0)]);
     says(said("aspecular_deg", json!(20)).unwrap_err(), "car.20", "20", "-15, 15, 25", "angle");
     says(said("scale", json!("parts")).unwrap_err(), "car.scale", "\"parts\"", "\"percent\" or \"factor\"", "white");

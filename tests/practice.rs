@@ -438,7 +438,7 @@ fn a_trackers_file_becomes_a_job_whose_film_is_that_of_the_recording() {
     std::fs::write(folder.path().join("plan.json"), plan().text()).unwrap();
     std::fs::write(folder.path().join("mine.csv"), csv(&recorded)).unwrap();
     let (status, _, err) = fanlap(folder.path(), &["track", "plan.json", "--csv", "mine.csv", "--out", "out"]);
-    assert_eq!((status, err.as_str()), (0, ""));
+    assert_eq!((status, err.as_str()), (0, "written: out/track.json, out/job.json\n"));
     let job = std::fs::read_to_string(folder.path().join("out/job.json")).unwrap();
     let job = Job::read(&job, &fanlap::job::Files::none()).unwrap();
     let (a, b) = (fanlap::rehearsal::rehearse_film(&job).film(0), fanlap::rehearsal::rehearse_film(&recorded).film(0));

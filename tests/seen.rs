@@ -134,5 +134,5 @@ fn the_sentences_say_what_the_report_holds() {
     for part in ["At 1 m a trained eye would not see", "not seen at any distance from 0.3 to 10 m"] {
         assert!(even.contains(part), "{part} is missing: {even}");
     }
-    assert!(meaning(&EXAMPLES[0].job()).ends_with("looked at from 1 m by a trained eye."));
+    assert!(meaning(&EXAMPLES[0].job()).contains("looked at from 1 m by a trained eye."));
 }
