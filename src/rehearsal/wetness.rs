@@ -71,17 +71,58 @@ pub struct Wetness {
 impl Wetness {
     /// Of all passes that are laid.
     pub fn of(rehearsal: &Rehearsal) -> Self {
-        let (job, patch) = (&rehearsal.job, &rehearsal.patch);
-        let mut history = History::new(job, patch);
-        for coat in 0..job.coats.len() {
-            history.coat(rehearsal, coat);
+        let mut coming = Wetting::new(rehearsal);
+        while coming.step(rehearsal) {}
+        coming.finish(rehearsal)
+    }
+}
+
+/// The wet film of a rehearsal on its way, pass by pass, so that a page stays alive.
+pub struct Wetting {
+    history: History,
+    coating: Option<Coating>,
+    coat: usize,
+    /// Passes that are done.
+    passes: usize,
+}
+
+impl Wetting {
+    /// Of a rehearsal whose passes are laid; nothing is done yet.
+    pub fn new(rehearsal: &Rehearsal) -> Self {
+        Self { history: History::new(&rehearsal.job, &rehearsal.patch), coating: None, coat: 0, passes: 0 }
+    }
+
+    /// Goes on by a pass at most; false when all coats are done.
+    pub fn step(&mut self, rehearsal: &Rehearsal) -> bool {
+        if self.coat == rehearsal.job.coats.len() {
+            return false;
         }
+        let Some(mut coating) = self.coating.take() else {
+            self.coating = Some(self.history.begin(rehearsal, self.coat));
+            return true;
+        };
+        let next = rehearsal.passes.iter().zip(&rehearsal.laid).nth(self.passes);
+        if let Some((pass, laid)) = next.filter(|(pass, _)| pass.coat == self.coat) {
+            let passing = Passing::of(rehearsal, pass);
+            self.history.pass(&rehearsal.patch, pass.window, &laid.film, &passing, &mut coating);
+            self.passes += 1;
+            self.coating = Some(coating);
+        } else {
+            self.history.end(rehearsal, self.coat, &coating);
+            self.coat += 1;
+        }
+        true
+    }
+
+    /// Judges what has come of it.
+    pub fn finish(self, rehearsal: &Rehearsal) -> Wetness {
+        let (job, patch) = (&rehearsal.job, &rehearsal.patch);
         let lies = Lie::of_all(job.panel.slope, &patch.gradient);
-        let mut films = history.films;
+        let History { mut films, meetings, .. } = self.history;
         for (film, paint) in films.iter_mut().zip(&job.paints) {
             film.judge(patch, &lies, &paint.flow());
         }
-        Self { films, meetings: history.meetings }
+        Wetness { films, meetings }
     }
 }
 
@@ -169,19 +210,20 @@ impl History {
         Self { cells: vec![Standing::default(); cells], films, meetings: Vec::new() }
     }
 
-    fn coat(&mut self, rehearsal: &Rehearsal, coat: usize) {
+    /// A coat begins.
+    fn begin(&mut self, rehearsal: &Rehearsal, coat: usize) -> Coating {
         let paint = rehearsal.job.paint_of(&rehearsal.job.coats[coat]);
         for (cell, film) in self.cells.iter_mut().zip(rehearsal.film_of_coat(coat)) {
             let substantial = film * SUBSTANTIAL.0;
             *cell = Standing { substantial, neighbour: f64::NAN, most: 0.0, when: 0.0, gap: 0.0, ..*cell };
         }
         let of = &rehearsal.job.paints[paint];
-        let mut coating =
-            Coating { number: coat + 1, solids: of.solids_by_volume, drying: of.drying(), carrying: (0, 0) };
-        for (pass, laid) in rehearsal.passes.iter().zip(&rehearsal.laid).filter(|(pass, _)| pass.coat == coat) {
-            self.pass(&rehearsal.patch, pass.window, &laid.film, &Passing::of(rehearsal, pass), &mut coating);
-        }
-        let film = &mut self.films[paint];
+        Coating { number: coat + 1, solids: of.solids_by_volume, drying: of.drying(), carrying: (0, 0) }
+    }
+
+    /// All its passes are done.
+    fn end(&mut self, rehearsal: &Rehearsal, coat: usize, coating: &Coating) {
+        let film = &mut self.films[rehearsal.job.paint_of(&rehearsal.job.coats[coat])];
         for (i, cell) in self.cells.iter().enumerate() {
             if cell.most > film.most[i] {
                 (film.most[i], film.when[i]) = (cell.most, cell.when);
