@@ -149,6 +149,11 @@ pub fn appearance_of(rehearsal: &Rehearsal) -> Appearance {
 /// The report without what an eye would see, which takes as long as the rest and may come later; the colours of the
 /// job's films come from outside, where they are needed too.
 pub fn report_unseen(rehearsal: &Rehearsal, appearance: &Appearance) -> Report {
+    report_unseen_of(rehearsal, appearance, &Wetness::of(rehearsal))
+}
+
+/// The same where its wet film is known already.
+pub fn report_unseen_of(rehearsal: &Rehearsal, appearance: &Appearance, wetness: &Wetness) -> Report {
     let job = rehearsal.job();
     let films: Vec<Vec<f64>> = (0..job.paints.len()).map(|paint| rehearsal.film(paint)).collect();
     let zone = |zone| cells_in(zone, &job.panel, job.gun.fan_width, rehearsal.patch());
@@ -160,11 +165,10 @@ pub fn report_unseen(rehearsal: &Rehearsal, appearance: &Appearance) -> Report {
     };
     let film_of = |paint: Option<usize>| paint.map(|i| films[i].as_slice());
     let by_name = |i: usize| job.paints[i].name.clone();
-    let wetness = Wetness::of(rehearsal);
     Report {
         fanlap_report: VERSION,
         film: films.iter().enumerate().map(|(i, film)| (by_name(i), spread(film))).collect(),
-        wet: (0..films.len()).map(|i| (by_name(i), wet(job, &wetness, i))).collect(),
+        wet: (0..films.len()).map(|i| (by_name(i), wet(job, wetness, i))).collect(),
         paint: rehearsal.accounts().iter().enumerate().map(|(i, account)| (by_name(i), account.into())).collect(),
         time: Time { spraying_s: rehearsal.spraying().0, total_s: rehearsal.total().0 },
         colour: colour(appearance, &Sprayed { tinted: film_of(job.tinted()), base: film_of(job.base()) }, &interior),

@@ -9,7 +9,7 @@ mod sweep;
 mod wetness;
 
 pub use playback::{Doing, Playback};
-pub use wetness::{Meeting, Moving, SUBSTANTIAL, WetFilm, Wetness};
+pub use wetness::{Meeting, Moving, SUBSTANTIAL, WetFilm, Wetness, Wetting};
 
 use crate::film::{Landed, Spray, escaping, footprint};
 use crate::job::Job;

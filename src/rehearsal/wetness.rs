@@ -79,17 +79,59 @@ pub struct Wetness {
 impl Wetness {
     /// Of all passes that are laid.
     pub fn of(rehearsal: &Rehearsal) -> Self {
+        let mut coming = Wetting::new(rehearsal);
+        while coming.step(rehearsal) {}
+        coming.finish(rehearsal)
+    }
+}
+
+/// The wet film of a rehearsal on its way, pass by pass, so that a page stays alive.
+pub struct Wetting {
+    history: History,
+    lies: Vec<Lie>,
+    coating: Option<Coating>,
+    coat: usize,
+    /// Passes that are done.
+    passes: usize,
+}
+
+impl Wetting {
+    /// Of a rehearsal whose passes are laid; nothing is done yet.
+    pub fn new(rehearsal: &Rehearsal) -> Self {
         let (job, patch) = (&rehearsal.job, &rehearsal.patch);
-        let lies = Lie::of_all(job.panel.slope, &patch.gradient);
-        let mut history = History::new(job, patch);
-        for coat in 0..job.coats.len() {
-            history.coat(rehearsal, coat, &lies);
+        let (history, lies) = (History::new(job, patch), Lie::of_all(job.panel.slope, &patch.gradient));
+        Self { history, lies, coating: None, coat: 0, passes: 0 }
+    }
+
+    /// Goes on by a pass at most; false when all coats are done.
+    pub fn step(&mut self, rehearsal: &Rehearsal) -> bool {
+        if self.coat == rehearsal.job.coats.len() {
+            return false;
         }
-        let mut films = history.films;
-        for (film, paint) in films.iter_mut().zip(&job.paints) {
-            film.judge(patch, &lies, &paint.flow());
+        let Some(mut coating) = self.coating.take() else {
+            self.coating = Some(self.history.begin(rehearsal, self.coat));
+            return true;
+        };
+        let next = rehearsal.passes.iter().zip(&rehearsal.laid).nth(self.passes);
+        if let Some((pass, laid)) = next.filter(|(pass, _)| pass.coat == self.coat) {
+            let (ground, passing) = ((&rehearsal.patch, pass.window, &self.lies[..]), Passing::of(rehearsal, pass));
+            coating.pass(&mut self.history.cells, ground, &laid.film, &passing);
+            self.passes += 1;
+            self.coating = Some(coating);
+        } else {
+            self.history.end(rehearsal, self.coat, coating);
+            self.coat += 1;
         }
-        Self { films, meetings: history.meetings }
+        true
+    }
+
+    /// Judges what has come of it.
+    pub fn finish(self, rehearsal: &Rehearsal) -> Wetness {
+        let History { mut films, meetings, .. } = self.history;
+        for (film, paint) in films.iter_mut().zip(&rehearsal.job.paints) {
+            film.judge(&rehearsal.patch, &self.lies, &paint.flow());
+        }
+        Wetness { films, meetings }
     }
 }
 
@@ -201,12 +243,12 @@ struct Below {
 }
 
 /// One coat on its way over the cells.
-struct Coating<'a> {
+struct Coating {
     number: usize,
     solids: Fraction,
     flow: Flow,
     drying: Drying,
-    below: &'a [Below],
+    below: Vec<Below>,
     /// Film times the slope's sine below which nothing moves, um.
     holds: f64,
     /// Cells of it that carry an earlier coat, and those on which that was open.
@@ -222,7 +264,8 @@ impl History {
         Self { cells: vec![Standing::default(); cells], below: Vec::new(), films, meetings: Vec::new() }
     }
 
-    fn coat(&mut self, rehearsal: &Rehearsal, coat: usize, lies: &[Lie]) {
+    /// A coat begins.
+    fn begin(&mut self, rehearsal: &Rehearsal, coat: usize) -> Coating {
         let (job, times) = (&rehearsal.job, rehearsal.coats[coat]);
         let paint = job.paint_of(&job.coats[coat]);
         let fluid = |below: &Below| times.start.0 - below.last < SET_FOR_GOOD * below.flow.thickens_over.0;
@@ -234,17 +277,19 @@ impl History {
         }
         let of = &job.paints[paint];
         let (solids, flow, drying) = (of.solids_by_volume, of.flow(), of.drying());
-        let below = &self.below;
+        let below = std::mem::take(&mut self.below);
         let holds = below.iter().map(|below| below.flow.sag_limit.0).fold(flow.sag_limit.0, f64::min);
-        let mut coating = Coating { number: coat + 1, solids, flow, drying, below, holds, carrying: (0, 0) };
-        for (pass, laid) in rehearsal.passes.iter().zip(&rehearsal.laid).filter(|(pass, _)| pass.coat == coat) {
-            let ground = (&rehearsal.patch, pass.window, lies);
-            coating.pass(&mut self.cells, ground, &laid.film, &Passing::of(rehearsal, pass));
-        }
-        let (carrying, open) = coating.carrying;
+        Coating { number: coat + 1, solids, flow, drying, below, holds, carrying: (0, 0) }
+    }
+
+    /// All its passes are done.
+    fn end(&mut self, rehearsal: &Rehearsal, coat: usize, coating: Coating) {
+        let (job, times) = (&rehearsal.job, rehearsal.coats[coat]);
+        let Coating { flow, drying, below, carrying: (carrying, open), .. } = coating;
+        self.below = below;
         let onto_open = Fraction(if carrying > 0 { open as f64 / carrying as f64 } else { 0.0 });
         self.meetings.push(Meeting { onto_open });
-        self.films[paint].keep(&self.cells);
+        self.films[job.paint_of(&job.coats[coat])].keep(&self.cells);
         // what has set for good when the next coat begins need not be kept
         if coat + 1 < job.coats.len() && times.flashed.0 - times.end.0 < SET_FOR_GOOD * flow.thickens_over.0 {
             let layers = self.cells.iter().map(|cell| cell.layer).collect();
@@ -268,7 +313,7 @@ impl WetFilm {
     }
 }
 
-impl Coating<'_> {
+impl Coating {
     fn pass(
         &mut self,
         cells: &mut [Standing],

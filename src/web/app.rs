@@ -19,7 +19,7 @@ use crate::error::Problem;
 use crate::job::Job;
 use crate::job::examples::EXAMPLES;
 use crate::job::inputs::System;
-use crate::rehearsal::{Doing, Playback, Rehearsal, rehearse, rehearse_film};
+use crate::rehearsal::{Doing, Playback, Rehearsal, Wetting, rehearse, rehearse_film};
 use crate::report::{Paint, Report};
 use crate::units::Seconds;
 use glam::DVec2;
@@ -190,6 +190,8 @@ pub enum Full {
     Laying(Box<Rehearsal>),
     /// Its film is the one that is shown; the account of its paint and its report are on their way.
     Film,
+    /// The account is complete, its wet film is on its way.
+    Wet(Box<Wetting>),
     /// It is shown, with all that is said of it.
     Shown,
 }
@@ -204,7 +206,7 @@ impl Full {
     pub fn name(&self) -> &'static str {
         match self {
             Self::Due | Self::Laying(_) => "preview",
-            Self::Film => "film",
+            Self::Film | Self::Wet(_) => "film",
             Self::Shown => "full",
         }
     }
@@ -331,6 +333,13 @@ impl App {
             coat.track = (!track.samples.is_empty()).then(|| track.clone());
         }
         job
+    }
+
+    /// The whole rehearsal of the job as this place has it: the one that is shown, if it is of that.
+    pub fn whole(&self) -> Rehearsal {
+        let job = self.rehearsed();
+        let shown = &self.shown.rehearsal;
+        if self.full.shown() && *shown.job() == job { shown.clone() } else { rehearse(&job) }
     }
 
     /// What was sprayed by hand has changed: it is rehearsed on the full grid, what is shown stays until then.
@@ -471,8 +480,12 @@ impl App {
     pub fn hold(&mut self) {
         if self.held.take().is_none() {
             let job = self.rehearsed();
-            let mut shown = Shown::new(rehearse(&job), self.space);
-            look(&mut shown, Look::Due, true);
+            let shown = self.at_rest().then(|| self.shown.clone()).filter(|shown| *shown.rehearsal.job() == job);
+            let shown = shown.unwrap_or_else(|| {
+                let mut shown = Shown::new(rehearse(&job), self.space);
+                look(&mut shown, Look::Due, true);
+                shown
+            });
             self.held = Some(Held { job, shown, change: false, divider: 0.5 });
             self.playing = false;
             self.seek(self.shown.rehearsal.total());

@@ -150,14 +150,13 @@ pub fn table(text: &str, name: &str) {
 
 /// Saves the film grid of the job's tinted clear, or of its first paint.
 pub fn grid(app: &App) {
-    let rehearsal = crate::rehearsal::rehearse(&app.rehearsed());
-    let text = film_csv(&rehearsal, app.job.tinted().unwrap_or(0));
+    let text = film_csv(&app.whole(), app.job.tinted().unwrap_or(0));
     offer(&js_sys::Array::of1(&text.into()), "text/csv", &name(app, "-film.csv"));
 }
 
 /// Saves the report, with the findings as far as the page lists them and their search has ended.
 pub fn report(app: &App) {
-    let rehearsed = crate::report::report(&crate::rehearsal::rehearse(&app.rehearsed()));
+    let rehearsed = crate::report::report(&app.whole());
     let report = crate::report::Report { findings: super::findings::whole(app), ..rehearsed };
     let text = serde_json::to_string_pretty(&report).unwrap_or_default() + "\n";
     offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-report.json"));

@@ -5,7 +5,7 @@ use super::app::{App, Full, PAUSE, Place, Stale, View};
 use super::shown::Shown;
 use super::sight::{Look, look};
 use super::{dom, practice};
-use crate::rehearsal::Rehearsal;
+use crate::rehearsal::{Rehearsal, Wetting};
 use crate::units::Seconds;
 
 /// Time a frame may spend on the full grid, ms.
@@ -97,6 +97,7 @@ impl App {
         let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
             Full::Shown => return,
             Full::Film => return self.follow(until),
+            Full::Wet(wetting) => return self.wet(wetting, until),
             Full::Due => Box::new(Rehearsal::plan(&self.rehearsed())),
             Full::Laying(coming) => coming,
         };
@@ -116,7 +117,7 @@ impl App {
         }
     }
 
-    /// Completes the account of the full grid's paint; reports on it when that is done.
+    /// Completes the account of the full grid's paint.
     fn follow(&mut self, until: f64) {
         let mut more = true;
         while more && dom::now() < until {
@@ -126,7 +127,23 @@ impl App {
             self.full = Full::Film;
             return;
         }
-        self.shown.report();
+        self.full = Full::Wet(Box::new(Wetting::new(&self.shown.rehearsal)));
+    }
+
+    /// Goes on with the full grid's wet film; reports on it all in a frame of its own when that is done.
+    fn wet(&mut self, mut wetting: Box<Wetting>, until: f64) {
+        while dom::now() < until {
+            if wetting.step(&self.shown.rehearsal) {
+                continue;
+            }
+            return self.report(wetting);
+        }
+        self.full = Full::Wet(wetting);
+    }
+
+    fn report(&mut self, wetting: Box<Wetting>) {
+        let wetness = wetting.finish(&self.shown.rehearsal);
+        self.shown.report(&wetness);
         if self.place == Place::Practice {
             practice::tell(self);
         }

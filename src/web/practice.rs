@@ -12,7 +12,7 @@ use crate::gun::Pose;
 use crate::job::Job;
 use crate::panel::{Panel, Patch, Window};
 use crate::practice::{NextStep, Performance, Trials, performance};
-use crate::rehearsal::rehearse;
+use crate::rehearsal::Rehearsal;
 use crate::strokes::{Along, Line, Recorded, Sample, TRACK_LIMITS, Track};
 use crate::units::{Degrees, Millimetres, Seconds};
 use glam::DVec2;
@@ -87,6 +87,8 @@ pub struct Practice {
     /// What did most, once it is found.
     pub(super) next: Option<NextStep>,
     trials: Option<Trials>,
+    /// The plan that is to stand beside what was sprayed.
+    comparing: Option<Box<Rehearsal>>,
 }
 
 impl Practice {
@@ -107,7 +109,7 @@ impl Practice {
 
     /// Whether frames are wanted: the gun is being moved, or a search goes on.
     pub fn busy(&self) -> bool {
-        self.mover.is_some() || self.trials.is_some()
+        self.mover.is_some() || self.trials.is_some() || self.comparing.is_some()
     }
 
     pub(super) fn track(&mut self) -> &mut Track {
@@ -428,15 +430,13 @@ fn clear(app: &mut App) {
     app.resprayed();
 }
 
-/// Shows the plan's result beside what was sprayed, or lets go of it.
+/// Shows the plan's result beside what was sprayed, once it is rehearsed, or lets go of it.
 fn compare(app: &mut App) {
     if app.held.take().is_none() {
         // as many coats as were sprayed
         let mut job = app.job.clone();
         job.coats.truncate(by_hand(app).coats.len());
-        let shown = Shown::new(rehearse(&job), app.space);
-        app.held = Some(Held { job, shown, change: false, divider: 0.5 });
-        app.seek(app.shown.rehearsal.total());
+        app.practice.comparing = Some(Box::new(Rehearsal::plan(&job)));
     }
     app.rescale();
     app.stale = super::app::Stale::ALL;
@@ -450,6 +450,26 @@ pub fn beside(app: &App) -> (&'static str, &'static str) {
         Some(_) => ("Plan", "With the error"),
         None => ("Plan", "By hand"),
     }
+}
+
+/// Goes on with the plan that is to stand beside what was sprayed.
+fn rehearse_plan(app: &mut App) {
+    let Some(mut coming) = app.practice.comparing.take() else { return };
+    let until = dom::now() + SEARCHES;
+    let mut more = || dom::now() < until;
+    while coming.lay_some(&mut more) && more() {}
+    while coming.finished() && more() {
+        if !coming.follow_some(&mut more) {
+            let job = coming.job().clone();
+            let shown = Shown::new(*coming, app.space);
+            app.held = Some(Held { job, shown, change: false, divider: 0.5 });
+            app.seek(app.shown.rehearsal.total());
+            app.rescale();
+            app.stale = super::app::Stale::ALL;
+            return;
+        }
+    }
+    app.practice.comparing = Some(coming);
 }
 
 /// What is done with what was sprayed.
@@ -487,6 +507,7 @@ pub fn tick(app: &mut App) {
         return;
     }
     search(app);
+    rehearse_plan(app);
     let now = dom::now();
     awake(app, now);
     if let Some((place, arrives)) = running(app, now) {

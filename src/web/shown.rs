@@ -6,13 +6,14 @@ use crate::advice::{AtAngle, at_angle};
 use crate::appraisal::{Appearance, Films, Spread, Zone, cells_in, film_at};
 use crate::colour::ScreenSpace;
 use crate::picture::{Palette, map_top};
-use crate::rehearsal::Rehearsal;
-use crate::report::{Report, appearance, report_unseen};
+use crate::rehearsal::{Rehearsal, Wetness};
+use crate::report::{Report, appearance, report_unseen, report_unseen_of};
 use crate::units::Micrometres;
 use glam::DVec2;
 use std::cell::RefCell;
 
 /// A finished rehearsal, ready to be looked at.
+#[derive(Clone)]
 pub struct Shown {
     /// The rehearsal.
     pub rehearsal: Rehearsal,
@@ -82,9 +83,9 @@ impl Shown {
     }
 
     /// Reports on the rehearsal, when its account is complete; what is seen of it comes later still.
-    pub fn report(&mut self) {
+    pub fn report(&mut self, wetness: &Wetness) {
         let seen = self.report.seen.take();
-        self.report = Report { seen, ..report_unseen(&self.rehearsal, &self.appearance) };
+        self.report = Report { seen, ..report_unseen_of(&self.rehearsal, &self.appearance, wetness) };
     }
 
     fn reported(

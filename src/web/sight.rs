@@ -25,6 +25,7 @@ pub enum Look {
 const WIDEST_GAP: f64 = 160.0;
 
 /// What is seen of one finished film.
+#[derive(Clone)]
 pub struct Sight {
     /// The cells.
     pub patch: Patch,
