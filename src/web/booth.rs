@@ -251,10 +251,18 @@ fn foreseen(app: &mut App, data: &JsValue) {
 
 /// Works out at once what the sheet still lacks: whoever prints waits a moment.
 fn complete(app: &mut App) {
-    if app.place == Place::Sheet && app.booth.foreseen.is_none() {
-        app.booth.foreseen = Some(Foreseen::of(&app.job, app.within));
-        sheet(app);
+    if app.place != Place::Sheet {
+        return;
     }
+    ask(app);
+    if app.booth.foreseen.is_none() {
+        // its answer would come too late, and for the next job
+        if let Some(busy) = FORESEER.with(|cell| cell.borrow_mut().take()) {
+            busy.terminate();
+        }
+        app.booth.foreseen = Some(Foreseen::of(&app.job, app.within));
+    }
+    sheet(app);
 }
 
 /// Stops it; what was told so far stays.

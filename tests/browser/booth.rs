@@ -95,6 +95,21 @@ fn the_sheet_is_the_cores_and_one_page_of_paper() {
 }
 
 #[test]
+fn printed_by_key_right_after_a_change_the_sheet_is_whole() {
+    let page = booth();
+    page.execute(
+        "const f = document.querySelector('#advice-within'); f.value = '2'; f.dispatchEvent(new Event('change'));
+         dispatchEvent(new Event('beforeprint'));
+         window.printed = document.querySelector('#booth-sheet').textContent",
+    );
+    let printed = page.execute("return window.printed;").as_str().unwrap().to_string();
+    assert!(printed.contains("Within 2 \u{394}E") && !printed.contains("Being worked out"), "{printed}");
+    let whole = fanlap::sheet::Foreseen::of(&present_job(&page), 2.0);
+    assert!(printed.contains(&whole.forgives.text(System::Metric)), "{printed}");
+    page.assert_no_errors();
+}
+
+#[test]
 fn what_is_mixed_follows_the_ratio_that_is_typed() {
     let page = booth();
     let part = |key: &str| format!("#booth-mix-paints-0--{key}");
