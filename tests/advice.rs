@@ -199,7 +199,8 @@ fn figures_on_coarse_cells_are_put_right_for_the_jobs_own() {
 
 #[test]
 fn each_plan_is_the_best_at_what_it_is_said_to_be_best_at() {
-    let of: [(&str, fn(&Figures) -> f64); 3] = [
+    type Measure = fn(&Figures) -> f64;
+    let of: [(&str, Measure); 3] = [
         ("quickest", |figures| figures.total_s),
         ("least paint", |figures| figures.sprayed_ml),
         ("evenest without a hand\u{2019}s straying", |figures| figures.unevenness_faultless),

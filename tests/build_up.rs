@@ -9,6 +9,7 @@ use fanlap::colour::ScreenSpace;
 use fanlap::findings::{Fault, Kind, Part, faults, findings};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
+use fanlap::maths::cos;
 use fanlap::rehearsal::rehearse;
 use fanlap::report::{appearance, report};
 use fanlap::units::{Metres, Micrometres};
@@ -218,7 +219,7 @@ fn two_films_are_seen_as_one_is_where_the_base_hides() {
     let colours = appearance(&job, ScreenSpace::Srgb, Micrometres(80.0));
     let patch = job.panel.cells();
     let film: Vec<f64> = (0..patch.columns * patch.rows)
-        .map(|i| 35.0 + (2.0 * std::f64::consts::PI * patch.centre(i % patch.columns, 0).x / 157.0).cos())
+        .map(|i| 35.0 + cos(2.0 * std::f64::consts::PI * patch.centre(i % patch.columns, 0).x / 157.0))
         .collect();
     let base = job.under_tint(job.viewing.aspecular).unwrap();
     let (clear, viewing, onlooker) = (job.tinted_clear(), job.viewing.viewing(), job.viewing.onlooker());
@@ -243,7 +244,7 @@ fn stripes_of_base_and_tint_that_cancel_are_not_seen_as_if_they_added() {
     let job = job(0.85, 0.75, &[]);
     let colours = appearance(&job, ScreenSpace::Srgb, Micrometres(80.0));
     let patch = job.panel.cells();
-    let wave = |i: usize| (2.0 * std::f64::consts::PI * patch.centre(i % patch.columns, 0).x / 200.0).cos();
+    let wave = |i: usize| cos(2.0 * std::f64::consts::PI * patch.centre(i % patch.columns, 0).x / 200.0);
     let cells = 0..patch.columns * patch.rows;
     let film: Vec<f64> = cells.clone().map(|i| 35.0 + 0.4 * wave(i)).collect();
     let seen = |way: f64| {

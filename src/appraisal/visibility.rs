@@ -220,7 +220,7 @@ impl Map {
 #[derive(Debug, Clone)]
 enum Matter {
     /// Film of one paint.
-    Film(FilmColour),
+    Film(Box<FilmColour>),
     /// Films of the tinted clear and of the base under it, the base's as places in its underlay.
     BuildUp { places: Map, colour: Rc<BuildUpColour> },
 }
@@ -243,7 +243,7 @@ pub struct Visibility {
 impl Visibility {
     /// Of the film (um) over the cells of a patch.
     pub fn of(patch: &Patch, film: &[f64], colour: FilmColour, onlooker: Onlooker) -> Self {
-        Self::new(patch, Map::Uneven(Bands::of(patch, film)), Matter::Film(colour), onlooker)
+        Self::new(patch, Map::Uneven(Bands::of(patch, film)), Matter::Film(Box::new(colour)), onlooker)
     }
 
     /// Of the films (um) of a tinted clear and of the base coat under it; one number where a film is even.

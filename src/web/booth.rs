@@ -257,9 +257,7 @@ fn complete(app: &mut App) {
     ask(app);
     if app.booth.foreseen.is_none() {
         // its answer would come too late, and for the next job
-        if let Some(busy) = FORESEER.with(|cell| cell.borrow_mut().take()) {
-            busy.terminate();
-        }
+        FORESEER.with(|cell| cell.borrow_mut().take());
         app.booth.foreseen = Some(Foreseen::of(&app.job, app.within));
     }
     sheet(app);

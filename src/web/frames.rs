@@ -136,12 +136,12 @@ impl App {
             if wetting.step(&self.shown.rehearsal) {
                 continue;
             }
-            return self.report(wetting);
+            return self.report(*wetting);
         }
         self.full = Full::Wet(wetting);
     }
 
-    fn report(&mut self, wetting: Box<Wetting>) {
+    fn report(&mut self, wetting: Wetting) {
         let wetness = wetting.finish(&self.shown.rehearsal);
         self.shown.report(&wetness);
         if self.place == Place::Practice {
