@@ -11,7 +11,7 @@ use fanlap::appraisal::{
 };
 use fanlap::colour::demonstration::{ember, kelp};
 use fanlap::colour::{Base, Geometry, Illuminant, Lab, Observer, ScreenSpace, Viewing, Xyz, delta_e00, through_tint};
-use fanlap::maths::{cos, exp, log, pow};
+use fanlap::maths::{atan2, cos, exp, log, pow};
 use fanlap::panel::{Panel, Patch};
 use fanlap::units::{Degrees, Metres, Micrometres, Millimetres};
 use glam::{DMat3, DVec3};
@@ -253,7 +253,7 @@ fn stripes_at_their_threshold_are_just_seen() {
             let colour = red(45.0);
             let onlooker = Onlooker::well_lit(Eye::Trained);
             // the panel's angles, at most 20 by 20 degrees
-            let angle = |side: f64| 2.0 * (side / 2000.0 / distance).atan().to_degrees();
+            let angle = |side: f64| 2.0 * atan2(side / 2000.0, distance).to_degrees();
             let area = (angle(columns * 4.0) * angle(160.0)).min(400.0);
             let cpd = cycles_per_degree(period, Metres(distance));
             let least = colour.threshold(Micrometres(35.0), &onlooker, cpd, area);
