@@ -44,7 +44,7 @@ fn job(number: usize) -> (Job, f64) {
 
 fn mean_and_error(values: &[f64]) -> (f64, f64) {
     let mean = values.iter().sum::<f64>() / values.len() as f64;
-    let about = values.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / (values.len() - 1) as f64;
+    let about = values.iter().map(|value| (value - mean) * (value - mean)).sum::<f64>() / (values.len() - 1) as f64;
     (mean, (about / values.len() as f64).sqrt())
 }
 
