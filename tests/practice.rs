@@ -3,6 +3,7 @@
 
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
+use fanlap::maths::{cos, sin};
 use fanlap::practice::{Channel, Slip, next_step, performance};
 use fanlap::rehearsal::Rehearsal;
 use fanlap::strokes::{MovedBy, Sample, Track};
@@ -233,7 +234,7 @@ fn each_common_error_of_a_hand_is_told_with_its_number() {
         (
             7,
             7,
-            |n, at, s| s.place.y += 25.0 * (18.85 * at + n as f64).sin(),
+            |n, at, s| s.place.y += 25.0 * sin(18.85 * at + n as f64),
             Some(Line),
             "Your passes wave by 25 mm to either side of the line. Next: look ahead",
         ),
@@ -322,7 +323,7 @@ fn the_course_of_a_pass_is_measured_to_its_side_and_by_its_worst_place() {
 
 #[test]
 fn what_the_film_does_not_show_is_told_beside_it() {
-    let (channel, text) = says(&led(7, 7, |_, at, s| s.place.y += 14.0 * (6.3 * at).cos()));
+    let (channel, text) = says(&led(7, 7, |_, at, s| s.place.y += 14.0 * cos(6.3 * at)));
     assert!(
         channel.is_none() && text.starts_with("The film is as even as the plan\u{2019}s. Even so: Your passes"),
         "{text}"
