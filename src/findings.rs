@@ -21,7 +21,7 @@ use crate::job::Job;
 use crate::maths::ascending;
 use crate::panel::{Area, Patch};
 use crate::rehearsal::Rehearsal;
-use crate::report::{FARTHEST, NEAREST, appearance, visibility_of};
+use crate::report::{FARTHEST, NEAREST, appearance, looking_at};
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
@@ -282,7 +282,7 @@ impl<'a> Seen<'a> {
     fn visibility(&self, film: &[f64]) -> Option<Visibility> {
         let other = [self.other];
         let films = if self.is_base() { (&other[..], film) } else { (film, &other[..]) };
-        visibility_of(self.job, &self.appearance, self.patch, films)
+        Some(looking_at(self.job, &self.appearance, self.patch, films)?.finish())
     }
 
     /// The greatest distance from which a fault of two fields is seen; none where only the right colour beside it gives

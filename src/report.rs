@@ -7,7 +7,7 @@ mod wet;
 
 pub use faults::{Cause, Cure, Finding, Kind, Part, Place};
 
-pub use seen::{FARTHEST, NEAREST, Seen, Worst, seen_by, visibility, visibility_of};
+pub use seen::{FARTHEST, NEAREST, Seen, Worst, looking, looking_at, seen_by};
 pub use wet::{Wet, WorstRun, wet};
 
 use crate::appraisal::{Appearance, Films, Spread, Under, Zone, cells_in};

@@ -36,17 +36,9 @@ impl Bands {
     /// Of the film (um) over the cells of a patch. Bands with periods under 4 cells or beyond twice the longer side
     /// are left out: the map does not hold them.
     pub fn of(patch: &Patch, film: &[f64]) -> Self {
-        assert_eq!(film.len(), patch.columns * patch.rows, "a film for every cell");
-        let size = patch.area().most - patch.area().least;
-        let (least, most) = (CELLS_A_PERIOD * patch.cell.max_element(), 2.0 * size.max_element());
-        let octaves = (0..40).map(|k| FINEST * (1_u64 << k) as f64);
-        let fits = |sigma: &f64| (least..=most).contains(&(BAND_PERIOD * sigma));
-        let sigmas: Vec<f64> = octaves.filter(fits).collect();
-        let levels = match sigmas.last() {
-            Some(last) => smoothed(patch, film, &[&sigmas[..], &[2.0 * last]].concat()),
-            None => Vec::new(),
-        };
-        Self { sigmas, levels }
+        let mut coming = Smoothing::new(patch, film);
+        while coming.step() {}
+        coming.finish()
     }
 
     /// How many bands there are; none on a panel too small for any.
@@ -83,17 +75,53 @@ impl Bands {
     }
 }
 
-/// The film smoothed by each of some sigmas in mm, narrowest first.
-fn smoothed(patch: &Patch, film: &[f64], sigmas: &[f64]) -> Vec<Vec<f64>> {
-    let in_cells = |sigma: f64| [sigma / patch.cell.x, sigma / patch.cell.y];
-    let is_wide = |sigma: f64| in_cells(sigma).iter().all(|s| *s >= WIDE);
-    let narrowest_wide = sigmas.iter().copied().find(|sigma| is_wide(*sigma));
-    let series = narrowest_wide.map(|sigma| Series::of(film, [patch.columns, patch.rows], in_cells(sigma)));
-    let one = |sigma: &f64| match &series {
-        Some(series) if is_wide(*sigma) => series.smoothed(in_cells(*sigma)),
-        _ => summed(film, [patch.columns, patch.rows], in_cells(*sigma)),
-    };
-    sigmas.iter().map(one).collect()
+/// The bands of a film on their way, one Gaussian after another, narrowest first, so that a page stays alive.
+#[derive(Debug, Clone)]
+pub struct Smoothing {
+    film: Vec<f64>,
+    cells: [usize; 2],
+    cell: [f64; 2],
+    /// Sigmas of the bands, and the one beyond the last, mm.
+    sigmas: Vec<f64>,
+    series: Option<Series>,
+    levels: Vec<Vec<f64>>,
+}
+
+impl Smoothing {
+    /// Of the film (um) over the cells of a patch; nothing is done yet.
+    pub fn new(patch: &Patch, film: &[f64]) -> Self {
+        assert_eq!(film.len(), patch.columns * patch.rows, "a film for every cell");
+        let size = patch.area().most - patch.area().least;
+        let (least, most) = (CELLS_A_PERIOD * patch.cell.max_element(), 2.0 * size.max_element());
+        let octaves = (0..40).map(|k| FINEST * (1_u64 << k) as f64);
+        let fits = |sigma: &f64| (least..=most).contains(&(BAND_PERIOD * sigma));
+        let mut sigmas: Vec<f64> = octaves.filter(fits).collect();
+        sigmas.extend(sigmas.last().map(|last| 2.0 * last));
+        let (cells, cell) = ([patch.columns, patch.rows], [patch.cell.x, patch.cell.y]);
+        Self { film: film.to_vec(), cells, cell, sigmas, series: None, levels: Vec::new() }
+    }
+
+    /// Goes on by one Gaussian, or by the series that the wide ones share; false when all are there.
+    pub fn step(&mut self) -> bool {
+        let Some(sigma) = self.sigmas.get(self.levels.len()) else { return false };
+        let in_cells = self.cell.map(|cell| sigma / cell);
+        let level = if in_cells.iter().any(|sigma| *sigma < WIDE) {
+            summed(&self.film, self.cells, in_cells)
+        } else if let Some(series) = &self.series {
+            series.smoothed(in_cells)
+        } else {
+            self.series = Some(Series::of(&self.film, self.cells, in_cells));
+            return true;
+        };
+        self.levels.push(level);
+        true
+    }
+
+    /// The bands, once all is done.
+    pub fn finish(mut self) -> Bands {
+        self.sigmas.pop();
+        Bands { sigmas: self.sigmas, levels: self.levels }
+    }
 }
 
 /// Smooths by plain sums, sigmas in cells: along the rows, then across them.
@@ -153,6 +181,7 @@ fn add(out: &mut [f64], factor: f64, values: &[f64]) {
 }
 
 /// The first terms of a film's cosine series.
+#[derive(Debug, Clone)]
 struct Series {
     cells: [usize; 2],
     terms: [usize; 2],

@@ -14,6 +14,7 @@ use super::appearance::THICKEST;
 use super::bands::{BAND_GAIN, Bands};
 use super::build_up::{BuildUpColour, Swing};
 use super::extent::{Extent, root_of_share};
+use super::looking::{Looking, Mapping};
 use super::sensitivity::{Mechanism, Sensitivity};
 use crate::colour::{Base, Geometry, Lab, Observer, TintedClear, Viewing, Xyz, delta_e00};
 use crate::maths::{Table, atan2, pow, tan};
@@ -200,7 +201,7 @@ pub struct Sighting {
 
 /// A map in octave bands, or one that is the same everywhere.
 #[derive(Debug, Clone)]
-enum Map {
+pub(super) enum Map {
     Even(f64),
     Uneven(Bands),
 }
@@ -208,7 +209,7 @@ enum Map {
 impl Map {
     /// What it is around a cell, and its amplitude there in a band.
     #[inline]
-    fn at(&self, band: usize, cell: usize) -> (f64, f64) {
+    pub(super) fn at(&self, band: usize, cell: usize) -> (f64, f64) {
         match self {
             Map::Even(value) => (*value, 0.0),
             Map::Uneven(bands) => (bands.surround(band, cell), bands.value(band, cell) / BAND_GAIN),
@@ -218,7 +219,7 @@ impl Map {
 
 /// What the maps are of.
 #[derive(Debug, Clone)]
-enum Matter {
+pub(super) enum Matter {
     /// Film of one paint.
     Film(Box<FilmColour>),
     /// Films of the tinted clear and of the base under it, the base's as places in its underlay.
@@ -228,58 +229,49 @@ enum Matter {
 /// What an onlooker would see of one film map. The bands are computed once; every distance is then cheap.
 #[derive(Debug, Clone)]
 pub struct Visibility {
-    film: Map,
-    matter: Matter,
+    pub(super) film: Map,
+    pub(super) matter: Matter,
     onlooker: Onlooker,
     size: DVec2,
-    cells: usize,
+    pub(super) cells: usize,
     periods: Vec<Millimetres>,
     /// Fourth power of what each band answers to stripes of each band's period.
     answers: Vec<Vec<f64>>,
     /// How far the marks of each band reach.
-    extents: Vec<Extent>,
+    pub(super) extents: Vec<Extent>,
 }
 
 impl Visibility {
     /// Of the film (um) over the cells of a patch.
     pub fn of(patch: &Patch, film: &[f64], colour: FilmColour, onlooker: Onlooker) -> Self {
-        Self::new(patch, Map::Uneven(Bands::of(patch, film)), Matter::Film(Box::new(colour)), onlooker)
+        Looking::at_film(patch, film, colour, onlooker).finish()
     }
 
     /// Of the films (um) of a tinted clear and of the base coat under it; one number where a film is even.
-    pub fn of_build_up(
-        patch: &Patch,
-        (film, base): (&[f64], &[f64]),
-        colour: Rc<BuildUpColour>,
-        onlooker: Onlooker,
-    ) -> Self {
-        let map = |values: &[f64]| match values {
-            [even] => Map::Even(*even),
-            _ => Map::Uneven(Bands::of(patch, values)),
-        };
-        let places: Vec<f64> = base.iter().map(|base| colour.underlay().place_of(Micrometres(*base))).collect();
-        let (film, places) = (map(film), map(&places));
-        Self::new(patch, film, Matter::BuildUp { places, colour }, onlooker)
+    pub fn of_build_up(patch: &Patch, films: (&[f64], &[f64]), colour: Rc<BuildUpColour>, onlooker: Onlooker) -> Self {
+        Looking::at_build_up(patch, films, colour, onlooker).finish()
     }
 
-    fn new(patch: &Patch, film: Map, matter: Matter, onlooker: Onlooker) -> Self {
+    pub(super) fn new(patch: &Patch, film: Map, matter: Matter, onlooker: Onlooker) -> Self {
         let size = patch.area().most - patch.area().least;
-        let (periods, answers) = {
-            let places = if let Matter::BuildUp { places, .. } = &matter { Some(places) } else { None };
-            match [Some(&film), places].into_iter().flatten().find_map(Map::bands) {
-                Some(bands) => {
-                    let to_stripes = |k| (0..bands.count()).map(|j| fourth(bands.answer(j, bands.period(k)))).collect();
-                    let periods = (0..bands.count()).map(|k| bands.period(k)).collect();
-                    (periods, (0..bands.count()).map(to_stripes).collect())
-                }
-                None => (Vec::new(), Vec::new()),
-            }
-        };
+        let places = if let Matter::BuildUp { places, .. } = &matter { Some(places) } else { None };
+        let bands = [Some(&film), places].into_iter().flatten().find_map(Map::bands);
+        let (periods, answers) = bands.map_or_else(Default::default, |bands| {
+            let to_stripes = |k| (0..bands.count()).map(|j| fourth(bands.answer(j, bands.period(k)))).collect();
+            let periods: Vec<Millimetres> = (0..bands.count()).map(|k| bands.period(k)).collect();
+            (periods, (0..bands.count()).map(to_stripes).collect())
+        });
         let cells = patch.columns * patch.rows;
-        let mut seen = Self { film, matter, onlooker, size, cells, periods, answers, extents: Vec::new() };
-        let extent = |band: usize| Extent::of(patch, seen.periods[band].0, |cell| seen.square(band, cell));
-        seen.extents = (0..seen.periods.len()).map(extent).collect();
-        seen
+        Self { film, matter, onlooker, size, cells, periods, answers, extents: Vec::new() }
+    }
+
+    /// Takes up how far the marks of one more band reach; false when all are known.
+    pub(super) fn extend(&mut self, patch: &Patch) -> bool {
+        let band = self.extents.len();
+        let Some(period) = self.periods.get(band) else { return false };
+        let extent = Extent::of(patch, period.0, |cell| self.square(band, cell));
+        self.extents.push(extent);
+        true
     }
 
     /// The bands' periods, the finest first; none on a panel too small for any.
@@ -289,35 +281,9 @@ impl Visibility {
 
     /// How many times over each cell is seen from a distance: 1 and more is seen.
     pub fn map(&self, distance: Metres) -> Vec<f64> {
-        let mut sum = vec![0.0; self.cells];
-        let half = half_field(distance);
-        match &self.matter {
-            Matter::Film(colour) => {
-                let tables = self.film_tables(colour, distance);
-                for (band, table) in tables.iter().enumerate() {
-                    for ((cell, sum), mean) in sum.iter_mut().enumerate().zip(self.extents[band].means(half)) {
-                        let (film, amplitude) = self.film.at(band, cell);
-                        let share = root_of_share(mean, amplitude * amplitude);
-                        *sum += fourth(amplitude * table.at(film, share));
-                    }
-                }
-            }
-            Matter::BuildUp { .. } => {
-                let tables = self.mechanism_tables(distance);
-                for (band, of_band) in tables.iter().enumerate() {
-                    for ((cell, sum), mean) in sum.iter_mut().enumerate().zip(self.extents[band].means(half)) {
-                        let (luminance, contrast) = self.contrast(band, cell);
-                        let share = root_of_share(mean, weighed(&contrast));
-                        let bright = fourth_root(luminance);
-                        let part = |i: usize| contrast[i] * of_band[i].at(bright, share);
-                        let parts = [part(0), part(1), part(2)];
-                        let square: f64 = parts.iter().map(|part| part * part).sum();
-                        *sum += square * square;
-                    }
-                }
-            }
-        }
-        sum.into_iter().map(fourth_root).collect()
+        let mut coming = Mapping::new(self, distance);
+        while coming.step(self) {}
+        coming.finish()
     }
 
     /// What is seen at one cell from a distance; none where the panel is too small for any band.
@@ -381,7 +347,7 @@ impl Visibility {
 
     /// Luminance around a cell, and a band's contrast in each mechanism there.
     #[inline]
-    fn contrast(&self, band: usize, cell: usize) -> (f64, [f64; 3]) {
+    pub(super) fn contrast(&self, band: usize, cell: usize) -> (f64, [f64; 3]) {
         match &self.matter {
             Matter::Film(_) => (0.0, [0.0; 3]),
             Matter::BuildUp { places, colour } => {
@@ -437,7 +403,7 @@ impl Visibility {
     }
 
     /// The same against film and the root of the share of the field that a mark fills, a table for each band.
-    fn film_tables(&self, colour: &FilmColour, distance: Metres) -> Vec<Keenness> {
+    pub(super) fn film_tables(&self, colour: &FilmColour, distance: Metres) -> Vec<Keenness> {
         let step = colour.film_max / colour.intervals as f64;
         let attended = self.attended(distance);
         let films = (0..=colour.intervals).map(|i| step * i as f64);
@@ -455,7 +421,7 @@ impl Visibility {
     }
 
     /// The same against the fourth root of luminance, for each band and each mechanism.
-    fn mechanism_tables(&self, distance: Metres) -> Vec<[Keenness; 3]> {
+    pub(super) fn mechanism_tables(&self, distance: Metres) -> Vec<[Keenness; 3]> {
         let attended = self.attended(distance);
         let of_mechanism = Mechanism::ALL.map(|mechanism| {
             let brights = (0..=LUMINANCES).map(|i| BRIGHT * (i as f64 + 0.5));
@@ -474,7 +440,7 @@ const SHARES: usize = 8;
 
 /// What a band weighs, against film or luminance and against the root of the share of the field that a mark fills.
 #[derive(Debug, Clone)]
-struct Keenness(Vec<Table>);
+pub(super) struct Keenness(Vec<Table>);
 
 impl Keenness {
     /// A table for each band of what `of` says at some places, beginning at `from` and a step apart, for an area.
@@ -497,7 +463,7 @@ impl Keenness {
     }
 
     #[inline]
-    fn at(&self, place: f64, root_of_share: f64) -> f64 {
+    pub(super) fn at(&self, place: f64, root_of_share: f64) -> f64 {
         let at = root_of_share * SHARES as f64;
         let share = (at as usize).min(SHARES - 1);
         let part = at - share as f64;
@@ -516,13 +482,13 @@ impl Map {
 }
 
 /// Half the side of the field that is attended to, mm.
-fn half_field(distance: Metres) -> f64 {
+pub(super) fn half_field(distance: Metres) -> f64 {
     1000.0 * distance.0 * tan(Degrees(ATTENDED.sqrt() / 2.0).radians())
 }
 
 /// Contrasts of the three mechanisms in one measure: squares, weighed by what each sees at 1 cycle per degree over the
 /// whole field at 100 cd/m2 (the authors' figures, `tests/visibility.rs`).
-fn weighed(contrast: &[f64; 3]) -> f64 {
+pub(super) fn weighed(contrast: &[f64; 3]) -> f64 {
     const SEEN: [f64; 3] = [352.0, 580.0, 60.4];
     (0..3).map(|i| contrast[i] * SEEN[i]).map(|part| part * part).sum()
 }
@@ -548,10 +514,10 @@ fn shared(alone: &[f64], answers: &[Vec<f64>]) -> Vec<f64> {
     weights.into_iter().map(fourth_root).collect()
 }
 
-fn fourth(value: f64) -> f64 {
+pub(super) fn fourth(value: f64) -> f64 {
     (value * value) * (value * value)
 }
 
-fn fourth_root(value: f64) -> f64 {
+pub(super) fn fourth_root(value: f64) -> f64 {
     value.sqrt().sqrt()
 }

@@ -3,7 +3,7 @@
 //! the eye are the job's. Does not know the booth: a white in the panel's place is taken at 300 cd/m2, about 1000 lx.
 
 use super::{Difference, Sprayed};
-use crate::appraisal::{Appearance, Carrier, FilmColour, Visibility, Zone, cells_in};
+use crate::appraisal::{Appearance, Carrier, FilmColour, Looking, Visibility, Zone, cells_in};
 use crate::job::Job;
 use crate::panel::Patch;
 use crate::rehearsal::Rehearsal;
@@ -54,27 +54,27 @@ pub struct Worst {
 }
 
 /// What the job's eye would see of what was sprayed; none where nothing that carries colour was.
-pub fn visibility(job: &Job, appearance: &Appearance, patch: &Patch, sprayed: &Sprayed) -> Option<Visibility> {
+pub fn looking(job: &Job, appearance: &Appearance, patch: &Patch, sprayed: &Sprayed) -> Option<Looking> {
     let films = (sprayed.tinted.unwrap_or(&[0.0]), sprayed.base.unwrap_or(&[f64::INFINITY]));
-    if job.coloured().is_empty() { None } else { visibility_of(job, appearance, patch, films) }
+    if job.coloured().is_empty() { None } else { looking_at(job, appearance, patch, films) }
 }
 
 /// The same of the films (um, cell by cell) of a tinted clear and of the base under it; one number for an even film.
-pub fn visibility_of(
+pub fn looking_at(
     job: &Job,
     appearance: &Appearance,
     patch: &Patch,
     (film, base): (&[f64], &[f64]),
-) -> Option<Visibility> {
+) -> Option<Looking> {
     let most = Micrometres(film.iter().copied().fold(0.0, f64::max));
     let (clear, viewing, onlooker) = (job.tinted_clear(), job.viewing.viewing(), job.viewing.onlooker());
     let least = base.iter().copied().fold(f64::INFINITY, f64::min);
     // a base that hides for good everywhere is the same everywhere
     if film.len() > 1 && appearance.underlay().thickest().is_none_or(|thickest| least >= thickest.0) {
         let colour = FilmColour::over(job.under_tint(job.viewing.aspecular)?, clear, &viewing, most);
-        return Some(Visibility::of(patch, film, colour, onlooker));
+        return Some(Looking::at_film(patch, film, colour, onlooker));
     }
-    Some(Visibility::of_build_up(patch, (film, base), appearance.build_up(), onlooker))
+    Some(Looking::at_build_up(patch, (film, base), appearance.build_up(), onlooker))
 }
 
 /// The same in figures, from the map of times at the job's distance.
@@ -114,6 +114,6 @@ pub(super) fn seen(rehearsal: &Rehearsal, appearance: &Appearance) -> Option<See
     let (job, patch) = (rehearsal.job(), rehearsal.patch());
     let [tinted, base] = [job.tinted(), job.base()].map(|paint| paint.map(|paint| rehearsal.film(paint)));
     let sprayed = Sprayed { tinted: tinted.as_deref(), base: base.as_deref() };
-    let visibility = visibility(job, appearance, patch, &sprayed)?;
+    let visibility = looking(job, appearance, patch, &sprayed)?.finish();
     seen_by(job, patch, &visibility, &visibility.map(job.viewing.distance))
 }

@@ -483,7 +483,7 @@ impl App {
             let shown = self.at_rest().then(|| self.shown.clone()).filter(|shown| *shown.rehearsal.job() == job);
             let shown = shown.unwrap_or_else(|| {
                 let mut shown = Shown::new(rehearse(&job), self.space);
-                look(&mut shown, Look::Due, true);
+                look(&mut shown, Look::Due, || true);
                 shown
             });
             self.held = Some(Held { job, shown, change: false, divider: 0.5 });

@@ -69,13 +69,19 @@ impl App {
         }
     }
 
-    /// Looks at a new result: at the preview at once, at the full grid in two frames of their own.
+    /// Time this frame may spend on the full grid, ms.
+    fn budget(&self) -> f64 {
+        if self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST }
+    }
+
+    /// Looks at a new result: at the preview at once, at the full grid part by part.
     fn look(&mut self) {
         let part = std::mem::replace(&mut self.look, Look::Done);
         if matches!(part, Look::Done) {
             return;
         }
-        self.look = look(&mut self.shown, part, !self.full.shown());
+        let (at_once, until) = (!self.full.shown(), dom::now() + self.budget());
+        self.look = look(&mut self.shown, part, || at_once || dom::now() < until);
         if !matches!(self.look, Look::Done) {
             return;
         }
@@ -93,7 +99,7 @@ impl App {
         if now < self.changed_at + PAUSE {
             return;
         }
-        let until = now + if self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST };
+        let until = now + self.budget();
         let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
             Full::Shown => return,
             Full::Film => return self.follow(until),

@@ -4,9 +4,9 @@
 //! eye sees a gap: the map is filled there, a judgement of ours. Draws nothing.
 
 use super::shown::Shown;
-use crate::appraisal::{Visibility, filled};
+use crate::appraisal::{Looking, Mapping, Visibility, filled};
 use crate::panel::Patch;
-use crate::report::{FARTHEST, NEAREST, Sprayed, seen_by, visibility};
+use crate::report::{FARTHEST, NEAREST, Sprayed, looking, seen_by};
 use crate::units::Millimetres;
 use glam::DVec2;
 use std::cell::Cell;
@@ -15,8 +15,10 @@ use std::cell::Cell;
 pub enum Look {
     /// A new film has not been looked at yet.
     Due,
-    /// Its bands are there.
-    Bands(Box<Visibility>),
+    /// Its bands are on their way.
+    Looking(Box<Looking>),
+    /// They are there, and its map is on its way.
+    Mapping(Box<(Visibility, Mapping)>),
     /// It has been looked at.
     Done,
 }
@@ -40,28 +42,45 @@ pub struct Sight {
     asked: Cell<Option<(usize, Option<f64>)>>,
 }
 
-/// Looks at a film in one go, or in two parts; what is left to do.
-pub fn look(shown: &mut Shown, part: Look, at_once: bool) -> Look {
-    let fresh = matches!(part, Look::Due);
-    let bands = match part {
-        Look::Done => return Look::Done,
-        Look::Bands(bands) => Some(*bands),
-        Look::Due => {
-            let sprayed = Sprayed { tinted: Some(&shown.finished), base: shown.base.as_deref() };
-            visibility(shown.rehearsal.job(), &shown.appearance, shown.rehearsal.patch(), &sprayed)
+/// Looks at a film as long as there is time; what is left to do.
+pub fn look(shown: &mut Shown, mut part: Look, mut more: impl FnMut() -> bool) -> Look {
+    loop {
+        part = match part {
+            Look::Done => return Look::Done,
+            Look::Due => {
+                let sprayed = Sprayed { tinted: Some(&shown.finished), base: shown.base.as_deref() };
+                let looking = looking(shown.rehearsal.job(), &shown.appearance, shown.rehearsal.patch(), &sprayed);
+                let Some(looking) = looking else {
+                    (shown.sight, shown.report.seen) = (None, None);
+                    return Look::Done;
+                };
+                Look::Looking(Box::new(looking))
+            }
+            Look::Looking(mut looking) => {
+                if looking.step() {
+                    Look::Looking(looking)
+                } else {
+                    let sight = looking.finish();
+                    let mapping = Mapping::new(&sight, shown.rehearsal.job().viewing.distance);
+                    Look::Mapping(Box::new((sight, mapping)))
+                }
+            }
+            Look::Mapping(mut both) => {
+                if !both.1.step(&both.0) {
+                    finish(shown, both.0, both.1.finish());
+                    return Look::Done;
+                }
+                Look::Mapping(both)
+            }
+        };
+        if !more() {
+            return part;
         }
-    };
-    match bands {
-        Some(bands) if fresh && !at_once => return Look::Bands(Box::new(bands)),
-        Some(bands) => finish(shown, bands),
-        None => (shown.sight, shown.report.seen) = (None, None),
     }
-    Look::Done
 }
 
-fn finish(shown: &mut Shown, visibility: Visibility) {
+fn finish(shown: &mut Shown, visibility: Visibility, bare: Vec<f64>) {
     let (job, patch) = (shown.rehearsal.job(), shown.rehearsal.patch());
-    let bare = visibility.map(job.viewing.distance);
     shown.report.seen = seen_by(job, patch, &visibility, &bare);
     // the crests of a band's widest stripes and their troughs lie 0.71 of its period apart
     let apart = shown.report.seen.as_ref().map_or(0.0, |seen| 0.75 * seen.worst.period_mm);
