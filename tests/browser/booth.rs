@@ -196,7 +196,7 @@ fn plans_are_searched_for_taken_and_undone() {
     page.wait_until("document.querySelector('#advice-trouble').textContent === ''");
     // in US units, and of another job that they were not sought for
     page.execute("document.querySelector('#units input[value=us]').click()");
-    let us = serde_json::to_string(&advice.plans[0].setting.text(&before, System::Us)).unwrap();
+    let us = serde_json::to_string(&advice.plans[0].words(&before, System::Us)).unwrap();
     page.wait_until(&format!("document.querySelector('#advice-plans li [data-part=text]').textContent === {us}"));
     page.execute("document.querySelector('#new-door').click()");
     page.wait_until("document.querySelector('#advice-plans li [data-part=take]').disabled");

@@ -72,7 +72,7 @@ fn the_readings_and_the_words_say_what_the_core_says_would_be_seen() {
     assert_eq!(wanted.worst.seen_from_m, Some(10.0));
     assert_eq!(reading(&page, "Worst place seen from"), "> 10");
     let words = page.execute("return document.querySelector('#words-text').textContent;");
-    let sentence = format!("at its worst place {:.1} times over the threshold", wanted.times_threshold.max);
+    let sentence = format!("at its worst place {:.1} times the visible threshold", wanted.times_threshold.max);
     assert!(words.as_str().is_some_and(|text| text.contains(&sentence)), "{words}");
     // even lines: nothing to see, and the page says so over the map
     set(&page, "main-coats---overlap-slide", "0.75");
