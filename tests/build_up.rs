@@ -275,3 +275,15 @@ fn thin_and_thick_places_of_a_base_are_shown_with_one_exposure() {
     assert!((hidden - 1.0).abs() < 1e-6, "{hidden}");
     assert!((bare - 0.125).abs() < 2e-3, "{bare}");
 }
+
+#[test]
+fn what_a_colour_forgives_says_that_the_base_is_not_right() {
+    use fanlap::{advice::forgives, job::inputs::System};
+    let said = |job: &Job| forgives(job, 1.5).text(System::Metric);
+    let striped = said(&job(0.03, 0.1, &[]));
+    for part in ["The base is not right: ", "striping", "Put it right first"] {
+        assert!(striped.contains(part), "{part} is missing: {striped}");
+    }
+    let even = said(&job(0.03, 0.75, &[]));
+    assert!(!even.contains("base"), "{even}");
+}

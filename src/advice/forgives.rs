@@ -5,9 +5,11 @@
 use super::hands::film;
 use crate::appraisal::{FilmColour, share_within};
 use crate::colour::ScreenSpace;
+use crate::findings::findings;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::practice::Slip;
+use crate::rehearsal::rehearse_film;
 use crate::report::appearance;
 use crate::units::{Degrees, Micrometres, Millimetres};
 use crate::words::shown;
@@ -16,6 +18,9 @@ use serde::{Deserialize, Serialize};
 /// What a colour forgives.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Forgives {
+    /// What is wrong with the base, which everything else here takes for hiding: names of its findings.
+    #[serde(default)]
+    pub base: Vec<String>,
     /// Colour difference that counts as right, CIEDE2000.
     pub within_de00: f64,
     /// Angle by angle.
@@ -71,6 +76,7 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     let told = trial.as_ref().filter(|trial| trial.faultless >= RIGHT);
     let most = |most: f64, of: &dyn Fn(f64) -> Slip| told.and_then(|trial| trial.until(most, of));
     Forgives {
+        base: wrong_with_base(job),
         within_de00,
         angles,
         plan_in_window: trial.as_ref().map_or(0.0, |trial| trial.faultless),
@@ -86,6 +92,25 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     }
 }
 
+/// Cells on which a base is looked at, mm, at least.
+const BASE_CELL: f64 = 12.0;
+
+/// What a faultless look finds of the base's colour; nothing where no base is sprayed.
+fn wrong_with_base(job: &Job) -> Vec<String> {
+    let Some(base) = job.base().filter(|base| job.coloured().contains(base)) else { return Vec::new() };
+    let mut coarse = job.clone();
+    coarse.panel.cell.0 = coarse.panel.cell.0.max(BASE_CELL);
+    let found = findings(&rehearse_film(&coarse));
+    let mut names: Vec<String> = Vec::new();
+    for fault in found.iter().filter(|fault| fault.paint == base && fault.kind.is_of_colour()) {
+        let name = fault.kind.name().to_lowercase();
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
 impl Forgives {
     /// Whether the plan is right enough that an error can be told from it.
     pub fn plan_is_right(&self) -> bool {
@@ -94,6 +119,18 @@ impl Forgives {
 
     /// What it means for a hand, in a sentence.
     pub fn text(&self, system: System) -> String {
+        let base = match &self.base[..] {
+            [] => String::new(),
+            wrong => format!(
+                "The base is not right: {}. Put it right first; what follows counts the film of the tinted clear alone. ",
+                wrong.join(", ")
+            ),
+        };
+        base + &self.of_tinted(system)
+    }
+
+    /// The same of the tinted clear's film.
+    fn of_tinted(&self, system: System) -> String {
         let percent = |share: f64| shown(Unit::Percent, share, system);
         if !self.plan_is_right() {
             let more = if self.plan_off < 0.0 { "thinner" } else { "thicker" };

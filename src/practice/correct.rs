@@ -267,6 +267,9 @@ impl Trials {
     fn untold(&self, error: f64, system: System) -> String {
         let noticed = noticed(&self.job, &self.performance, system);
         match (error <= GOOD_ENOUGH, noticed) {
+            (true, None) if self.performance.to_come > 0 => {
+                "So far the film is as even as the plan\u{2019}s. Next: the lines that are still to come.".to_string()
+            }
             (true, None) => {
                 "The film is as even as the plan\u{2019}s. Next: the same again, or something harder.".to_string()
             }

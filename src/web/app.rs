@@ -419,6 +419,9 @@ impl App {
         // practice and the rehearsal share the panel, and each has a result of its own
         let other = (self.place == Place::Practice) != (place == Place::Practice);
         practice::put_down(self);
+        if self.place != place {
+            super::buttons::close_settings();
+        }
         self.probe = self.probe.filter(|_| place != Place::Practice);
         (self.place, self.lead_in) = (place, 0.0);
         self.playing &= place.shows_panel() && !other;

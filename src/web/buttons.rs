@@ -141,11 +141,20 @@ fn skip() {
     }
 }
 
+/// The main settings again: what another place has to show lies under the further ones.
+pub fn close_settings() {
+    show_settings(false);
+}
+
+fn show_settings(further: bool) {
+    dom::by_id("settings-main").set_hidden(further);
+    dom::by_id("more-settings").set_hidden(!further);
+    dom::set(&dom::by_id("more"), "aria-expanded", if further { "true" } else { "false" });
+}
+
 /// Shows the further settings, or the main ones.
 fn more(on: bool) {
-    dom::by_id("settings-main").set_hidden(on);
-    dom::by_id("more-settings").set_hidden(!on);
-    dom::set(&dom::by_id("more"), "aria-expanded", if on { "true" } else { "false" });
+    show_settings(on);
     let _ = dom::by_id(if on { "more-title" } else { "more" }).focus();
 }
 

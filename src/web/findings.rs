@@ -365,7 +365,11 @@ fn from_how_far(app: &App, finding: &Finding) -> String {
 
 /// Its name and where it is; of which paint where more than one carries colour.
 fn name(app: &App, finding: &Finding) -> String {
-    let of = if app.job.coloured().len() > 1 { format!(" of {}", finding.paint) } else { String::new() };
+    let of = if app.job.coloured().len() > 1 && finding.kind.is_of_colour() {
+        format!(" of {}", finding.paint)
+    } else {
+        String::new()
+    };
     format!("{}{of} {}", finding.name, finding.part.words())
 }
 

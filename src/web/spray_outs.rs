@@ -69,6 +69,9 @@ pub fn sync(app: &mut App) {
         said = car::WANTED.to_string();
     }
     dom::say(&dom::by_id("cards-text"), &said);
+    let glossy = app.job.viewing.surround_gloss > 0.0;
+    let gloss = if glossy { "in the gloss of the surroundings" } else { "gloss left out, as measured" };
+    dom::say(&dom::by_id("note-gloss"), gloss);
     dom::say(&dom::by_id("cards-apart"), &crate::cards::apart(&sprayed.cards, &looks));
     aim(app, sprayed, &looks);
     spray_graph::draw(app, sprayed, &looks);
