@@ -200,7 +200,7 @@ fn readings_name_the_paint_that_was_sprayed_and_a_paint_shows_what_applies_to_it
     };
     for (coat, paint) in ["silver", "red", "clear"].iter().enumerate() {
         // one coat of each: what the coat laid is what its paint came to
-        page.execute(&format!("window.passes = window.passes || 0; document.querySelector('#to-start').click()"));
+        page.execute("window.passes = window.passes || 0; document.querySelector('#to-start').click()");
         page.execute(&format!(
             "const t = document.querySelector('#time'); t.value = {}; t.dispatchEvent(new Event('input', {{ bubbles: true }}))",
             [1, 500, 1000][coat]

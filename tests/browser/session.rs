@@ -151,7 +151,7 @@ impl Server {
         command.args(["--no-build", "--no-open", "--port", &port.to_string()]);
         let (process, port) = start_until(command, "fanlap is at http://127.0.0.1:")
             .unwrap_or_else(|error| panic!("the server did not start: {error}"));
-        Server { process: process, port }
+        Server { process, port }
     }
 
     /// Lets the server take requests and answer none, or go on: a network that stalls.
