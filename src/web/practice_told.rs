@@ -231,10 +231,10 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
         return format!("What you chose lays {} on average, where {} is meant.", um(laid), um(meant));
     }
     let off = digits_of(100.0 * next.error, 1);
-    let more = if performance.to_come == 1 { "line is" } else { "lines are" };
-    let rest = match performance.to_come {
+    let rest = match performance.to_come + performance.left_out.len() {
         0 => String::new(),
-        count => format!(" {count} {more} still to come."),
+        1 => " One line is not sprayed yet.".to_string(),
+        count => format!(" {count} lines are not sprayed yet."),
     };
     let anew = if app.practice.judged_anew {
         " The settings were changed after these passes, which are judged by the new ones."

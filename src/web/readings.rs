@@ -157,7 +157,8 @@ fn seen_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
         Some(from) => format!("{:.digits$}", from * factor),
     };
     let (then, now) = pair(&from);
-    rows.push(row("Worst place seen from", then, now, metre));
+    let unit = if now == "not seen" { "" } else { metre };
+    rows.push(row("Worst place seen from", then, now, unit));
 }
 
 fn paint_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<Row>) {
