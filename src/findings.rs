@@ -82,9 +82,7 @@ fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
         }
         faults.extend(of_paint);
     }
-    if !all.is_empty() {
-        faults.extend((0..rehearsal.job().coats.len()).flat_map(|coat| maps::distance(rehearsal, coat)));
-    }
+    faults.extend((0..rehearsal.job().coats.len()).flat_map(|coat| maps::distance(rehearsal, coat)));
     ascending(&mut faults, |fault| -fault.times);
     // coats that run both ways may have the same fault twice: the worse one stands for both
     let mut told = Vec::new();

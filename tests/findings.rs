@@ -195,3 +195,22 @@ fn without_a_tint_or_a_coat_there_is_no_why() {
     assert_eq!(why_here(&rehearse(&none), DVec2::new(600.0, 500.0)), None);
     assert!(why_here(&rehearse(&bare), DVec2::new(600.0, 500.0)).is_some());
 }
+
+#[test]
+fn an_untinted_clear_is_looked_at_for_what_endangers_it() {
+    let clear = |distance: f64| {
+        let whole = json!({
+            "fanlap_job": 1, "title": "Clear alone (invented)",
+            "panel": { "length_mm": 700, "width_mm": 500, "cell_mm": 10 },
+            "paints": [{ "name": "top", "role": "clear" }],
+            "coats": [{ "paint": "top", "distance_mm": distance, "margin_mm": 0 }],
+        });
+        Job::read(&whole.to_string(), &Files::none()).unwrap()
+    };
+    assert_eq!(findings(&rehearse(&clear(180.0))), []);
+    // the working distance ends at 254 mm
+    let found = fanlap::causes::findings(&clear(300.0));
+    let dry = found.iter().find(|finding| finding.fault.kind == Kind::DrySpray).expect("too far away");
+    assert_eq!(dry.causes[0].setting, "coats[0].distance_mm");
+    assert!(dry.cure.as_ref().unwrap().times < 1.0);
+}

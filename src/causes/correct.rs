@@ -103,14 +103,10 @@ pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
     if has(&[Kind::MaskingSprayed]) {
         all.extend(margins(job));
     }
-    let coloured = job.coloured();
-    if coloured.is_empty() {
-        return all;
-    }
     if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
         all.extend(distances(job));
     }
-    for paint in coloured {
+    for paint in job.coloured() {
         let coats: Vec<usize> = (0..job.coats.len()).filter(|coat| job.paint_of(&job.coats[*coat]) == paint).collect();
         all.extend(plans(job, paint, &coats, found));
     }
