@@ -96,7 +96,7 @@ fn numbers(job: &Job, rehearsal: &Rehearsal) -> String {
 /// Compares the three on both jobs.
 pub fn compare() {
     let folder = tempfile::tempdir().expect("a folder");
-    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let here = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."));
     let plain = folder.path().join("plain");
     let built = Command::new("rustc")
         .args(["--edition=2024", "-O", "-C", "target-cpu=native", "-o"])
