@@ -23,7 +23,7 @@ use std::process::ExitCode;
 /// See the film before pulling the trigger. Without a command: builds the page, serves it on this computer and opens
 /// it in the browser.
 #[derive(Parser)]
-#[command(version, args_conflicts_with_subcommands = true)]
+#[command(name = "fanlap", version, args_conflicts_with_subcommands = true)]
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,

@@ -1,11 +1,14 @@
 //! The booth sheet and the advice beside it: the sheet is the core's document, the search for plans runs in a worker that
 //! tells its progress and its best so far and can be stopped. Advises nothing itself.
 
-use super::app::{App, Place};
-use super::practice::by_hand;
-use super::typed::{at_field, number};
-use super::workers::{self, Helper};
-use super::{controls, dom, files, with};
+use crate::practice::by_hand;
+use crate::shell::app::{App, Place};
+use crate::shell::controls;
+use crate::shell::dom;
+use crate::shell::files;
+use crate::shell::typed::{at_field, number};
+use crate::shell::workers::{self, Helper};
+use crate::with;
 use fanlap::advice::{Advice, Figures, Forgives, From, MOST_MIN, MOST_ML, Plan, REACH, Steadiness, WITHIN, Wishes};
 use fanlap::job::inputs::{System, Unit};
 use fanlap::job::{Job, Paint};
@@ -119,7 +122,7 @@ fn set_within(app: &mut App) {
     if let Ok(within) = told_within() {
         app.within = within.unwrap_or(1.0);
         (app.stale.column, app.stale.drawing) = (true, true);
-        super::kept::keep(app);
+        crate::shell::kept::keep(app);
     }
 }
 
@@ -412,7 +415,7 @@ fn in_unit(id: &str, (unit, factor, digits): (&str, f64, usize), usual: Option<f
         return;
     }
     let before = field.get_attribute("data-factor").and_then(|before| before.parse::<f64>().ok());
-    let typed = before.and_then(|before| Some(super::spray_outs::number_typed(&field.value())? / before));
+    let typed = before.and_then(|before| Some(crate::spray_outs::number_typed(&field.value())? / before));
     if before.is_none() || typed.is_some() {
         field.set_value(&typed.or(usual).map_or(String::new(), |value| digits_of(value * factor, digits)));
     }

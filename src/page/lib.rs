@@ -6,55 +6,22 @@
 #[cfg(not(target_feature = "simd128"))]
 compile_error!("build with simd128: see .cargo/config.toml");
 
-mod address;
-mod app;
-mod ask;
-mod axis;
 mod booth;
-mod buttons;
-mod car;
-mod chance;
-mod clicks;
-mod controls;
-mod countdown;
-mod dom;
-mod fields;
-mod files;
-mod findings;
-mod frames;
-mod gun_test;
-mod hand;
-mod history;
-mod instructor;
-mod kept;
-mod keys;
-mod layout;
-mod lesson;
-mod maps;
-mod measured;
-mod pen;
-mod pointer;
+mod figure;
 mod practice;
-mod practice_told;
-mod progress;
-mod quiet;
-mod readings;
-mod section;
-mod shown;
-mod side_view;
-mod sight;
-mod spray_graph;
+mod rehearsal;
+mod shell;
 mod spray_outs;
-mod sprayer;
-mod stage;
-mod timeline;
-mod typed;
-mod workers;
 
-use app::App;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::units::Seconds;
+use figure::{side_view, stage, timeline};
+use practice::{hand, instructor, lesson, progress, told};
+use rehearsal::{countdown, findings, gun_test, readings};
+use shell::app::App;
+use shell::{address, app, buttons, controls, dom, fields, files, kept, keys, pointer, quiet};
+use spray_outs::measured;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::prelude::*;
 
@@ -142,7 +109,7 @@ fn show(app: &mut App, stale: app::Stale) {
         controls::sync(app);
         buttons::sync_hold(app);
         gun_test::sync(app);
-        practice_told::sync(app);
+        told::sync(app);
         side_view::draw(app);
         kept::keep(app);
     }

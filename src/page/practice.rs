@@ -1,12 +1,20 @@
 //! Spraying by hand: looks at the gun are recorded, the film builds while the trigger is open, and what was recorded is
 //! rehearsed like any coat. What moves the gun is in `hand`, what is told of it is the core's.
 
-use super::app::{App, Held, Place};
-use super::hand::NOTCH;
-use super::instructor::PutIn;
-use super::lesson::{self, Attempting};
-use super::shown::Shown;
-use super::{clicks, dom, hand, with};
+pub mod clicks;
+pub mod hand;
+pub mod instructor;
+pub mod lesson;
+pub mod progress;
+pub mod told;
+
+use crate::figure::shown::Shown;
+use crate::practice::hand::NOTCH;
+use crate::practice::instructor::PutIn;
+use crate::practice::lesson::Attempting;
+use crate::shell::app::{App, Held, Place};
+use crate::shell::dom;
+use crate::with;
 use fanlap::gun::Pose;
 use fanlap::job::Job;
 use fanlap::panel::{Panel, Patch, Window};
@@ -439,7 +447,7 @@ fn compare(app: &mut App) {
         app.practice.comparing = Some(Box::new(Rehearsal::plan(&job)));
     }
     app.rescale();
-    app.stale = super::app::Stale::ALL;
+    app.stale = crate::shell::app::Stale::ALL;
 }
 
 /// What a held result and the present one are called: in Practice a plan beside what was sprayed.
@@ -465,7 +473,7 @@ fn rehearse_plan(app: &mut App) {
             app.held = Some(Held { job, shown, change: false, divider: 0.5 });
             app.seek(app.shown.rehearsal.total());
             app.rescale();
-            app.stale = super::app::Stale::ALL;
+            app.stale = crate::shell::app::Stale::ALL;
             return;
         }
     }

@@ -2,8 +2,13 @@
 //! goes on to the rehearsal. Colours are CSS colours of the screen's own space; what is drawn of them is in
 //! `spray_graph`, how the car's colour gets in is in `car`. Knows nothing of a panel.
 
-use super::app::{App, Place};
-use super::{car, dom, spray_graph, with};
+pub mod car;
+pub mod graph;
+pub mod measured;
+
+use crate::shell::app::{App, Place};
+use crate::shell::dom;
+use crate::with;
 use fanlap::cards::{
     Card, Look, Looks, Nearest, Sticker, aimed, angles_in_words, coats_in_words, nearest, number_in_words, spray_outs,
     words,
@@ -74,7 +79,7 @@ pub fn sync(app: &mut App) {
     dom::say(&dom::by_id("note-gloss"), gloss);
     dom::say(&dom::by_id("cards-apart"), &fanlap::cards::apart(&sprayed.cards, &looks));
     aim(app, sprayed, &looks);
-    spray_graph::draw(app, sprayed, &looks);
+    graph::draw(app, sprayed, &looks);
 }
 
 /// A colour of the screen for CSS.
