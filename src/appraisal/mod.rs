@@ -9,12 +9,13 @@ mod extent;
 mod gaps;
 mod looking;
 mod places;
+mod resample;
 mod sensitivity;
 mod underlay;
 mod visibility;
 
 pub use appearance::{Appearance, Films, Target};
-pub use bands::{BAND_GAIN, BAND_PERIOD, Bands};
+pub use bands::{BAND_GAIN, BAND_PERIOD, Bands, Raster};
 pub use build_up::BuildUpColour;
 pub use contours::contours;
 pub use gaps::filled;
