@@ -15,8 +15,9 @@ pub use maps::WORKING_DISTANCE;
 pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
 
-use crate::appraisal::{Appearance, FilmColour, Films, Raster, Visibility, Zone, cells_in};
 use crate::colour::{Lab, ScreenSpace, delta_e00};
+use crate::eye::{Appearance, FilmColour, Films, Raster, Visibility};
+use crate::field::{Zone, cells_in};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::panel::{Area, Patch};

@@ -3,8 +3,9 @@
 //! longer right.
 
 use super::hands::film;
-use crate::appraisal::{FilmColour, share_within};
 use crate::colour::ScreenSpace;
+use crate::eye::FilmColour;
+use crate::field::share_within;
 use crate::findings::findings;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
@@ -179,7 +180,7 @@ pub fn at_angle(job: &Job, angle: Degrees, within_de00: f64) -> Option<AtAngle> 
     job.ground.at(job.viewing.aspecular)?;
     let base = job.under_tint(job.viewing.aspecular)?;
     // a colour is a target at its own angle only; a film is one at all
-    if matches!(job.target, crate::appraisal::Target::Colour(_)) && !same {
+    if matches!(job.target, crate::eye::Target::Colour(_)) && !same {
         return None;
     }
     let seen = appearance(&job, ScreenSpace::Srgb, Micrometres(100.0));

@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
+/// The package that is the page.
+const PAGE: &str = "fanlap-page";
 const TARGET: &str = "wasm32-unknown-unknown";
 /// Raise it when the packaging below changes, so that what an older builder made is made anew.
 const PACKAGING: &[u8] = b"1";
@@ -37,8 +39,10 @@ pub fn www() -> PathBuf {
     root().join("www")
 }
 
+/// The top of the source tree.
 fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+    let package = Path::new(env!("CARGO_MANIFEST_DIR"));
+    package.ancestors().nth(2).expect("the package lies in src/cli").to_path_buf()
 }
 
 /// Holds other processes off until it is dropped: tests build the page in parallel.
@@ -81,7 +85,9 @@ fn compile(root: &Path, quiet: bool) -> Result<PathBuf> {
     let target = root.join("target/wasm");
     let mut cargo = Command::new(std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into()));
     cargo.current_dir(root).env_remove("CARGO_ENCODED_RUSTFLAGS").env_remove("RUSTFLAGS").stdin(Stdio::null());
-    cargo.args(["build", "--lib", "--locked", "--profile", "wasm", "--target", TARGET, "--target-dir"]).arg(&target);
+    cargo
+        .args(["build", "--package", PAGE, "--locked", "--profile", "wasm", "--target", TARGET, "--target-dir"])
+        .arg(&target);
     if quiet {
         cargo.arg("--quiet");
     } else {
@@ -89,7 +95,7 @@ fn compile(root: &Path, quiet: bool) -> Result<PathBuf> {
     }
     let status = cargo.status().context("cannot start cargo, which builds the page")?;
     ensure!(status.success(), "the page was not built: the compiler's message stands above");
-    Ok(target.join(TARGET).join("wasm/fanlap.wasm"))
+    Ok(target.join(TARGET).join("wasm/fanlap_page.wasm"))
 }
 
 /// Makes the new package beside the old one, then puts it in its place, so that a reader never meets half of one.
@@ -111,6 +117,7 @@ fn package(wasm: &Path, www: &Path) -> Result<()> {
 fn bind(wasm: &Path, into: &Path) -> Result<()> {
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
     bindgen.input_path(wasm).typescript(false).remove_name_section(true).remove_producers_section(true);
+    bindgen.out_name("fanlap");
     bindgen.omit_default_module_path(false); // so that `init()` needs no argument
     bindgen.web(true)?.generate(into).context("cannot write the JavaScript door to the core")
 }

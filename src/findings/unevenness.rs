@@ -1,10 +1,10 @@
 //! Unevenness of the film away from the edges, parted by what makes it: the mean along the passes is what lines make, in
 //! stripes as wide as their spacing, in broader bands, or in one stripe where two reaches meet. The mean across the passes
 //! is what every pass does at the same place: it belongs to the ends of the passes and is told there, by the edges. What
-//! then still repeats from line to line is the lines' too. What is left over has no direction and is mottle. Each part is looked at by itself, as [`crate::appraisal::Visibility`] sees it.
+//! then still repeats from line to line is the lines' too. What is left over has no direction and is mottle. Each part is looked at by itself, as [`crate::eye::Visibility`] sees it.
 
 use super::{Fault, Kind, Part, Seen};
-use crate::appraisal::Raster;
+use crate::eye::Raster;
 use crate::panel::Area;
 use crate::report::{FARTHEST, NEAREST};
 use crate::strokes::Along;

@@ -3,7 +3,8 @@
 //! the eye are the job's. Does not know the booth: a white in the panel's place is taken at 300 cd/m2, about 1000 lx.
 
 use super::{Difference, Sprayed};
-use crate::appraisal::{Appearance, Carrier, FilmColour, Looking, Raster, Visibility, Zone, cells_in};
+use crate::eye::{Appearance, Carrier, FilmColour, Looking, Raster, Visibility};
+use crate::field::{Zone, cells_in};
 use crate::job::Job;
 use crate::panel::Patch;
 use crate::rehearsal::Rehearsal;

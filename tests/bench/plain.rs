@@ -109,7 +109,7 @@ pub fn build(folder: &Path) -> PathBuf {
 /// Compares the three on both jobs.
 pub fn compare() {
     let folder = tempfile::tempdir().expect("a folder");
-    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let here = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."));
     let plain = build(folder.path());
     let python = here.join("target/reference/bin/python");
     for (name, kind, job) in

@@ -93,7 +93,7 @@ fn set(names: &[&str]) -> BTreeSet<String> {
 
 /// The example jobs as they lie in the project.
 fn example(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/jobs").join(name)
+    Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("assets/jobs").join(name)
 }
 
 /// A job rehearsed by the command line with --out, and by the library.
