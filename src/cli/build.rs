@@ -187,7 +187,7 @@ fn files_under(dir: &Path) -> Result<Vec<PathBuf>> {
 }
 
 /// FNV-1a, 64 bits, over the parts and their lengths: tells contents apart, and is no defence against malice.
-fn fingerprint<'a>(parts: impl IntoIterator<Item = &'a [u8]>) -> String {
+pub fn fingerprint<'a>(parts: impl IntoIterator<Item = &'a [u8]>) -> String {
     let mut hash = 0xcbf2_9ce4_8422_2325_u64;
     for part in parts {
         for byte in (part.len() as u64).to_le_bytes().iter().chain(part) {

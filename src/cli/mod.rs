@@ -41,9 +41,12 @@ struct Page {
     /// Build the page and stop
     #[arg(long, conflicts_with = "no_build")]
     build_only: bool,
-    /// Port on 127.0.0.1; 0 takes any free one
+    /// Port; 0 takes any free one
     #[arg(long)]
     port: Option<u16>,
+    /// Serve the page to everyone in this network: says the addresses, and what that opens
+    #[arg(long, conflicts_with = "build_only")]
+    lan: bool,
 }
 
 #[derive(clap::Args)]
@@ -212,7 +215,7 @@ fn page(page: &Page) -> anyhow::Result<()> {
     if page.build_only {
         return Ok(());
     }
-    serve::serve(&www, page.port, !page.no_open)
+    serve::serve(&www, &serve::Wishes { port: page.port, open_browser: !page.no_open, to_the_room: page.lan })
 }
 
 /// The table of inputs as text.
