@@ -6,6 +6,8 @@ mod http;
 mod room;
 pub mod site;
 
+pub use room::PATH as ROOM;
+
 use anyhow::{Context, Result, bail, ensure};
 use crowd::{Crowd, Place};
 use http::{Limits, Line, Refusal};

@@ -44,8 +44,13 @@ const NOT_FOUND: Refusal = Refusal("404 Not Found", "The page has no such file."
 const NOT_ASKED_SO: Refusal = Refusal("405 Method Not Allowed", "The page can only be read: GET or HEAD.");
 const ELSEWHERE: Refusal = Refusal(
     "421 Misdirected Request",
-    "Ask for the page by its address in numbers, or as localhost: under any other name somebody else's page could read it.",
+    "Ask for the page by its address in numbers, or as localhost: under other names a stranger's page could read it.",
 );
+
+/// Whether a file's kind is worth packing; none for a file that no page has.
+pub fn worth_packing(path: &Path) -> Option<bool> {
+    kind_of(path).map(|(_, packs)| packs)
+}
 
 fn kind_of(path: &Path) -> Option<(&'static str, bool)> {
     let ending = path.extension()?.to_str()?;
