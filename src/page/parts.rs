@@ -1,5 +1,5 @@
-//! What the shell, the figure and the places are made of: the document in short words, a pen, fields, and the figures that
-//! are shown. None of it knows the app.
+//! What the shell, the figure and the places are made of: the document in short words, a pen, fields, and the figures
+//! that are shown. None of it knows the app.
 
 pub mod axis;
 pub mod chance;

@@ -1,5 +1,5 @@
-//! The place Rehearsal: readings, findings, the clock, and the trials of the gun. Readings and findings are on show beside
-//! the panel wherever that is.
+//! The place Rehearsal: readings, findings, the clock, and the trials of the gun. Readings and findings are on show
+//! beside the panel wherever that is.
 
 pub mod countdown;
 pub mod findings;

@@ -1,5 +1,5 @@
-//! The booth sheet and the advice beside it: the sheet is the core's document, the search for plans runs in a worker that
-//! tells its progress and its best so far and can be stopped. Advises nothing itself.
+//! The booth sheet and the advice beside it: the sheet is the core's document, the search for plans runs in a worker
+//! that tells its progress and its best so far and can be stopped. Advises nothing itself.
 
 use crate::booth::state::{booth, booth_mut};
 use crate::parts::dom;
@@ -426,7 +426,8 @@ fn state(app: &App) -> String {
         return why.clone();
     }
     let Some(advice) = &booth.advice else {
-        let idle = "Tries the plans you can reach and spray, then tells the best of them from 60 hands that took no part in the choice.";
+        let idle = "Tries the plans you can reach and spray, then tells the best of them from 60 hands that \
+         took no part in the choice.";
         return if booth.progress.is_some() && booth.deaths.0 > 0 {
             workers::AGAIN.to_string()
         } else if booth.progress.is_some() {

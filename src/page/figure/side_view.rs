@@ -48,7 +48,8 @@ pub fn draw(app: &App) {
     let distance = shown(Unit::Millimetre, distance, *app.system);
     let fan = shown(Unit::Millimetre, fan, *app.system);
     let alt = format!(
-        "The gun {distance} from the panel, its fan {fan} wide there; the next line {words} on, which is {overlap} overlap."
+        "The gun {distance} from the panel, its fan {fan} wide there; the next line {words} on, which is \
+         {overlap} overlap."
     );
     dom::set(&dom::by_id("side-view"), "aria-label", &alt);
 }

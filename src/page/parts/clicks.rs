@@ -1,5 +1,5 @@
-//! The pacer heard: clicks at the edges of the panel and at its quarters, in true seconds at the planned speed, from where
-//! the trigger opened, and the seconds before a countdown. Knows when, not what film is.
+//! The pacer heard: clicks at the edges of the panel and at its quarters, in true seconds at the planned speed, from
+//! where the trigger opened, and the seconds before a countdown. Knows when, not what film is.
 
 use fanlap::job::Job;
 use fanlap::strokes::Along;
@@ -19,8 +19,8 @@ const LASTS: f64 = 0.03;
 const PITCHES: (f32, f32) = (1320.0, 880.0);
 const LOUDNESS: f32 = 0.2;
 
-/// The clicks of a pass: seconds from now, and whether it is at an edge. `gone` is how far the gun is past the first edge,
-/// mm, below 0 before it.
+/// The clicks of a pass: seconds from now, and whether it is at an edge. `gone` is how far the gun is past the first
+/// edge, mm, below 0 before it.
 fn beats(span: f64, speed: f64, gone: f64) -> Vec<(f64, bool)> {
     let beat = |i: u32| ((span * f64::from(i) / f64::from(QUARTERS) - gone) / speed, i.is_multiple_of(QUARTERS));
     (0..=QUARTERS).map(beat).filter(|(time, _)| *time >= 0.0).collect()

@@ -1,4 +1,5 @@
-//! What is said to a listener once the hand rests: the last of many words, not all of them. Knows nothing of what is said.
+//! What is said to a listener once the hand rests: the last of many words, not all of them. Knows nothing of what is
+//! said.
 
 use crate::parts::dom;
 use std::cell::{Cell, RefCell};

@@ -1,5 +1,5 @@
-//! What is typed into a field: a number within its limits, and what is wrong with it told at the field. Knows nothing of
-//! what the number is for.
+//! What is typed into a field: a number within its limits, and what is wrong with it told at the field. Knows nothing
+//! of what the number is for.
 
 use crate::parts::dom;
 use fanlap::words::digits_of;

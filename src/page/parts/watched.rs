@@ -1,5 +1,5 @@
-//! A value that knows when it was changed last, so that what shows it can tell whether it is out of date. Whoever writes
-//! to it need not say so. Does not know what the value is for.
+//! A value that knows when it was changed last, so that what shows it can tell whether it is out of date. Whoever
+//! writes to it need not say so. Does not know what the value is for.
 
 use std::cell::Cell;
 use std::ops::{Deref, DerefMut};

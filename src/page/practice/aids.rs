@@ -128,8 +128,8 @@ pub fn is_over(app: &App) -> bool {
     practice(app).lesson.as_ref().is_some_and(|trying| trying.state.test || trying.state.counted)
 }
 
-/// What is looked for in a film: nothing more where a lesson calls it done, what is beyond its plan in a spraying by hand,
-/// unless the plan itself is the learner's to choose.
+/// What is looked for in a film: nothing more where a lesson calls it done, what is beyond its plan in a spraying by
+/// hand, unless the plan itself is the learner's to choose.
 pub fn sought(app: &App) -> Option<Sought> {
     let trying = practice(app).lesson.as_ref();
     let mark = trying.filter(|trying| !trying.finds()).and_then(|trying| trying.mark.as_ref());

@@ -101,7 +101,8 @@ fn on_screen(event: &PointerEvent) -> DVec2 {
     DVec2::new(f64::from(event.client_x()), f64::from(event.client_y()))
 }
 
-/// A finger comes down. True if it is the second: then two fingers pinch, and a dab that the first one began is given up.
+/// A finger comes down. True if it is the second: then two fingers pinch, and a dab that the first one began is given
+/// up.
 fn fingered(app: &mut App, event: &PointerEvent) -> bool {
     practice_mut(app).fingers.retain(|(id, _)| *id != event.pointer_id());
     practice_mut(app).fingers.push((event.pointer_id(), on_screen(event)));

@@ -1,5 +1,5 @@
-//! The instructor's part of practice: one error put in by a named control for the class to name, a view for the projector,
-//! and a lesson made of what is on the page. What an error does is the core's.
+//! The instructor's part of practice: one error put in by a named control for the class to name, a view for the
+//! projector, and a lesson made of what is on the page. What an error does is the core's.
 
 use crate::parts::dom;
 use crate::practice::aids::foretells;

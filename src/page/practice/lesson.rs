@@ -1,6 +1,6 @@
-//! The lessons of practice: one is chosen, its set-up is opened and locked, what is to be reached is said, what is foreseen
-//! and answered is asked for, an attempt is marked and told of as its schedule has it. What lessons and marks are, is the
-//! core's.
+//! The lessons of practice: one is chosen, its set-up is opened and locked, what is to be reached is said, what is
+//! foreseen and answered is asked for, an attempt is marked and told of as its schedule has it. What lessons and marks
+//! are, is the core's.
 
 use crate::parts::dom;
 use crate::parts::quiet;
@@ -55,9 +55,10 @@ pub fn take_in(app: &mut App, incoming: Incoming) -> Option<Result<(), Problem>>
     }
 }
 
-/// Copies a link with a lesson.
+/// Copies a link with a lesson, or saves the lesson.
 pub fn copy_link(lesson: &Lesson) {
-    files::copy(&format!("{MARK}{}", lesson.link()));
+    let saved = || files::text(&lesson.text(), &lesson.title, "-lesson.json");
+    files::copy_or(&format!("{MARK}{}", lesson.link()), saved);
 }
 
 /// Listens to the lesson's part of the column.

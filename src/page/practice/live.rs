@@ -1,5 +1,5 @@
-//! The film while it is sprayed, on the cells of the full grid: laid from look to look, ahead of the events where the gun
-//! stands. Knows no app.
+//! The film while it is sprayed, on the cells of the full grid: laid from look to look, ahead of the events where the
+//! gun stands. Knows no app.
 
 use fanlap::panel::{Panel, Patch, Window};
 use fanlap::spray::{Spray, deposit, footprint};

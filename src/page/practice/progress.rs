@@ -1,5 +1,5 @@
-//! What was reached in the lessons, kept on this machine alone: practice and tests apart, retests that are due, a table to
-//! save, and a way to delete it. What is due when is the core's.
+//! What was reached in the lessons, kept on this machine alone: practice and tests apart, retests that are due, a table
+//! to save, and a way to delete it. What is due when is the core's.
 
 use crate::parts::dom;
 use crate::practice::aids::ladder;

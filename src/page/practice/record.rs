@@ -74,8 +74,8 @@ fn grow(app: &mut App, before: &Sample, after: &Sample) {
     live.lay(&app.job.panel, along, [before, after], false);
 }
 
-/// Shows the gun standing where it was last seen. Nothing of it is recorded: the next event tells how long it stood, and
-/// when one comes that was on its way, this is withdrawn.
+/// Shows the gun standing where it was last seen. Nothing of it is recorded: the next event tells how long it stood,
+/// and when one comes that was on its way, this is withdrawn.
 pub fn stand(app: &mut App, at: f64) {
     let (along, until) = (along(app), time(app, at));
     let practice = app.states.of_mut::<Practice>();
@@ -142,8 +142,8 @@ fn click(app: &App, from: DVec2) {
     }
 }
 
-/// Closes the trigger; what was recorded is rehearsed. What was recorded of a gun that runs by itself after that moment,
-/// because the event was still on its way, is withdrawn.
+/// Closes the trigger; what was recorded is rehearsed. What was recorded of a gun that runs by itself after that
+/// moment, because the event was still on its way, is withdrawn.
 pub fn close(app: &mut App, at: f64, place: DVec2) {
     if practice(app).open {
         let (closes, first) = (time(app, at), practice(app).opened_at + 1);

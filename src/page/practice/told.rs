@@ -1,5 +1,5 @@
-//! What is said and drawn of the gun in the hand: planned lines and pacer over the panel; in the column what is meant, how
-//! the film turned out, how the gun was held, and the one thing that did most.
+//! What is said and drawn of the gun in the hand: planned lines and pacer over the panel; in the column what is meant,
+//! how the film turned out, how the gun was held, and the one thing that did most.
 
 use crate::parts::dom;
 use crate::parts::layout::{Layout, Room};
@@ -296,7 +296,8 @@ fn rows(app: &App, performance: &Performance) {
     dom::say(
         &dom::by_id("practice-units"),
         &format!(
-            "Means over the panel, off line at its worst place; lengths in {length}, speed in {speed}. Opened and closed: how far \
+            "Means over the panel, off line at its worst place; lengths in {length}, speed in {speed}. Opened \
+             and closed: how far \
              outside the edge."
         ),
     );

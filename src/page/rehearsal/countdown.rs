@@ -73,7 +73,8 @@ pub fn sync(app: &App) {
     dom::say(&dom::by_id("countdown-then"), &then);
 }
 
-/// Clicks for the seconds before time runs and for every pass, where they are wanted and time runs as it does in the hand.
+/// Clicks for the seconds before time runs and for every pass, where they are wanted and time runs as it does in the
+/// hand.
 fn hear(app: &App, shown: bool) {
     let wanted = shown && dom::input("countdown-clicks").checked();
     let now = match app.doing() {

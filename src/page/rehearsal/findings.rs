@@ -1,6 +1,6 @@
-//! The findings beside the panel: asked of a worker when the full grid is there, listed worst first with cause and cure,
-//! marked on the panel by the same numbers. A cure is tried by holding the present result and changing the job. Finds
-//! nothing itself.
+//! The findings beside the panel: asked of a worker when the full grid is there, listed worst first with cause and
+//! cure, marked on the panel by the same numbers. A cure is tried by holding the present result and changing the job.
+//! Finds nothing itself.
 
 use crate::parts::dom;
 use crate::parts::pen::{Align, INK, PAPER, Pen};
@@ -115,8 +115,8 @@ pub struct Explaining {
 
 #[wasm_bindgen]
 impl Explaining {
-    /// Begins with the text of a job file, and with the link of the job before its last change; of a job sprayed by hand only
-    /// what is beyond its plan is found.
+    /// Begins with the text of a job file, and with the link of the job before its last change; of a job sprayed by
+    /// hand only what is beyond its plan is found.
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;

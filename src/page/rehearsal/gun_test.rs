@@ -1,5 +1,5 @@
-//! Two trials within the gun's settings: a flood test of the present gun, and the gun fitted to a test card. Draws both;
-//! what they say comes from the gun.
+//! Two trials within the gun's settings: a flood test of the present gun, and the gun fitted to a test card. Draws
+//! both; what they say comes from the gun.
 
 use crate::parts::dom;
 use crate::parts::pen::{Align, INK, PAPER, PLOT, Pen};
@@ -102,7 +102,8 @@ fn read(app: &mut App) {
         let pair: Option<Vec<f64>> = parts(line).iter().map(|part| number_typed(part)).collect();
         let Some([place, film]) = pair.as_deref() else {
             let text = format!(
-                "Line {}: \u{201c}{}\u{201d} is no pair of numbers. Write a place and its film, such as \u{201c}-100 2.5\u{201d}. The \
+                "Line {}: \u{201c}{}\u{201d} is no pair of numbers. Write a place and its film, such as \
+                 \u{201c}-100 2.5\u{201d}. The \
                  last good readings are still used.",
                 i + 1,
                 line.trim()

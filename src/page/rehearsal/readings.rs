@@ -246,7 +246,8 @@ fn words(app: &App, whole: bool) {
     if let Some(film) = app.shown.appearance.track().mapped().filter(|film| film.0 <= app.shown.most.0) {
         let from = shown(Unit::Micrometre, film.0, *app.system);
         text += &format!(
-            " From {from} on this screen cannot show the colour and draws it less saturated; all figures use the true one."
+            " From {from} on this screen cannot show the colour and draws it less saturated; all figures use \
+             the true one."
         );
     }
     let exposure = app.shown.appearance.track().exposure();

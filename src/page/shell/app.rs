@@ -589,8 +589,8 @@ fn leaves_panel(job: &Job, pass: &fanlap::rehearsal::Pass) -> f64 {
     last.map_or(pass.end.0, |moment| pass.start.0 + moment.time.0)
 }
 
-/// The job on the preview's grid, its film alone: what flies past the rim is followed on the full grid, and the figures of
-/// paint stay those of the last result until then.
+/// The job on the preview's grid, its film alone: what flies past the rim is followed on the full grid, and the figures
+/// of paint stay those of the last result until then.
 fn preview(job: &Job, space: ScreenSpace, last: Option<&Report>) -> Shown {
     let mut coarse = job.clone();
     let laid = job.panel.length.0 * job.panel.width.0 * job.coats.len() as f64;

@@ -1,5 +1,5 @@
-//! What happens in a frame: time runs, the gun in the hand moves, the full grid grows, is reported on and looked at, each
-//! within a part of the frame. Draws nothing.
+//! What happens in a frame: time runs, the gun in the hand moves, the full grid grows, is reported on and looked at,
+//! each within a part of the frame. Draws nothing.
 
 use crate::parts::dom;
 use crate::parts::shown::Shown;

@@ -1,5 +1,5 @@
-//! What undo takes back: the job, and with it what was recorded by hand and the lesson, where a step has put something else
-//! into the hand. A step that changed settings alone leaves the hand as it is. Draws nothing.
+//! What undo takes back: the job, and with it what was recorded by hand and the lesson, where a step has put something
+//! else into the hand. A step that changed settings alone leaves the hand as it is. Draws nothing.
 
 use crate::shell::app::{App, Place};
 use crate::shell::recorded::{Kept, Recorded, Step};

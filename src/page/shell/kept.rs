@@ -1,7 +1,7 @@
 //! What is kept in this browser from one visit to the next. Every tab keeps a state of its own, so that none overwrites
-//! another; a new tab begins with the newest one, and those of other tabs can be taken over. While a state is being shown
-//! for the first time a mark stands beside it: where the page did not come to an end with it, it is not tried again
-//! unasked, but can be saved as a file. Draws nothing.
+//! another; a new tab begins with the newest one, and those of other tabs can be taken over. While a state is being
+//! shown for the first time a mark stands beside it: where the page did not come to an end with it, it is not tried
+//! again unasked, but can be saved as a file. Draws nothing.
 
 use crate::parts::dom;
 use crate::shell::app::{App, Place};
@@ -163,8 +163,8 @@ fn keep(app: &App) {
     dom::say(&dom::by_id("kept"), said);
 }
 
-/// Gives this tab a name, and says which state it begins with: its own after a reload, otherwise the newest. The name of a
-/// tab that is closed is taken over with its state, that of one that is open is not.
+/// Gives this tab a name, and says which state it begins with: its own after a reload, otherwise the newest. The name
+/// of a tab that is closed is taken over with its state, that of one that is open is not.
 fn enter() -> Option<String> {
     let session = dom::window().session_storage().ok().flatten();
     let named_so = session.as_ref().and_then(|session| session.get_item(NAME).ok().flatten());

@@ -1,5 +1,5 @@
-//! What was recorded by hand beside the job, and what of it is kept: in a step of undo, in the browser, in a file. Knows
-//! recordings and jobs; what else is in the hand is for its place to say.
+//! What was recorded by hand beside the job, and what of it is kept: in a step of undo, in the browser, in a file.
+//! Knows recordings and jobs; what else is in the hand is for its place to say.
 
 use fanlap::job::Job;
 use fanlap::strokes::Track;

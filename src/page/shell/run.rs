@@ -1,5 +1,5 @@
-//! The page runs: commands reach the app, frames are asked for once, each lets the app go on and brings what is stale in
-//! step, place by place. Knows no place by name.
+//! The page runs: commands reach the app, frames are asked for once, each lets the app go on and brings what is stale
+//! in step, place by place. Knows no place by name.
 
 use crate::parts::dom;
 use crate::shell::app::App;

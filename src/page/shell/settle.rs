@@ -1,5 +1,5 @@
-//! What follows from a command at once, before the next frame: the place that is open, the notice, the size of the stage,
-//! where the focus goes. The only part of the shell's state that writes to the document.
+//! What follows from a command at once, before the next frame: the place that is open, the notice, the size of the
+//! stage, where the focus goes. The only part of the shell's state that writes to the document.
 
 use crate::parts::dom;
 use crate::parts::layout::{Layout, Room};

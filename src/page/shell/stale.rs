@@ -1,5 +1,5 @@
-//! What must be drawn or said again follows from what has changed since it was last: here stands which view shows what of
-//! the state. Nobody says of a change what it makes stale.
+//! What must be drawn or said again follows from what has changed since it was last: here stands which view shows what
+//! of the state. Nobody says of a change what it makes stale.
 
 use crate::parts::watched::{Stamp, Watched};
 

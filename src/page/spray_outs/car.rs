@@ -1,5 +1,5 @@
-//! The car's colour, within the spray-outs: typed angle by angle or taken from a file. Rows that are not complete stay in
-//! the page; the job knows the car once one is. Compares nothing itself.
+//! The car's colour, within the spray-outs: typed angle by angle or taken from a file. Rows that are not complete stay
+//! in the page; the job knows the car once one is. Compares nothing itself.
 
 use crate::parts::dom;
 use crate::parts::typed::mark;
@@ -25,7 +25,8 @@ const TYPED: [f64; 3] = [15.0, 45.0, 110.0];
 /// The light for which typed numbers hold, as instruments usually print them.
 const LIGHT: &str = "D65";
 /// What is said until a row is complete.
-pub const WANTED: &str = "Type the car\u{2019}s L*, a* and b* at one angle or more; until a row is complete the cards are \
+pub const WANTED: &str = "Type the car\u{2019}s L*, a* and b* at one angle or more; until a row is complete the \
+          cards are \
                           compared with the target.";
 
 /// Listens to the car's choice, its rows and its file.
@@ -166,7 +167,8 @@ fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
         }
         Err(problem) => {
             let text = format!(
-                "This is not a file of the car\u{2019}s measured colour; CSV, CGATS.17 text or CxF3 are read. {problem} The \
+                "This is not a file of the car\u{2019}s measured colour; CSV, CGATS.17 text or CxF3 are read. \
+                 {problem} The \
                  colour as it was is still used."
             );
             dom::say(&dom::by_id("car-trouble"), &text);

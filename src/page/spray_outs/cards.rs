@@ -1,6 +1,6 @@
-//! The cards side by side with the car's colour behind them, their figures, and the choice that goes on to the rehearsal.
-//! Colours are CSS colours of the screen's own space; what is drawn of them is in `graph`, how the car's colour gets in is
-//! in `car`. Knows nothing of a panel.
+//! The cards side by side with the car's colour behind them, their figures, and the choice that goes on to the
+//! rehearsal. Colours are CSS colours of the screen's own space; what is drawn of them is in `graph`, how the car's
+//! colour gets in is in `car`. Knows nothing of a panel.
 
 use crate::parts::choice::{options, seen_at};
 use crate::parts::dom;

@@ -178,7 +178,7 @@ pub fn sync(app: &mut App) {
     }
     dom::by_id("measured-controls").set_hidden(cards.is_empty());
     let all = base_missing().is_none();
-    dom::by_id("measured-base").unchecked_into::<HtmlButtonElement>().set_disabled(all);
+    dom::off("measured-base", all);
     controls::sync_within(app, &dom::by_id("measured-controls"));
     words(app);
 }
@@ -352,7 +352,8 @@ fn loaded(app: &mut App, name: &str, text: &str, said: Said) {
         }
         Err(problem) => {
             let text = format!(
-                "This is not a file of measured cards; CSV, CGATS.17 text or CxF3 are read. {problem} The readings as they were are still used."
+                "This is not a file of measured cards; CSV, CGATS.17 text or CxF3 are read. {problem} The \
+                 readings as they were are still used."
             );
             dom::say(&dom::by_id("measured-trouble"), &text);
         }
@@ -369,8 +370,10 @@ fn words(app: &App) {
     dom::class(&use_it, "plain", poor);
     list.set_inner_html("");
     let text = match fit {
-        None => "Measure the bare base and two tinted cards with different coats, or more. With the base measured at 15\u{b0} and 110\u{b0} too, \
-                 your paint can be seen from face to flop.".to_string(),
+        None => "Measure the bare base and two tinted cards with different coats, or more. With the base \
+         measured at 15\u{b0} and 110\u{b0} too, \
+                 your paint can be seen from face to flop."
+            .to_string(),
         Some(Err(problem)) => problem.plainly(),
         Some(Ok(fit)) => {
             for doubt in &fit.doubts {
@@ -401,7 +404,8 @@ fn fitted(app: &App, fit: &TintFit) -> String {
     };
     let meets = if worst > own::MEETS {
         format!(
-            "The fitted paint does not meet the cards: it misses one by {worst:.1} (CIEDE2000). Measure again, or look for a \
+            "The fitted paint does not meet the cards: it misses one by {worst:.1} (CIEDE2000). Measure again, \
+             or look for a \
              card whose coats are not as given."
         )
     } else {
