@@ -28,7 +28,7 @@ use shell::kept::{self, Keeper};
 use shell::own::Shell;
 use shell::room::Rooms;
 use shell::run::with;
-use shell::{address, controls, fields, files, run};
+use shell::{address, controls, fields, files, help, run};
 use spray_outs::SprayOuts;
 use wasm_bindgen::prelude::*;
 
@@ -72,6 +72,7 @@ pub fn start() {
         dom::say(&dom::part(&notice, "[data-part=why]"), &why);
         notice.set_hidden(false);
     }));
+    help::build();
     let space = if dom::media("(color-gamut: p3)") { ScreenSpace::DisplayP3 } else { ScreenSpace::Srgb };
     let mut app = match kept::restore(ROOMS, space) {
         Ok(app) => app.unwrap_or_else(|| first_visit(space)),

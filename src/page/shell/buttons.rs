@@ -177,6 +177,7 @@ fn more(on: bool) {
     let _ = dom::by_id(if on { "more-title" } else { "more" }).focus();
 }
 
+/// Opens the help, or closes it.
 pub fn help(on: bool) {
     dom::by_id("help").set_hidden(!on);
     dom::set(&dom::by_id("help-open"), "aria-expanded", if on { "true" } else { "false" });
@@ -196,6 +197,7 @@ pub fn tab(chosen: &str) {
     }
 }
 
+/// Holds the present result or lets it go, and says so.
 pub fn hold(app: &mut App) {
     app.hold();
     let on = app.held.is_some();
