@@ -304,7 +304,7 @@ impl App {
     }
 
     /// What is out of date, the film at this moment ready to be drawn.
-    pub fn to_show(&mut self) -> Stale {
+    pub fn out_of_date(&mut self) -> Stale {
         let stale = self.stale();
         if stale.film {
             self.playback.seek(&self.shown.rehearsal, *self.time);
