@@ -13,8 +13,9 @@ pub use looks::{Compared, Look, Looks, Sticker};
 pub use nearest::{ACCEPTED, Nearest, PERCEIVED, Verdict, coats_in_words, light_in_words, nearest, number_in_words};
 pub use report::{CardReport, CardsReport, ColourOf, NearestReport, apart, report, words};
 
-use crate::appraisal::{Spread, Target, Zone, cells_in};
 use crate::error::Problem;
+use crate::eye::Target;
+use crate::field::{Spread, Zone, cells_in};
 use crate::job::{Job, Role};
 use crate::panel::Panel;
 use crate::rehearsal::rehearse_film;

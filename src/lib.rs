@@ -13,35 +13,21 @@
 //! # assert!((report.film["tinted"].interior.mean_um - 36.4).abs() < 0.5);
 //! ```
 //!
-//! The ranks, each knowing only those above it: `units maths error json`; `gun panel colour`; `strokes film wet`;
-//! `appraisal`; `job`; `rehearsal`; `report words picture`; `cards findings practice`; `causes advice`; `sheet`; `web`. Everything but `web` has
-//! never heard of a browser.
+//! Three crates lie below and are shown here as modules: `fanlap_film` (panel, gun, strokes, film), `fanlap_colour`
+//! (colour, and the eye) and `fanlap_formats` (job files, links, recordings, measured colours).
 
 pub mod advice;
-pub mod appraisal;
 pub mod cards;
 pub mod causes;
-pub mod colour;
-pub mod error;
-pub mod film;
 pub mod findings;
-pub mod gun;
-pub mod job;
-pub mod json;
-pub mod maths;
-pub mod panel;
 pub mod picture;
 pub mod practice;
 pub mod rehearsal;
 pub mod report;
 pub mod sheet;
-pub mod strokes;
-pub mod units;
-pub mod wet;
 pub mod words;
 
-#[cfg(target_arch = "wasm32")]
-mod web;
-
-#[cfg(all(target_arch = "wasm32", not(target_feature = "simd128")))]
-compile_error!("build with simd128: see .cargo/config.toml");
+pub use fanlap_colour as colour;
+pub use fanlap_colour::eye;
+pub use fanlap_film::{error, field, gun, maths, panel, plan, spray, strokes, units, wet};
+pub use fanlap_formats::{job, json, measured};

@@ -2,8 +2,8 @@
 //! film and the difference as maps. Dithered, so that eight bits do not draw bands that are not there. Knows nothing
 //! of canvases or files.
 
-use crate::appraisal::Appearance;
 use crate::colour::{ScreenSpace, encode, maps};
+use crate::eye::Appearance;
 use crate::maths::Table;
 use crate::panel::Patch;
 use crate::rehearsal::Rehearsal;

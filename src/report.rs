@@ -10,8 +10,9 @@ pub use faults::{Cause, Cure, Finding, Kind, Part, Place};
 pub use seen::{FARTHEST, NEAREST, Seen, Worst, looking, looking_at, seen_by};
 pub use wet::{Wet, WorstRun, wet};
 
-use crate::appraisal::{Appearance, Films, Spread, Under, Zone, cells_in};
 use crate::colour::{BaseCoat, Lab, ScreenSpace};
+use crate::eye::{Appearance, Films, Under};
+use crate::field::{Spread, Zone, cells_in};
 use crate::job::Job;
 use crate::rehearsal::{Account, Rehearsal, Wetness};
 use crate::units::{Degrees, Micrometres};

@@ -8,9 +8,10 @@ mod likely;
 pub use likely::{Edge, LikelyError, Usual, edges, likely_errors};
 
 use crate::advice::{Amount, Forgives, amounts, forgives};
-use crate::appraisal::{Spread, Target, Zone, cells_in};
 use crate::cards::Looks;
 use crate::colour::ScreenSpace;
+use crate::eye::Target;
+use crate::field::{Spread, Zone, cells_in};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::rehearsal::{Rehearsal, rehearse_film};

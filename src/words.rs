@@ -1,7 +1,7 @@
 //! What a job means and what a rehearsal shows, in sentences: for `check`, for the page's text twin, for screen
 //! readers. Computes nothing that the report does not hold.
 
-use crate::appraisal::Target;
+use crate::eye::Target;
 use crate::job::inputs::{System, Unit, errors_of_hand};
 use crate::job::{Car, Job, Paint};
 use crate::panel::Panel;

@@ -1,7 +1,7 @@
 //! How steady a hand is, and what many hands of that steadiness lay: a job is rehearsed once for each seed. Draws nothing
 //! by chance that the seed does not say.
 
-use crate::appraisal::share_within;
+use crate::field::share_within;
 use crate::job::Job;
 use crate::practice::{NOVICE, Performance};
 use crate::rehearsal::{Rehearsal, rehearse_film};

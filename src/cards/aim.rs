@@ -3,8 +3,8 @@
 
 use super::nearest::{coats_in_words, light_in_words};
 use super::{Card, Looks, Nearest, spray};
-use crate::appraisal::Target;
 use crate::colour::ScreenSpace;
+use crate::eye::Target;
 use crate::job::inputs::{System, Unit};
 use crate::job::{Car, Job};
 use crate::units::Degrees;

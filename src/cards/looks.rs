@@ -84,17 +84,15 @@ impl<'a> Looks<'a> {
         looks.compared = match &job.car {
             Some(car) => car.lab(aspecular, illuminant, viewing.observer).map_or(nothing, Compared::Car),
             None => match job.target {
-                crate::appraisal::Target::Film(film) => Compared::Target(looks.lab(film)),
-                crate::appraisal::Target::Colour([l, a, b]) if looks.as_job_says(job) => {
-                    Compared::Target(Lab { l, a, b })
-                }
-                crate::appraisal::Target::Colour(_) => nothing,
+                crate::eye::Target::Film(film) => Compared::Target(looks.lab(film)),
+                crate::eye::Target::Colour([l, a, b]) if looks.as_job_says(job) => Compared::Target(Lab { l, a, b }),
+                crate::eye::Target::Colour(_) => nothing,
             },
         };
         looks.reference = match (&job.car, job.target) {
             (Some(car), _) => car.spectrum(aspecular).copied(),
-            (None, crate::appraisal::Target::Film(film)) => Some(looks.seen(film)),
-            (None, crate::appraisal::Target::Colour(_)) => None,
+            (None, crate::eye::Target::Film(film)) => Some(looks.seen(film)),
+            (None, crate::eye::Target::Colour(_)) => None,
         };
         Some(looks)
     }

@@ -3,8 +3,8 @@
 
 use super::nearest::{coats_in_words, number_in_words};
 use super::{Card, Looks, Nearest, Verdict, angles_in_words, nearest::nearest, remedy, spray_outs};
-use crate::appraisal::Spread;
 use crate::colour::{Lab, ScreenSpace, delta_e00, flop_index};
+use crate::field::Spread;
 use crate::job::{Job, inputs::System, inputs::Unit};
 use crate::units::Degrees;
 use crate::words::{digits_of, shown};

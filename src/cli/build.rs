@@ -9,7 +9,7 @@ use std::time::{Duration, Instant};
 
 const TARGET: &str = "wasm32-unknown-unknown";
 /// The package that is the page's code; its library is named alike, with `_` for `-`.
-const PACKAGE: &str = "fanlap";
+const PACKAGE: &str = "fanlap-page";
 /// Raise it when the packaging below changes, so that what an older builder made is made anew.
 const PACKAGING: &[u8] = b"2";
 
@@ -124,8 +124,10 @@ pub fn has_source() -> bool {
     root().join("Cargo.toml").is_file()
 }
 
+/// The top of the source tree.
 fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+    let package = Path::new(env!("CARGO_MANIFEST_DIR"));
+    package.ancestors().nth(2).expect("the package lies in src/cli").to_path_buf()
 }
 
 /// Holds other processes off until it is dropped: tests build the page in parallel.

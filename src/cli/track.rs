@@ -4,8 +4,9 @@ use super::files::Files;
 use super::rehearse::{read, say};
 use fanlap::error::Problem;
 use fanlap::job::inputs::System;
+use fanlap::job::read_track;
 use fanlap::practice::{next_step, performance};
-use fanlap::strokes::Track;
+
 use serde_json::json;
 use std::path::Path;
 
@@ -22,7 +23,7 @@ pub fn track(files: &Files, path: &Path, csv: Option<&Path>, coat: usize, out: O
     if let Some(csv) = csv {
         let text = files.text(csv, "a tracker's file, columns of numbers parted by commas")?;
         let name = csv.file_name().unwrap_or_default().to_string_lossy().to_string();
-        job.coats[coat - 1].track = Some(Track::from_csv(&name, &text, &job.panel)?);
+        job.coats[coat - 1].track = Some(read_track(&name, &text, &job.panel)?);
         job = job.checked()?;
     }
     let told = performance(&job, coat - 1).zip(next_step(&job, coat - 1, System::Metric));

@@ -9,7 +9,7 @@ use super::layer::{Layer, Scattering};
 use super::light::{Illuminant, Observer};
 use super::solid::Solid;
 use super::spectrum::Spectrum;
-use crate::units::Micrometres;
+use fanlap_film::units::Micrometres;
 
 /// A tinted clear by what each um of its dry film does to light.
 #[derive(Debug, Clone, Copy, PartialEq)]

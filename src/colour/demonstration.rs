@@ -3,7 +3,7 @@
 
 use super::spectrum::Spectrum;
 use super::table::read_spectra;
-use crate::units::Degrees;
+use fanlap_film::units::Degrees;
 
 /// An invented paint: a tinted clear over an effect base.
 #[derive(Debug, Clone, PartialEq)]

@@ -3,7 +3,7 @@
 //! Does not know how large the fields are or how they join; the formula was made for large fields that touch.
 
 use super::tristimulus::Lab;
-use crate::maths::{atan2, cos, exp, pow, sin};
+use fanlap_film::maths::{atan2, cos, exp, pow, sin};
 use std::f64::consts::PI;
 
 const DEGREE: f64 = PI / 180.0;

@@ -3,15 +3,15 @@
 //! for a base that scatters. Does not know geometry: it is handed the path.
 
 use super::spectrum::Spectrum;
-use crate::maths::exp;
-use crate::units::Micrometres;
+use fanlap_film::maths::exp;
+use fanlap_film::units::Micrometres;
 
 /// The reflectance of `base` (measured under untinted clear) through `film` of a tint with this napierian absorption
 /// (1/um); `path` is the path factor of the geometry.
 ///
 /// ```
-/// use fanlap::colour::{Spectrum, through_tint};
-/// use fanlap::units::Micrometres;
+/// use fanlap_colour::{Spectrum, through_tint};
+/// use fanlap_film::units::Micrometres;
 /// let (base, absorption) = (Spectrum::constant(0.5), Spectrum::constant(0.01));
 /// let seen = through_tint(&base, &absorption, Micrometres(50.0), 2.0);
 /// assert!((seen.0[0] - 0.5 * (-1.0_f64).exp()).abs() < 1e-15); // 0.01 /um x 50 um x 2 = 1

@@ -3,7 +3,7 @@
 //! RGB destination"). OkLab after Ottosson 2020, matrices of CSS Color 4. Does not know paint or light.
 
 use super::screen::{ScreenSpace, Shown, xyz_to_rgb};
-use crate::maths::cbrt;
+use fanlap_film::maths::cbrt;
 use glam::{DMat3, DVec3};
 use std::sync::LazyLock;
 

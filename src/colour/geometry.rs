@@ -3,8 +3,8 @@
 //! Principles of Optics, 1.5. Does not know the film's thickness or its colour.
 
 use super::interface::Surface;
-use crate::maths::{asin, cos, sin};
-use crate::units::{Degrees, Fraction};
+use fanlap_film::maths::{asin, cos, sin};
+use fanlap_film::units::{Degrees, Fraction};
 use std::f64::consts::PI;
 
 /// Refractive index of acrylic and polyurethane clears: an assumption (1.45 to 1.55 occur; the path hardly changes).
@@ -29,7 +29,8 @@ impl Geometry {
     /// The view at an aspecular angle between -40 and 130 degrees: further the eye would be behind the panel.
     ///
     /// ```
-    /// use fanlap::{colour::Geometry, units::Degrees};
+    /// use fanlap_colour::Geometry;
+    /// use fanlap_film::units::Degrees;
     /// let straight_on = Geometry::new(Degrees(45.0));
     /// assert!((straight_on.path_factor() - 2.133893).abs() < 1e-6);
     /// assert!((straight_on.surface_reflectance().0 - 0.04).abs() < 1e-12);

@@ -4,8 +4,8 @@
 //! orange peel: the surface is flat and lies against air.
 
 use super::geometry::{REFRACTIVE_INDEX, mirrored};
-use crate::maths::{Table, asin, cos, exp, integral, log, sin};
-use crate::units::{Degrees, Fraction};
+use fanlap_film::maths::{Table, asin, cos, exp, integral, log, sin};
+use fanlap_film::units::{Degrees, Fraction};
 use std::iter::successors;
 use std::sync::LazyLock;
 
@@ -111,7 +111,7 @@ impl Saunderson {
     /// What is measured for a reflectance inside.
     ///
     /// ```
-    /// use fanlap::colour::{Gloss, Saunderson};
+    /// use fanlap_colour::{Gloss, Saunderson};
     /// let clear = Saunderson::clear();
     /// assert!((clear.measured(0.5, Gloss::Included) - 0.316071).abs() < 1e-6);
     /// assert!((clear.inside_film(0.276071, Gloss::Excluded) - 0.5).abs() < 1e-5);

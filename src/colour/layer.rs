@@ -8,8 +8,8 @@ use super::interface::{Gloss, Saunderson};
 use super::light::{Illuminant, Observer};
 use super::spectrum::Spectrum;
 use super::tristimulus::{Lab, Xyz};
-use crate::maths::exp;
-use crate::units::{Fraction, Micrometres};
+use fanlap_film::maths::exp;
+use fanlap_film::units::{Fraction, Micrometres};
 
 /// What one film, or several on each other, does to diffuse light.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -47,7 +47,8 @@ impl Layer {
     /// The reflectance of the layer with a ground of that reflectance under it, in contact.
     ///
     /// ```
-    /// use fanlap::{colour::Layer, units::Micrometres};
+    /// use fanlap_colour::Layer;
+    /// use fanlap_film::units::Micrometres;
     /// let film = Layer::new(0.02, 0.05, Micrometres(40.0));
     /// assert!((film.over(0.8) - 0.429514469).abs() < 1e-9);
     /// ```
@@ -70,7 +71,7 @@ impl Layer {
 ///
 /// ```
 /// // Kubelka & Munk 1931: K/S = (1 - R)^2 / 2 R
-/// assert!((fanlap::colour::thick_film(0.25, 1.0) - 0.5).abs() < 1e-15);
+/// assert!((fanlap_colour::thick_film(0.25, 1.0) - 0.5).abs() < 1e-15);
 /// ```
 pub fn thick_film(absorption: f64, scatter: f64) -> f64 {
     if scatter == 0.0 {

@@ -11,7 +11,7 @@ static BROC_REVERSED: LazyLock<Vec<[f64; 3]>> = LazyLock::new(|| entries(include
 /// From dark blue (0) over grey to yellow (1), ever lighter; 8-bit sRGB. Held at the ends.
 ///
 /// ```
-/// assert_eq!(fanlap::colour::maps::cividis(0.0), [0, 34, 78]);
+/// assert_eq!(fanlap_colour::maps::cividis(0.0), [0, 34, 78]);
 /// ```
 pub fn cividis(t: f64) -> [u8; 3] {
     read(&CIVIDIS, t)

@@ -7,7 +7,7 @@ use super::geometry::Geometry;
 use super::light::{Illuminant, Observer};
 use super::spectrum::Spectrum;
 use super::tristimulus::Xyz;
-use crate::maths::pow;
+use fanlap_film::maths::pow;
 use glam::{DMat3, DVec3};
 use std::sync::LazyLock;
 
@@ -85,7 +85,7 @@ pub fn encode(linear: f64) -> f64 {
 /// Linear channels as 8-bit signals; outside 0..1 is held at the end.
 ///
 /// ```
-/// assert_eq!(fanlap::colour::encode_8_bit([0.0, 0.2159, 1.0]), [0, 128, 255]);
+/// assert_eq!(fanlap_colour::encode_8_bit([0.0, 0.2159, 1.0]), [0, 128, 255]);
 /// ```
 pub fn encode_8_bit(linear: [f64; 3]) -> [u8; 3] {
     linear.map(|channel| (255.0 * encode(channel.clamp(0.0, 1.0))).round() as u8)

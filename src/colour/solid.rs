@@ -7,8 +7,8 @@
 use super::geometry::Geometry;
 use super::interface::clear_internal_diffuse;
 use super::spectrum::Spectrum;
-use crate::maths::exp;
-use crate::units::{Fraction, Micrometres};
+use fanlap_film::maths::exp;
+use fanlap_film::units::{Fraction, Micrometres};
 
 /// A solid ground in contact with clear: what share of the light that meets it from the clear it sends back.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,8 +40,8 @@ impl Solid {
 /// with this napierian absorption (1/um), at 45:0.
 ///
 /// ```
-/// use fanlap::colour::{Geometry, Spectrum, through_tint, through_tint_over_solid};
-/// use fanlap::units::Micrometres;
+/// use fanlap_colour::{Geometry, Spectrum, through_tint, through_tint_over_solid};
+/// use fanlap_film::units::Micrometres;
 /// let (grey, absorption, film) = (Spectrum::constant(0.5), Spectrum::constant(0.01), Micrometres(20.0));
 /// let solid = through_tint_over_solid(&grey, &absorption, film).0[0];
 /// let effect = through_tint(&grey, &absorption, film, Geometry::STRAIGHT_ON.path_factor()).0[0];

@@ -29,7 +29,7 @@ impl Spectrum {
 /// The middle of a band, nm.
 ///
 /// ```
-/// use fanlap::colour::{BANDS, wavelength};
+/// use fanlap_colour::{BANDS, wavelength};
 /// assert_eq!((wavelength(0), wavelength(BANDS - 1)), (380.0, 730.0));
 /// ```
 pub fn wavelength(band: usize) -> f64 {

@@ -2,7 +2,7 @@
 //! The format is our own. Does not know what the columns mean.
 
 use super::spectrum::{BANDS, Spectrum, wavelength};
-use crate::error::Problem;
+use fanlap_film::error::Problem;
 
 /// Reads a table whose first column is `wavelength_nm`; gives every other column by its name, in order.
 /// `file` only serves to say where a fault is.

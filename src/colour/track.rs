@@ -10,8 +10,8 @@ use super::light::{Illuminant, Observer};
 use super::screen::{Screen, ScreenSpace};
 use super::spectrum::Spectrum;
 use super::tristimulus::Lab;
-use crate::maths::lowest;
-use crate::units::{Degrees, Micrometres};
+use fanlap_film::maths::lowest;
+use fanlap_film::units::{Degrees, Micrometres};
 
 /// The step of the table.
 pub const STEP: Micrometres = Micrometres(0.25);

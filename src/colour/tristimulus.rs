@@ -2,7 +2,7 @@
 
 use super::light::{Illuminant, Observer, weights};
 use super::spectrum::Spectrum;
-use crate::maths::{atan2, cbrt};
+use fanlap_film::maths::{atan2, cbrt};
 
 /// Tristimulus values; Y = 100 for a perfect white.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,7 +61,7 @@ impl Lab {
     /// The tristimulus values of this colour against a white.
     ///
     /// ```
-    /// use fanlap::colour::{Illuminant, Lab, Observer, Xyz};
+    /// use fanlap_colour::{Illuminant, Lab, Observer, Xyz};
     /// let white = Xyz::white(Illuminant::D65, Observer::Degrees10);
     /// for colour in [Lab { l: 50.0, a: 40.0, b: 30.0 }, Lab { l: 4.0, a: 2.0, b: -3.0 }] {
     ///     let back = Lab::from_xyz(colour.to_xyz(white), white);

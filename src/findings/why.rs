@@ -2,7 +2,7 @@
 //! sentence. Only says what was laid; causes are found by rehearsing again.
 
 use super::Seen;
-use crate::appraisal::film_at;
+use crate::field::film_at;
 use crate::maths::ascending;
 use crate::rehearsal::Rehearsal;
 use glam::DVec2;

@@ -3,7 +3,7 @@
 //! bandwidth: Cruz et al., Motricidade 2018;14(2-3):107-114), which others did not find again (McKay et al., Meta-Psychology
 //! 2022, 10.15626/mp.2021.2803): so it is a setting of the lesson, and promises nothing. Draws nothing.
 
-use crate::appraisal::film_at;
+use crate::field::film_at;
 use crate::panel::Patch;
 use crate::strokes::stir;
 use glam::DVec2;

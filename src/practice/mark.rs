@@ -3,9 +3,9 @@
 
 use super::performance::{Performance, Range, SprayedPass, performance};
 use super::{Channel, Foreseen, Lesson, NextStep, Prediction, Slip, Task, next_step};
-use crate::appraisal::share_within;
 use crate::colour::ScreenSpace;
 use crate::error::Problem;
+use crate::field::share_within;
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::json;

@@ -2,8 +2,8 @@
 //! hand makes, takes the most of the panel out of the window. Found by rehearsing, like everything that is said.
 
 use crate::advice::{Steadiness, trial_cell};
-use crate::appraisal::share_within;
 use crate::colour::ScreenSpace;
+use crate::field::share_within;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::practice::{Channel, Slip};

@@ -109,7 +109,7 @@ fn the_service_worker_keeps_every_file_of_the_page() {
          .then(requests => done(requests.map(request => new URL(request.url).pathname)))",
     );
     let kept: BTreeSet<String> = kept.as_array().unwrap().iter().map(|path| path.as_str().unwrap().into()).collect();
-    let www = Path::new(env!("CARGO_MANIFEST_DIR")).join("www");
+    let www = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("www");
     let mut wanted = BTreeSet::new();
     collect(&www, "", &mut wanted);
     assert_eq!(kept, wanted);

@@ -500,5 +500,5 @@ fn the_picture_for_the_readme() {
     page.set_viewport(1366, 768);
     page.execute("document.querySelector('#time').value = 155; document.querySelector('#time').dispatchEvent(new Event('input'));");
     page.execute_async("setTimeout(done, 400)");
-    page.screenshot(std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/rehearsal.png"));
+    page.screenshot(std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("assets/rehearsal.png"));
 }

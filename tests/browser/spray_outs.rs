@@ -3,10 +3,10 @@
 
 use crate::driver::Page;
 use fanlap::cards::{choose, own, report};
-use fanlap::colour::Said;
 use fanlap::colour::demonstration::ember;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Car, Files, Job};
+use fanlap::measured::Said;
 use std::path::Path;
 
 pub fn at_the_cards() -> Page {
@@ -216,7 +216,7 @@ pub fn give(page: &Page, id: &str, name: &str, content: &str) {
 }
 
 fn sample(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/colour/measured").join(name);
+    let path = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("tests/data/colour/measured").join(name);
     std::fs::read_to_string(path).expect("the sample lies there")
 }
 

@@ -7,7 +7,7 @@ use super::*;
 #[test]
 fn spectra_are_found_beside_the_job_file_wherever_the_command_runs() {
     let folder = tempfile::tempdir().unwrap();
-    let assets = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets");
+    let assets = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../..")).join("assets");
     for (from, to) in [
         ("jobs/door-red.json", "jobs/door.json"),
         ("jobs/paints/ember_absorption.csv", ""),

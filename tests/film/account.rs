@@ -2,9 +2,9 @@
 //! the hand; and that the account would notice a wrong projection.
 
 use crate::common::*;
-use fanlap::film::Spray;
 use fanlap::job::Job;
 use fanlap::rehearsal::rehearse;
+use fanlap::spray::Spray;
 use fanlap::strokes::{Along, Reach};
 use fanlap::units::Millimetres;
 use glam::DVec3;

@@ -3,9 +3,9 @@
 //! to the panel's normal.
 
 use crate::common::*;
-use fanlap::film::Spray;
 use fanlap::job::Job;
 use fanlap::maths::{atan2, cos, pow, sin, tan};
+use fanlap::spray::Spray;
 use fanlap::strokes::Stroke;
 use glam::{DVec2, DVec3};
 

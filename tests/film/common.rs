@@ -1,11 +1,11 @@
 //! What the film tests share: small jobs, one place under a stroke, sections of a film. Judges nothing.
 
-use fanlap::film::{Spray, deposit};
 use fanlap::gun::{Gun, Pose};
 use fanlap::job::Job;
 use fanlap::maths::beta;
 use fanlap::panel::{Panel, Patch};
 use fanlap::rehearsal::{Account, Rehearsal, rehearse};
+use fanlap::spray::{Spray, deposit};
 use fanlap::strokes::{Along, Coat, Line, Reach, Side, Stroke};
 use fanlap::units::{Fraction, Millimetres, MillimetresPerSecond, Minutes};
 use glam::{DVec2, DVec3};

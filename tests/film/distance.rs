@@ -2,12 +2,12 @@
 //! stay fixed, so a spot is thinned as 1/h^2, a pass as 1/h, a raster of fixed spacing not at all.
 
 use crate::common::*;
-use fanlap::film::{Spray, deposit, footprint};
 use fanlap::gun::Pose;
 use fanlap::job::Job;
 use fanlap::maths::{exp, log};
 use fanlap::panel::Area;
 use fanlap::rehearsal::rehearse;
+use fanlap::spray::{Spray, deposit, footprint};
 use fanlap::units::{Millimetres, Seconds};
 use glam::{DVec2, DVec3};
 

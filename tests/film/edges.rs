@@ -3,10 +3,10 @@
 //! (first stroke centred on one edge), and by the California Air Resources Board ("spray the border edges first").
 
 use crate::common::*;
-use fanlap::film::Spray;
 use fanlap::job::Job;
 use fanlap::maths::pow;
 use fanlap::rehearsal::rehearse;
+use fanlap::spray::Spray;
 use fanlap::strokes::{Moment, Stroke};
 use fanlap::units::Seconds;
 use glam::DVec3;

@@ -2,9 +2,9 @@
 //! settles at second order when steps and cells are halved. Derived: both approximations are even in the step.
 
 use crate::common::*;
-use fanlap::film::Spray;
 use fanlap::job::Job;
 use fanlap::rehearsal::rehearse;
+use fanlap::spray::Spray;
 use fanlap::strokes::{Line, Stroke};
 use fanlap::units::Seconds;
 use glam::DVec2;

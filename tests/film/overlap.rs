@@ -195,7 +195,7 @@ fn the_round_spot_example_has_its_overlap_its_speed_and_its_film() {
 fn the_round_spot_grows_as_given() {
     // the flux itself, A (R^2 - r^2), at some places and in one second
     let job = round_spot(100.0, 100.0);
-    let spray = fanlap::film::Spray::of(&job.gun);
+    let spray = fanlap::spray::Spray::of(&job.gun);
     let dry = job.paints[0].solids_by_volume.0;
     for (x, y) in [(0.0_f64, 0.0_f64), (30.0, 0.0), (0.0, 30.0), (20.0, -40.0), (-49.0, 0.0), (40.0, 40.0)] {
         let place = glam::DVec3::new(x, y, 0.0);

@@ -3,10 +3,10 @@
 //! (common practice, no source); nothing here says how paint flows on it afterwards.
 
 use crate::common::*;
-use fanlap::film::Spray;
 use fanlap::job::Job;
 use fanlap::maths::{cos, pow, sin, tan};
 use fanlap::rehearsal::rehearse;
+use fanlap::spray::Spray;
 use fanlap::strokes::{Along, Stroke};
 use glam::DVec2;
 

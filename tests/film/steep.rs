@@ -2,11 +2,11 @@
 //! that of the plain steps, their account closes, and a recording of them stays where the gun was.
 
 use crate::common::*;
-use fanlap::film::{Spray, deposit, reached};
 use fanlap::job::Job;
 use fanlap::panel::Panel;
 use fanlap::practice::Slip;
 use fanlap::rehearsal::{Rehearsal, rehearse};
+use fanlap::spray::{Spray, deposit, reached};
 use fanlap::strokes::{Along, Sample, Track};
 use fanlap::units::{Millimetres, Seconds};
 use glam::{DVec2, DVec3};

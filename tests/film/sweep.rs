@@ -3,9 +3,9 @@
 
 use crate::common::*;
 use crate::random::{Random, job};
-use fanlap::film::Spray;
 use fanlap::job::Job;
 use fanlap::rehearsal::{Playback, Rehearsal, rehearse};
+use fanlap::spray::Spray;
 use fanlap::strokes::{Along, Reach, Stroke};
 use fanlap::units::Seconds;
 

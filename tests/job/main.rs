@@ -1,6 +1,7 @@
 //! Job files: what is read, what is refused and in which words, the link, and changing one value. Does not rehearse,
 //! except to see that what was accepted can be planned within the limits.
 
+mod cards;
 mod damage;
 #[path = "../data/jobs/mod.rs"]
 mod data;

@@ -1,8 +1,8 @@
 //! The page as one file: styles, fonts, icon, code and workers laid into `index.html`. No server stands behind it, so
 //! nothing may be fetched: the core is a plain script with its WebAssembly as text, from which page and workers unpack it.
 
-use crate::cli::build::read;
-use crate::cli::serve::site::gzip;
+use crate::build::read;
+use crate::serve::site::gzip;
 use anyhow::{Context, Result, ensure};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;

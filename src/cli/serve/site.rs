@@ -156,7 +156,7 @@ impl Site {
         }
         let plain = fs::read(path).ok()?;
         let bytes = if pack { gzip(&plain, flate2::Compression::default()) } else { plain };
-        let tag = format!("\"{}\"", crate::cli::build::fingerprint([bytes.as_slice()]));
+        let tag = format!("\"{}\"", crate::build::fingerprint([bytes.as_slice()]));
         let kept = Kept { of, bytes: bytes.into(), tag };
         lock().insert(key, kept.clone());
         Some(kept)

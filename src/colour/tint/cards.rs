@@ -2,12 +2,12 @@
 //! source. Does not know whether the cards belong together.
 
 use super::model::Base;
-use crate::colour::difference::delta_e00;
-use crate::colour::spectrum::{BANDS, Spectrum};
-use crate::colour::track::Viewing;
-use crate::colour::tristimulus::{Lab, Xyz};
-use crate::error::Problem;
-use crate::units::{Degrees, Micrometres};
+use crate::difference::delta_e00;
+use crate::spectrum::{BANDS, Spectrum};
+use crate::track::Viewing;
+use crate::tristimulus::{Lab, Xyz};
+use fanlap_film::error::Problem;
+use fanlap_film::units::{Degrees, Micrometres};
 
 /// What an instrument said, gloss excluded.
 #[derive(Debug, Clone, Copy, PartialEq)]

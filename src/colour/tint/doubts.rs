@@ -4,9 +4,9 @@
 use super::cards::{Measured, Reading, Set};
 use super::model::LAB_SURE;
 use super::{Solution, film_per_coat};
-use crate::colour::spectrum::{BANDS, Spectrum};
-use crate::colour::tristimulus::Xyz;
-use crate::units::Degrees;
+use crate::spectrum::{BANDS, Spectrum};
+use crate::tristimulus::Xyz;
+use fanlap_film::units::Degrees;
 
 /// A reason to trust a fitted tint less.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -4,13 +4,13 @@
 //! assumption, tried on the invented paints. Does not know how the unknowns are found.
 
 use super::cards::{Ground, Measured, Reading, Set};
-use crate::colour::geometry::Geometry;
-use crate::colour::interface::clear_internal_diffuse;
-use crate::colour::light::weights;
-use crate::colour::spectrum::{BANDS, Spectrum};
-use crate::colour::tristimulus::{Lab, Xyz};
-use crate::maths::exp;
-use crate::units::{Degrees, Fraction};
+use crate::geometry::Geometry;
+use crate::interface::clear_internal_diffuse;
+use crate::light::weights;
+use crate::spectrum::{BANDS, Spectrum};
+use crate::tristimulus::{Lab, Xyz};
+use fanlap_film::maths::exp;
+use fanlap_film::units::{Degrees, Fraction};
 
 /// How sure a CIELAB coordinate is: one standard deviation. An assumption.
 pub(super) const LAB_SURE: f64 = 0.2;

@@ -3,11 +3,11 @@
 //! is blind (tried). Ours. Does not know the real spectrum: under another light the colour may be off.
 
 use super::model::{Smoothness, logistic};
-use crate::colour::light::weights;
-use crate::colour::spectrum::{BANDS, Spectrum};
-use crate::colour::track::Viewing;
-use crate::colour::tristimulus::{Lab, Xyz};
-use crate::maths::{least_squares_sloped, log};
+use crate::light::weights;
+use crate::spectrum::{BANDS, Spectrum};
+use crate::track::Viewing;
+use crate::tristimulus::{Lab, Xyz};
+use fanlap_film::maths::{least_squares_sloped, log};
 
 /// The smoothness that is least.
 const EVEN: Smoothness = Smoothness { bend: 1.0, rise: 1.0, size: None };
@@ -25,9 +25,9 @@ const MOST_LOGIT: f64 = 15.0;
 /// is approached as far as possible.
 ///
 /// ```
-/// use fanlap::colour::tint::smoothest_spectrum;
-/// use fanlap::colour::{Illuminant, Lab, Observer, Viewing};
-/// use fanlap::units::Degrees;
+/// use fanlap_colour::tint::smoothest_spectrum;
+/// use fanlap_colour::{Illuminant, Lab, Observer, Viewing};
+/// use fanlap_film::units::Degrees;
 /// let viewing = Viewing { illuminant: Illuminant::D65, observer: Observer::Degrees10, aspecular: Degrees(45.0), surround_gloss: 0.0 };
 /// let grey = smoothest_spectrum(Lab { l: 50.0, a: 0.0, b: 0.0 }, &viewing);
 /// assert!(grey.0.iter().all(|r| (r - 0.184187).abs() < 1e-5)); // ((50 + 16) / 116)^3
