@@ -257,7 +257,7 @@ fn choose(app: &mut App, i: usize) {
     let worst = of(app).found.as_ref().and_then(|found| found.get(i)).map(|finding| finding.worst);
     if let Some(worst) = worst {
         *app.section =
-            if app.turned() { worst.y_mm } else { worst.x_mm }.clamp(0.0, crate::shell::app::section_reach(&app.job));
+            if app.turned() { worst.y_mm } else { worst.x_mm }.clamp(0.0, crate::shell::plan::section_reach(&app.job));
     }
 }
 
