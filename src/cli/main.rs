@@ -8,6 +8,7 @@ mod cards;
 mod files;
 mod grade;
 mod gun;
+mod inputs;
 mod rehearse;
 mod serve;
 mod sheet;
@@ -16,7 +17,6 @@ mod track;
 
 use clap::{Parser, Subcommand};
 use fanlap::error::{Problem, visible};
-use fanlap::job::inputs::{INPUTS, Kind, plain_number};
 use files::Files;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -165,7 +165,11 @@ enum Command {
         within: f64,
     },
     /// List every key of a job file with its unit, limits and default
-    Inputs,
+    Inputs {
+        /// As tables in Markdown
+        #[arg(long)]
+        markdown: bool,
+    },
 }
 
 /// Runs the command line.
@@ -200,7 +204,7 @@ fn run(command: Command) -> anyhow::Result<()> {
         }
         Command::Advise { job, out, over, given } => advise::advise(&over.files(), &job, out.as_deref(), &given),
         Command::Sheet { job, out, over, us, within } => sheet::sheet(&over.files(), &job, out.as_deref(), us, within),
-        Command::Inputs => rehearse::say(&inputs()),
+        Command::Inputs { markdown } => rehearse::say(&if markdown { inputs::markdown() } else { inputs::list() }),
     }
 }
 
@@ -216,27 +220,4 @@ fn page(page: &Page) -> anyhow::Result<()> {
         return Ok(());
     }
     serve::serve(&www, page.port, !page.no_open)
-}
-
-/// The table of inputs as text.
-fn inputs() -> String {
-    INPUTS
-        .iter()
-        .map(|input| {
-            let takes = match input.kind {
-                Kind::Number(range) => {
-                    let limits = format!("{} to {} {}", range.least, range.most, range.unit.in_file());
-                    format!("{}, default {}", limits.trim_end(), plain_number(range.default))
-                }
-                Kind::Choice(options, default) => {
-                    let options: Vec<&str> = options.iter().map(|(value, _)| *value).collect();
-                    format!("{}, default {}", options.join(", "), options[default])
-                }
-                Kind::Flag(default) => format!("true or false, default {default}"),
-                Kind::Text(default) => format!("text, default \"{default}\""),
-                Kind::Form(takes) => takes.to_string(),
-            };
-            format!("{:<30} {}\n{:<30} {}: {}\n", input.path, takes, "", input.name, input.hint)
-        })
-        .collect()
 }
