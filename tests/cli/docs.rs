@@ -62,16 +62,17 @@ fn quoted(cell: &str) -> Vec<String> {
 /// The rows of the table under a heading.
 fn rows<'a>(text: &'a str, first: &str) -> Vec<Vec<&'a str>> {
     let table = text.lines().skip_while(|line| !line.starts_with(&format!("| {first} |"))).skip(2);
-    table.take_while(|line| line.starts_with('|')).map(|line| line.split('|').skip(1).map(str::trim).collect()).collect()
+    table
+        .take_while(|line| line.starts_with('|'))
+        .map(|line| line.split('|').skip(1).map(str::trim).collect())
+        .collect()
 }
 
 #[test]
 fn the_page_on_the_command_line_lists_every_command_and_every_option_of_each() {
     let text = page("assets/docs/command-line.md");
-    let told: BTreeSet<String> = rows(&text, "command")
-        .iter()
-        .filter_map(|row| quoted(row[0])[0].split(' ').nth(1).map(String::from))
-        .collect();
+    let told: BTreeSet<String> =
+        rows(&text, "command").iter().filter_map(|row| quoted(row[0])[0].split(' ').nth(1).map(String::from)).collect();
     assert_eq!(told, commands());
     let mut told = BTreeSet::new();
     for row in rows(&text, "option") {
@@ -103,7 +104,8 @@ fn the_jobs_that_are_shown_are_taken() {
     fs::copy(measured, folder.path().join("base.cxf")).unwrap();
     let mut taken = 0;
     for block in &blocks {
-        let mut shown: Value = serde_json::from_str(&block.replace("[...]", "[]")).unwrap_or_else(|e| panic!("{e}: {block}"));
+        let mut shown: Value =
+            serde_json::from_str(&block.replace("[...]", "[]")).unwrap_or_else(|e| panic!("{e}: {block}"));
         if shown.get("samples").is_some() {
             shown = job(json!({ "coats": [{ "track": shown }] }));
         }

@@ -1,9 +1,10 @@
-//! Workers beside the page: started, sent to, listened to. One that dies is noticed, whether it says so, fails or is simply
-//! gone: it holds a lock as long as it lives, and the page waits for that. And what the workers of the booth sheet run.
+//! Workers beside the page: started, sent to, listened to. One that dies is noticed, whether it says so, fails or is
+//! simply gone: it holds a lock as long as it lives, and the page waits for that. And what the workers of the booth
+//! sheet run.
 
+use crate::parts::dom;
 use crate::shell::app::App;
-use crate::shell::dom;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::advice::{Search, Wishes};
 use fanlap::job::{Files, Job};
 use fanlap::sheet::Foreseen;
@@ -30,15 +31,20 @@ impl Helper {
     /// Starts one; none where the browser has no workers.
     pub fn start(told: Told, died: Died) -> Option<Self> {
         let options = WorkerOptions::new();
-        options.set_type(WorkerType::Module);
-        let worker = Worker::new_with_options("./worker.js", &options).ok()?;
+        // where the page is one file, its own text is the worker's
+        let inside = dom::document().document_element().and_then(|root| root.get_attribute("data-worker"));
+        options.set_type(if inside.is_some() { WorkerType::Classic } else { WorkerType::Module });
+        let worker = Worker::new_with_options(inside.as_deref().unwrap_or("./worker.js"), &options).ok()?;
         let ended = Rc::new(Cell::new(false));
         let end: Rc<dyn Fn(&str)> = {
             let (worker, ended) = (worker.clone(), ended.clone());
             Rc::new(move |why: &str| {
                 if !ended.replace(true) {
                     worker.terminate();
-                    with(|app| died(app, why));
+                    with(|app| {
+                        died(app, why);
+                        app.touch();
+                    });
                 }
             })
         };
@@ -50,7 +56,10 @@ impl Helper {
             } else if let Some(lock) = text(&data, "alive") {
                 watch(&lock, hears.clone());
             } else if !over.get() {
-                with(|app| told(app, &data));
+                with(|app| {
+                    told(app, &data);
+                    app.touch();
+                });
             }
         });
         for kind in ["error", "messageerror"] {
