@@ -8,6 +8,7 @@ pub mod controls;
 pub mod fields;
 pub mod files;
 pub mod frames;
+pub mod help;
 pub mod history;
 pub mod kept;
 pub mod keys;

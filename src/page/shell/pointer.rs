@@ -53,6 +53,7 @@ pub fn pointer() {
     });
 }
 
+/// What the window tells.
 pub fn window_events() {
     let resized = Closure::<dyn FnMut()>::new(|| with(App::measure)).into_js_value();
     if let Ok(observer) = web_sys::ResizeObserver::new(resized.unchecked_ref()) {

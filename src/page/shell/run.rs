@@ -21,10 +21,9 @@ pub fn begin(app: App) {
     APP.set(Some(app));
     TICK.set(Some(Closure::new(frame)));
     // whatever was pressed, chosen or left: what stands beside it is brought in step
-    for kind in ["click", "change", "focusout"] {
-        dom::on(&dom::document(), kind, |_| with(App::touch));
+    for kind in ["click", "change", "focusout", "toggle"] {
+        dom::on_way_down(&dom::document(), kind, |_| with(App::touch));
     }
-    dom::on_way_down(&dom::document(), "toggle", |_| with(App::touch));
 }
 
 /// Does something with the app, then asks for a frame.
