@@ -101,7 +101,8 @@ fn blocks(text: &str, language: &str) -> Vec<String> {
 fn the_jobs_that_are_shown_are_taken() {
     let blocks = blocks(&page("assets/docs/job-file.md"), "json");
     let folder = tempfile::tempdir().unwrap();
-    let measured = root().join("tests/data/colour/measured/multiangle.cxf");
+    // a format is told by its content, not by the name
+    let measured = root().join("tests/data/colour/measured/by_wavelength.csv");
     fs::copy(measured, folder.path().join("base.cxf")).unwrap();
     let mut taken = 0;
     for block in &blocks {
