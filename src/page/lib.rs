@@ -23,12 +23,12 @@ use figure::Figure;
 use parts::dom;
 use practice::ByHand;
 use rehearsal::Rehearsal;
-use shell::app::{self, App};
+use shell::app::App;
 use shell::kept::{self, Keeper};
 use shell::own::Shell;
 use shell::room::Rooms;
 use shell::run::with;
-use shell::{address, controls, fields, files, help, run};
+use shell::{address, controls, fields, files, help, plan, run};
 use spray_outs::SprayOuts;
 use wasm_bindgen::prelude::*;
 
@@ -95,7 +95,7 @@ pub fn start() {
 
 /// The first visit: the bonnet, a few passes into its first coat, being sprayed; at its end where motion is not wanted.
 fn first_visit(space: ScreenSpace) -> App {
-    let mut app = App::new(app::first_job(), ROOMS, space);
+    let mut app = App::new(plan::first_job(), ROOMS, space);
     if dom::media("(prefers-reduced-motion: reduce)") {
         *app.time = app.shown.rehearsal.total();
     } else {

@@ -13,6 +13,7 @@ pub mod history;
 pub mod kept;
 pub mod keys;
 pub mod own;
+pub mod plan;
 pub mod pointer;
 pub mod recorded;
 pub mod room;

@@ -123,20 +123,18 @@ fn file_menu() {
             });
         });
     }
-    let saved: [(&str, fn(&App)); 6] = [
-        ("file-save", files::save),
-        ("file-link", files::link),
-        ("file-picture", files::picture),
-        ("file-film", files::grid),
-        ("file-report", files::report),
-        ("file-cards", files::cards),
-    ];
-    for (id, save) in saved {
+    let save = |id: &str, save: fn(&App)| {
         dom::on(&dom::by_id(id), "click", move |_| {
             close_menu();
             with(|app| save(app));
         });
-    }
+    };
+    save("file-save", files::save);
+    save("file-link", files::link);
+    save("file-picture", files::picture);
+    save("file-film", files::grid);
+    save("file-report", files::report);
+    save("file-cards", files::cards);
     dom::on(&dom::by_id("file-open"), "click", |_| {
         close_menu();
         dom::input("file-input").click();

@@ -63,7 +63,7 @@ fn frame(now: f64) {
         let Some(app) = app.as_mut() else { return false };
         app.tick(now);
         settle::settle(app);
-        let stale = app.to_show();
+        let stale = app.out_of_date();
         app.rooms.iter().for_each(|room| room.sync(app, stale));
         app.is_shown();
         app.wants_frame()

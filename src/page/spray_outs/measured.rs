@@ -1,6 +1,7 @@
 //! One's own cards, within the spray-outs: what was measured on them is typed or loaded, the tint is fitted, and the
 //! fitted paint can be taken for the job. Rows that are not complete yet stay in the page. Fits nothing itself.
 
+use crate::parts::choice::option;
 use crate::parts::dom;
 use crate::parts::layout::Room;
 use crate::parts::typed::mark;
@@ -132,10 +133,7 @@ fn add_row(coats: f64, angle: f64) {
     cells(&row)[0].set_value(&digits_of(coats, 1));
     let select: HtmlSelectElement = dom::part(&row, ".angle");
     for at in ANGLES {
-        let option = dom::plain("option");
-        dom::set(&option, "value", &at.to_string());
-        dom::say(&option, &format!("{at}\u{b0}").replace('-', "\u{2212}"));
-        select.append_child(&option).expect("elements can be appended");
+        option(&select, &at.to_string(), &format!("{at}\u{b0}").replace('-', "\u{2212}"));
     }
     select.set_value(&angle.to_string());
     name_cells(&row, rows().len() - 1);
