@@ -1,7 +1,9 @@
 //! Findings as the report names their keys. Computes nothing.
 
-use super::Finding;
+use super::{Aim, Finding, Search};
 use crate::job::Job;
+use crate::maths::both;
+use crate::rehearsal::{Rehearsal, Wetness};
 use crate::report::{self, Report};
 
 impl Finding {
@@ -31,9 +33,13 @@ impl Finding {
 }
 
 /// The report of a job with its findings, causes and cures.
-pub fn report(rehearsal: &crate::rehearsal::Rehearsal) -> Report {
-    let mut search = super::Search::new(rehearsal);
-    while search.step() {}
-    let findings = search.findings().iter().map(|finding| finding.reported(rehearsal.job())).collect();
-    Report { findings: Some(findings), ..report::report(rehearsal) }
+pub fn report(rehearsal: &Rehearsal) -> Report {
+    let wetness = Wetness::of(rehearsal);
+    let find = || {
+        let mut search = Search::knowing(rehearsal, &wetness, Aim::default());
+        while search.step() {}
+        search.findings().iter().map(|finding| finding.reported(rehearsal.job())).collect()
+    };
+    let (findings, report) = both(find, || report::report_of(rehearsal, &wetness));
+    Report { findings: Some(findings), ..report }
 }

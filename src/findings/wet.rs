@@ -2,10 +2,14 @@
 //! together. Of every paint.
 
 use super::{Fault, Kind, Part};
+use crate::maths::fill_pieces;
 use crate::panel::Area;
 use crate::rehearsal::{Moving, Rehearsal, WetFilm, Wetness};
 use crate::units::Micrometres;
 use glam::DVec2;
+
+/// Cells that are looked at in one piece.
+const PIECE: usize = 4096;
 
 pub(super) fn faults(rehearsal: &Rehearsal, wetness: &Wetness) -> Vec<Fault> {
     let paints = wetness.films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
@@ -20,7 +24,10 @@ pub(super) fn faults(rehearsal: &Rehearsal, wetness: &Wetness) -> Vec<Fault> {
 /// The place that runs farthest; where nothing runs, the one that is nearest to it.
 fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
     let flow = rehearsal.job().paints[paint].flow();
-    let of_run: Vec<f64> = (0..film.most.len()).map(|cell| film.of_run(cell, &flow)).collect();
+    let mut of_run = vec![0.0; film.most.len()];
+    fill_pieces(&mut of_run, PIECE, |piece, of_run| {
+        of_run.iter_mut().enumerate().for_each(|(i, times)| *times = film.of_run(piece * PIECE + i, &flow));
+    });
     let worst = most(&of_run).filter(|worst| of_run[*worst] > 0.0)?;
     let area = film.runs.first().map_or_else(|| around(rehearsal, &[worst]), |run| way_down(rehearsal, run));
     Some(wet_fault(rehearsal, Kind::Run, (paint, film), worst, area, of_run[worst]))
