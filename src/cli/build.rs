@@ -1,5 +1,5 @@
-//! Builds the page: the core compiled to WebAssembly and its JavaScript door, into `www/pkg`; or, for a publication, the
-//! same small and whole. Knows nothing of what the page shows, nor of who serves it.
+//! Builds the page: the core compiled to WebAssembly and its JavaScript door, into `www/pkg`; or, for a publication,
+//! the same small and whole. Knows nothing of what the page shows, nor of who serves it.
 
 use anyhow::{Context, Result, bail, ensure};
 use std::fs::{self, File};

@@ -1,5 +1,5 @@
-//! `publish`: the page as a folder for any web server, packed beside plain, or as one file that needs none. What is made is
-//! whole before it takes its place, and nothing that a person made is lost. Knows nothing of what the page shows.
+//! `publish`: the page as a folder for any web server, packed beside plain, or as one file that needs none. What is
+//! made is whole before it takes its place, and nothing that a person made is lost. Knows nothing of what the page shows.
 
 mod one_file;
 
@@ -57,8 +57,8 @@ pub fn one_file(file: &Path, make: Make) -> Result<()> {
     let text = one_file::page(&made.0, &version())?;
     Files::new(true).write(folder, &[(name, text.clone().into_bytes())])?;
     println!(
-        "One file of {}: it opens by double click, from a stick too, without a server and without the net, in Chromium and \
-         its kin from 91, Firefox from 113, Safari from 16.4. Jobs and lessons leave it as files, since a link cannot lead to it.",
+        "One file of {}: it opens by double click, from a stick too, without a server and without the net, in any usual \
+         browser since 2023.\nJobs and lessons leave it as files, since no link can lead to it.",
         megabytes(text.len())
     );
     Ok(())
@@ -95,7 +95,8 @@ fn plain(folder: &Path) -> Result<PathBuf> {
     std::path::absolute(folder).with_context(|| format!("cannot find {}", folder.display()))
 }
 
-/// The names of the files of an earlier publication; none in a folder that is empty or not there. Anything else is refused.
+/// The names of the files of an earlier publication; none in a folder that is empty or not there. Anything else is
+/// refused.
 fn earlier(folder: &Path) -> Result<Option<Vec<String>>, Problem> {
     let refused = |given: &str| {
         let allowed = "a folder that is empty, not there, or holds an earlier publication";
@@ -208,7 +209,8 @@ fn told(folder: &Path, files: usize, weight: &Weight) -> String {
     let headers: Vec<String> = HEADERS.iter().map(|(name, value)| format!("    {name}: {value}")).collect();
     format!(
         "{}: {files} files; the page weighs {}, {} as sent with Brotli, {} with gzip.\n\
-         Any web server can serve the folder, below any address. It works best so:\n\
+         Any web server can serve the folder, below any address; by double click it does not start (for that there is \
+         --one-file). It works best so:\n\
          - over https: only then does it work offline, and may copy links (localhost counts as https)\n\
          - .wasm as application/wasm, .js as text/javascript\n\
          - the .br and .gz copies in the place of the files, to browsers that take them (nginx: brotli_static and\n  \

@@ -17,6 +17,7 @@ use driver::Page;
 use fanlap::job::Job;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::rehearsal::rehearse;
+use session::Server;
 use std::time::Instant;
 
 /// Runs of each side.
@@ -87,9 +88,13 @@ fn row(mut values: Vec<f64>) -> String {
     format!("{:.2} ({:.2} to {:.2}, {:.2})", at(0.5), at(0.0), at(1.0), at(0.95))
 }
 
-/// What the page transfers when it is opened first, file by file.
+/// What the published page transfers when it is opened first, file by file.
 fn weight() {
-    let page = Page::open("/?nosw");
+    let folder = tempfile::tempdir().expect("a folder");
+    let server = Server::of_publication(folder.path());
+    let base = format!("http://127.0.0.1:{}", server.port());
+    let page = Page::elsewhere(Some(server), &base);
+    page.goto("/?nosw");
     page.wait_until("document.documentElement.dataset.ready === 'yes'");
     let files = page.execute(
         "return [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]

@@ -1,5 +1,5 @@
-//! The page away from its own server on this computer: over plain http from another computer, published below a folder of
-//! any web server, and as one file without a server. What is missing there is told, and nothing breaks.
+//! The page away from its own server on this computer: over plain http from another computer, published below a folder
+//! of any web server, and as one file without a server. What is missing there is told, and nothing breaks.
 
 use crate::driver::{Page, keys};
 use crate::practice::lesson_of;
@@ -23,7 +23,8 @@ fn does_everything(page: &Page) {
     page.wait_until_within(found, Duration::from_secs(180));
     page.find("#to-practice").click();
     lesson_of(page, "0");
-    page.wait_until("document.querySelector('#practice-trial').textContent === 'Attempt 1: '");
+    let trial = "document.querySelector('#practice-trial').textContent === 'Attempt 1: '";
+    page.wait_until_within(trial, Duration::from_secs(120));
     page.find("#to-rehearsal").click();
     assert!(page.execute("return document.fonts.check('11px B612');") == true, "the page has its own face");
 }
@@ -108,7 +109,10 @@ fn the_room_is_told_the_addresses_with_their_codes() {
     page.find("#help-open").click();
     page.find("#room summary").click();
     page.wait_until(&format!("document.querySelectorAll('.room-code path').length === {}", told.len()));
-    let shown = page.execute("return [...document.querySelectorAll('.room-code')].map((one) => [one.querySelector('a').href, one.querySelector('path').getAttribute('d')]);");
+    let shown = page.execute(
+        "return [...document.querySelectorAll('.room-code')]
+           .map((one) => [one.querySelector('a').href, one.querySelector('path').getAttribute('d')]);",
+    );
     let wanted: Vec<_> = told.iter().map(|one| [one["address"].clone(), one["d"].clone()]).collect();
     assert_eq!(shown, serde_json::json!(wanted));
     assert!(page.find("#room-open").text().starts_with("Everyone in this network can open the page"));

@@ -162,6 +162,17 @@ impl Server {
         Server::of(command, "fanlap is at http://127.0.0.1:")
     }
 
+    /// Serves the page as it is published, made small and packed.
+    #[allow(dead_code)] // for the benchmarks
+    #[track_caller]
+    pub fn of_publication(folder: &Path) -> Server {
+        let done = fanlap().arg("publish").arg(folder).stdin(Stdio::null()).status().expect("fanlap starts");
+        assert!(done.success(), "the page was not published; the reason stands above");
+        let mut command = fanlap();
+        command.args(["--no-open", "--port", "0", "--www"]).arg(folder);
+        Server::of(command, "fanlap is at http://127.0.0.1:")
+    }
+
     /// Serves a folder by a server that knows nothing of fanlap.
     #[track_caller]
     pub fn of_folder(folder: &Path) -> Server {

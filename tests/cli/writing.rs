@@ -157,3 +157,26 @@ fn a_full_disk_leaves_everything_as_it_was() {
         assert!(contents(folder.path()) == before, "{command}: {:?}", names(folder.path()));
     }
 }
+
+#[test]
+fn a_publication_takes_no_place_that_is_not_its_own() {
+    let folder = folder_with("{}");
+    fs::write(folder.path().join("letter.html"), "<p>Dear").unwrap();
+    let before = names(folder.path());
+    let places: [&[&str]; 4] = [&["."], &["job.json"], &["--one-file", "letter.html"], &["--one-file", "page.txt"]];
+    for place in places {
+        let run = run(folder.path(), &[&["publish"], place].concat());
+        // it is told before anything is built
+        assert!(run.status == 2 && run.out.is_empty() && run.err.lines().count() == 1, "{place:?}: {}", run.err);
+        assert!(run.err.contains("allowed is"), "{place:?}: {}", run.err);
+    }
+    assert_eq!(names(folder.path()), before);
+    assert_eq!(fs::read_to_string(folder.path().join("letter.html")).unwrap(), "<p>Dear");
+}
+
+#[test]
+fn a_folder_without_a_page_is_not_served() {
+    let folder = folder_with("{}");
+    let run = run(folder.path(), &["--www", ".", "--no-open", "--port", "0"]);
+    assert!(run.status == 1 && run.err.contains("index.html is missing"), "{}", run.err);
+}

@@ -1,5 +1,6 @@
 //! The page as one file: styles, fonts, icon, code and workers laid into `index.html`. No server stands behind it, so
-//! nothing may be fetched: the core is a plain script with its WebAssembly as text, from which page and workers unpack it.
+//! nothing may be fetched: the core is a plain script with its WebAssembly as text, from which page and workers unpack
+//! it.
 
 use crate::build::read;
 use crate::serve::site::gzip;

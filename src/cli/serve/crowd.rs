@@ -30,8 +30,8 @@ impl Crowd {
         Arc::new(Self { most, guests: Mutex::default() })
     }
 
-    /// Lets a connection in. Where there is no room, the one that has waited longest without a question has to go; where
-    /// all are being answered, there is none.
+    /// Lets a connection in. Where there is no room, the one that has waited longest without a question has to go;
+    /// where all are being answered, there is none.
     pub fn admit(self: &Arc<Self>, stream: &Arc<TcpStream>) -> Option<Place> {
         self.with(|(last, guests)| {
             if guests.len() >= self.most {

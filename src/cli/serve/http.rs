@@ -1,5 +1,5 @@
-//! As much of HTTP/1.1 (RFC 9112) as a page needs: a question without a body is read, within limits of size and time, and
-//! answered. Knows nothing of which files there are.
+//! As much of HTTP/1.1 (RFC 9112) as a page needs: a question without a body is read, within limits of size and time,
+//! and answered. Knows nothing of which files there are.
 
 use std::io::{Error, ErrorKind, Read, Result, Write};
 use std::net::{Shutdown, TcpStream};
