@@ -23,12 +23,12 @@ use figure::Figure;
 use parts::dom;
 use practice::ByHand;
 use rehearsal::Rehearsal;
-use shell::app::{self, App};
+use shell::app::App;
 use shell::kept::{self, Keeper};
 use shell::own::Shell;
 use shell::room::Rooms;
 use shell::run::with;
-use shell::{address, controls, fields, files, run};
+use shell::{address, controls, fields, files, help, plan, run};
 use spray_outs::SprayOuts;
 use wasm_bindgen::prelude::*;
 
@@ -72,6 +72,7 @@ pub fn start() {
         dom::say(&dom::part(&notice, "[data-part=why]"), &why);
         notice.set_hidden(false);
     }));
+    help::build();
     let space = if dom::media("(color-gamut: p3)") { ScreenSpace::DisplayP3 } else { ScreenSpace::Srgb };
     let mut app = match kept::restore(ROOMS, space) {
         Ok(app) => app.unwrap_or_else(|| first_visit(space)),
@@ -80,13 +81,13 @@ pub fn start() {
     files::arrive(&mut app, "The last job is shown instead.");
     dom::class(&dom::body(), "starting", false);
     controls::build(&app);
+    app.go(address::place().unwrap_or(*app.place));
     run::begin(app);
     ROOMS.iter().for_each(|room| room.listen());
     with(|app| {
         fields::name_view(*app.view);
         dom::choose("units", if *app.system == System::Us { "us" } else { "metric" });
         dom::select("speed").set_value(&app.rate.to_string());
-        app.go(address::place().unwrap_or(*app.place));
     });
     let root = dom::document().document_element().expect("a page has a root");
     dom::set(&root, "data-ready", "yes");
@@ -94,7 +95,7 @@ pub fn start() {
 
 /// The first visit: the bonnet, a few passes into its first coat, being sprayed; at its end where motion is not wanted.
 fn first_visit(space: ScreenSpace) -> App {
-    let mut app = App::new(app::first_job(), ROOMS, space);
+    let mut app = App::new(plan::first_job(), ROOMS, space);
     if dom::media("(prefers-reduced-motion: reduce)") {
         *app.time = app.shown.rehearsal.total();
     } else {

@@ -4,6 +4,7 @@
 mod batch;
 #[path = "../data/jobs/mod.rs"]
 mod data;
+mod docs;
 mod grades;
 mod messages;
 mod reading;

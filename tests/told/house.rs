@@ -179,3 +179,107 @@ fn no_more_than_two_files_of_the_page_know_each_other() {
         |circle: Vec<usize>| circle.iter().map(|file| imports[*file].0.clone() + ".rs").collect::<Vec<_>>().join(", ");
     none("files of the page that know each other in a circle", circles.into_iter().map(words).collect());
 }
+
+/// Widest line of the page's code, letters.
+const WIDEST: usize = 120;
+/// Longest function of the page, lines.
+const LONGEST: usize = 60;
+
+#[test]
+fn no_line_of_the_page_is_wider_than_a_screen() {
+    let code = sources().into_iter().filter(|source| source.path.starts_with("page"));
+    let www = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../www"));
+    let files = fs::read_dir(www).unwrap().map(|entry| entry.unwrap().path()).filter(|path| path.is_file());
+    let www = files.filter_map(|path| fs::read_to_string(&path).ok().map(|text| Source { text, path }));
+    let (mut wide, mut lines) = (Vec::new(), 0);
+    for source in code.chain(www) {
+        for (i, line) in source.text.lines().enumerate() {
+            lines += 1;
+            // an attribute's value has no place where it could be divided
+            let attribute = line.trim_start().split_once("=\"").is_some_and(|(name, _)| !name.contains(['<', ' ']));
+            if line.chars().count() > WIDEST && !attribute {
+                wide.push(format!("{}:{}: {}", source.path.display(), i + 1, line.chars().count()));
+            }
+        }
+    }
+    assert!(lines > 10_000, "only {lines} lines of the page");
+    none("wider than 120 letters", wide);
+}
+
+#[test]
+fn no_function_of_the_page_is_too_long() {
+    let (mut long, mut functions) = (Vec::new(), 0);
+    for source in sources().iter().filter(|source| source.path.starts_with("page")) {
+        let lines: Vec<&str> = source.text.lines().collect();
+        for (i, line) in lines.iter().enumerate() {
+            let indent = &line[..line.len() - line.trim_start().len()];
+            let mut words = line.split_whitespace().skip_while(|word| word.starts_with("pub"));
+            if words.next() != Some("fn") || line.ends_with(';') || line.ends_with('}') {
+                continue;
+            }
+            functions += 1;
+            let end = format!("{indent}}}");
+            let length = 1 + lines[i..].iter().position(|line| *line == end).unwrap_or(0);
+            if length > LONGEST {
+                long.push(format!("{}:{}: {length} lines", source.path.display(), i + 1));
+            }
+        }
+    }
+    assert!(functions > 500, "only {functions} functions of the page");
+    none("longer than 60 lines", long);
+}
+
+#[test]
+fn the_page_changes_with_its_window_at_known_widths_only() {
+    let www = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../www"));
+    let styles: Vec<PathBuf> = fs::read_dir(www)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|end| end == "css") && !path.ends_with("sheet.css"))
+        .collect();
+    let table = fs::read_to_string(www.join("base.css")).unwrap();
+    let table = table.split_once("*/").unwrap().0.to_string();
+    let (mut unknown, mut queries) = (Vec::new(), 0);
+    for path in &styles {
+        for part in fs::read_to_string(path).unwrap().split("-width: ").skip(1) {
+            let Some((width, rest)) = part.split_once("px)") else { continue };
+            let Ok(width) = width.parse::<u32>() else { continue };
+            // below a width means: up to one less
+            let known = [width, width + 1].map(|width| format!(" {width} "));
+            let small = format!("{width},");
+            queries += usize::from(rest.trim_start().starts_with(['{', 'a']));
+            if !known.iter().any(|known| table.contains(known)) && !table.contains(&small) {
+                unknown.push(format!("{}: {width} px", path.display()));
+            }
+        }
+    }
+    assert!(queries > 10, "only {queries} media queries");
+    none("no width of the table of breakpoints in base.css", unknown);
+}
+
+#[test]
+fn every_element_the_page_asks_for_by_name_stands_in_its_document() {
+    let www = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../www"));
+    let document = ["index.html", "help.html"].map(|file| fs::read_to_string(www.join(file)).unwrap()).concat();
+    let calls = ["by_id(", "input(", "select(", "template(", "off(", "canvas(", "click(", "change(", "slide("];
+    let (mut missing, mut asked) = (Vec::new(), 0);
+    for source in sources().iter().filter(|source| source.path.starts_with("page")) {
+        for (number, line) in source.code() {
+            for call in calls {
+                for rest in line.split(&format!("{call}\"")).skip(1) {
+                    let id = rest.split('"').next().unwrap_or_default();
+                    // of an input of the job the path is given
+                    if id.contains(['{', '.', '[']) {
+                        continue;
+                    }
+                    asked += 1;
+                    if !document.contains(&format!("id=\"{id}\"")) {
+                        missing.push(format!("{}:{number}: {id}", source.path.display()));
+                    }
+                }
+            }
+        }
+    }
+    assert!(asked > 200, "only {asked} elements by their name");
+    none("asked for, but not in www/index.html", missing);
+}

@@ -164,60 +164,97 @@ pub fn nothing_seen(app: &App) -> String {
     format!("Nothing {} would see from {from}.", eye(&app.job.viewing.eye))
 }
 
+/// A labelled scale: its title and unit, its ends, and what it is of.
+#[derive(Clone, Copy)]
+struct Scale {
+    title: &'static str,
+    unit: (&'static str, f64, usize),
+    ends: (f64, f64),
+    /// It goes both ways from nothing.
+    signed: bool,
+    /// It is of film.
+    film: bool,
+    /// It is of what an eye would see.
+    seen: bool,
+}
+
+impl Scale {
+    /// The scale of what is on show; none of the paint itself.
+    fn of(app: &App) -> Option<Self> {
+        let micrometres = Unit::Micrometre.shown(*app.system);
+        let bare = Self {
+            title: "Difference",
+            unit: ("\u{394}E", 1.0, 1),
+            ends: ends(app),
+            signed: false,
+            film: false,
+            seen: false,
+        };
+        let signed = |top: f64| Self { ends: (-top, top), signed: true, ..bare };
+        if let Some(held) = app.held.as_ref().filter(|held| held.change) {
+            let change = signed(change_top(&changes(app, held)));
+            return Some(Self { title: "Change of film", unit: micrometres, film: true, ..change });
+        }
+        match *app.view {
+            View::Paint => None,
+            View::Film => Some(Self { title: "Film", unit: micrometres, film: true, ..bare }),
+            View::Seen => Some(Self { title: "Times the threshold", unit: ("\u{d7}", 1.0, 1), seen: true, ..bare }),
+            View::Difference => Some(signed(app.scales.difference)),
+        }
+    }
+
+    /// Its title as there is room for it, px.
+    fn title(&self, width: f64) -> String {
+        match width {
+            wide if self.seen && wide > 220.0 => self.title.to_string(),
+            wide if wide > 250.0 => format!("{}, {}", self.title, self.unit.0),
+            _ => self.unit.0.to_string(),
+        }
+    }
+
+    fn colour(&self, part: f64) -> String {
+        let [r, g, b] = if self.signed { maps::under_over(2.0 * part - 1.0) } else { maps::cividis(part) };
+        format!("rgb({r} {g} {b})")
+    }
+}
+
 /// The labelled scale of a map.
 pub fn scale_bar(app: &App) {
-    if *app.view == View::Paint && app.held.as_ref().is_none_or(|held| !held.change) {
-        return;
-    }
+    let Some(scale) = Scale::of(app) else { return };
     let canvas = dom::canvas("scale-bar");
     if canvas.width < 40.0 {
         return;
     }
     let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
-    let changing = app.held.as_ref().filter(|held| held.change);
-    let (title, top, signed) = if changing.is_some() {
-        ("Change of film", changing.map_or(1.0, |held| change_top(&changes(app, held))), true)
-    } else if *app.view == View::Film {
-        ("Film", app.film_ends().1, false)
-    } else if *app.view == View::Seen {
-        ("Times the threshold", app.scales.times, false)
-    } else {
-        ("Difference", app.scales.difference, true)
-    };
-    let low = if signed { -top } else { ends(app).0 };
-    let film = changing.is_some() || *app.view == View::Film;
-    let seen = changing.is_none() && *app.view == View::Seen;
-    let (unit, factor, digits) = if film {
-        Unit::Micrometre.shown(*app.system)
-    } else if seen {
-        ("\u{d7}", 1.0, 1)
-    } else {
-        ("\u{394}E", 1.0, 1)
-    };
-    let title = match canvas.width {
-        wide if seen && wide > 220.0 => title.to_string(),
-        wide if wide > 250.0 => format!("{title}, {unit}"),
-        _ => unit.to_string(),
-    };
+    let title = scale.title(canvas.width);
     pen.colour(INK).text(&title, 0.0, pen.small + 3.0, Align::Left);
-    let words = if signed && canvas.width > 200.0 { pen.measure("lighter") + 6.0 } else { 0.0 };
+    let words = if scale.signed && canvas.width > 200.0 { pen.measure("lighter") + 6.0 } else { 0.0 };
     let left = pen.measure(&title) + 12.0 + words;
     let right = canvas.width - 14.0 - words;
-    if signed && words > 0.0 {
+    if words > 0.0 {
         // a difference of colour has one sign, whichever film made it; a change of film has another
-        let (low, high) = if film { ("less", "more") } else { ("lighter", "darker") };
+        let (low, high) = if scale.film { ("less", "more") } else { ("lighter", "darker") };
         pen.text(low, left - 6.0, pen.small + 3.0, Align::Right).text(high, right + 6.0, pen.small + 3.0, Align::Left);
     }
+    bar(&pen, &scale, (left, right));
+    marks(&pen, &scale, (left, right));
+}
+
+/// The colours of a scale.
+fn bar(pen: &Pen, scale: &Scale, (left, right): (f64, f64)) {
     let parts = 12;
     let width = (right - left) / f64::from(parts);
     for i in 0..parts {
-        let middle = (f64::from(i) + 0.5) / f64::from(parts);
-        let [r, g, b] = if signed { maps::under_over(2.0 * middle - 1.0) } else { maps::cividis(middle) };
-        pen.on.set_fill_style_str(&format!("rgb({r} {g} {b})"));
+        pen.on.set_fill_style_str(&scale.colour((f64::from(i) + 0.5) / f64::from(parts)));
         pen.block(left + width * f64::from(i), 3.0, width + 0.5, 11.0);
     }
     pen.colour(INK).width(1.0).frame(left, 3.0, right - left, 11.0);
-    if seen {
+}
+
+/// The figures of a scale.
+fn marks(pen: &Pen, scale: &Scale, (left, right): (f64, f64)) {
+    let ((low, top), (_, factor, digits)) = (scale.ends, scale.unit);
+    if scale.seen {
         // the threshold itself
         pen.width(2.0).down((left + (right - left) / top).round() - 0.5, 0.0, 20.0).width(1.0);
     }
@@ -226,6 +263,7 @@ pub fn scale_bar(app: &App) {
         let x = left + (right - left) * part;
         pen.down(x - 0.5, 14.0, 18.0);
         let value = (low + (top - low) * part) * factor;
-        pen.text(&digits_of(if film { value } else { value.abs() }, digits), x, 20.0 + pen.small, Align::Centre);
+        let value = if scale.film { value } else { value.abs() };
+        pen.text(&digits_of(value, digits), x, 20.0 + pen.small, Align::Centre);
     }
 }

@@ -6,15 +6,20 @@ use fanlap::units::Degrees;
 use fanlap::words::digits_of;
 use web_sys::{Element, HtmlSelectElement};
 
-/// The options of a select, values and words; they are written only when they have changed.
+/// The options of a select, values and words, and the one that is chosen.
 pub fn options(select: &HtmlSelectElement, wanted: &[(String, String)], chosen: &str) {
+    offer(select, wanted);
+    select.set_value(chosen);
+}
+
+/// The options of a select, values and words; they are written only when they have changed.
+pub fn offer(select: &HtmlSelectElement, wanted: &[(String, String)]) {
     let mark: String = wanted.iter().map(|(value, words)| format!("{value}\n{words}\n")).collect();
     if select.get_attribute("data-options").as_deref() != Some(&mark) {
         dom::set(select, "data-options", &mark);
         select.set_inner_html("");
         wanted.iter().for_each(|(value, words)| option(select, value, words));
     }
-    select.set_value(chosen);
 }
 
 /// Adds one option.

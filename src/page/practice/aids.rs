@@ -38,12 +38,14 @@ pub enum Veil {
 }
 
 impl Attempting {
+    /// A fresh attempt at a lesson.
     pub fn new(app: &App, lesson: Lesson, test: bool) -> Self {
         let trial = learner(app).progress.trial(&lesson.title);
         let state = State { title: lesson.title.clone(), trial, test, ..State::default() };
         Self { lesson, state, mark: None }
     }
 
+    /// When something helps in it.
     pub fn aid(&self, help: Help) -> Aid {
         let shown = &self.lesson.shown;
         match help {
@@ -55,10 +57,12 @@ impl Attempting {
         }
     }
 
+    /// What is told of it, and when.
     pub fn told(&self) -> Told {
         if self.state.test { Told::None } else { self.lesson.told }
     }
 
+    /// Whether the error in a film is what it asks for.
     pub fn finds(&self) -> bool {
         matches!(self.lesson.task, Task::Find { .. })
     }

@@ -29,27 +29,16 @@ const DAB: f64 = 0.4;
 /// Listens to pointers over the panel.
 pub fn listen() {
     let stage = dom::by_id("stage");
-    dom::on(&stage, "pointerdown", move |event| {
+    dom::on(&stage, "pointerdown", |event| {
         let on_handle = dom::target(&event).is_some_and(|target| target.tag_name() == "INPUT");
         let event: PointerEvent = event.unchecked_into();
         with(|app| {
-            if !app.in_hand() || on_handle || event.button() != 0 {
-                return;
+            if app.in_hand() && !on_handle && event.button() == 0 {
+                pressed_down(app, &event);
             }
-            if event.pointer_type() == "touch" && fingered(app, &event) {
-                return;
-            }
-            if foretells(app) {
-                return say_place(app, under(app, &event));
-            }
-            if practice(app).mover.is_some() || practice(app).out_of_hand() || !pressed(&event) {
-                return;
-            }
-            let _ = dom::by_id("stage").set_pointer_capture(event.pointer_id());
-            take_up(app, &event);
         });
     });
-    dom::on(&stage, "pointermove", move |event| {
+    dom::on(&stage, "pointermove", |event| {
         let event: PointerEvent = event.unchecked_into();
         with(|app| {
             if app.in_hand() && !pinched(app, &event) {
@@ -58,24 +47,12 @@ pub fn listen() {
         });
     });
     for kind in ["pointerup", "pointercancel", "lostpointercapture"] {
-        dom::on(&stage, kind, move |event| {
-            let event: PointerEvent = event.unchecked_into();
-            with(|app| {
-                practice_mut(app).fingers.retain(|(id, _)| *id != event.pointer_id());
-                if matches!(practice(app).mover, Some(Mover::Pointer(id)) if id == event.pointer_id()) {
-                    // where the pointer was lost, the gun was last seen
-                    let last = practice(app).gun.map_or(DVec2::ZERO, |gun| gun.place);
-                    let at = if event.type_() == "pointerup" { under(app, &event) } else { last };
-                    awake(app, event.time_stamp());
-                    close(app, event.time_stamp(), at);
-                }
-            });
-        });
+        dom::on(&stage, kind, |event| with(|app| let_go(app, event.unchecked_ref())));
     }
     dom::on(&stage, "pointerleave", |_| {
         with(|app| {
             if app.in_hand() && practice(app).mover.is_none() {
-                *practice_mut(app).gun = None;
+                practice_mut(app).gun.put(None);
             }
         });
     });
@@ -88,6 +65,33 @@ pub fn listen() {
             }
         });
     });
+}
+
+/// A pointer comes down on the panel: it says a place, or takes the gun.
+fn pressed_down(app: &mut App, event: &PointerEvent) {
+    if event.pointer_type() == "touch" && fingered(app, event) {
+        return;
+    }
+    if foretells(app) {
+        return say_place(app, under(app, event));
+    }
+    if practice(app).mover.is_some() || practice(app).out_of_hand() || !pressed(event) {
+        return;
+    }
+    let _ = dom::by_id("stage").set_pointer_capture(event.pointer_id());
+    take_up(app, event);
+}
+
+/// A pointer is lifted or lost: the gun in its hand closes its trigger.
+fn let_go(app: &mut App, event: &PointerEvent) {
+    practice_mut(app).fingers.retain(|(id, _)| *id != event.pointer_id());
+    if matches!(practice(app).mover, Some(Mover::Pointer(id)) if id == event.pointer_id()) {
+        // where the pointer was lost, the gun was last seen
+        let last = practice(app).gun.map_or(DVec2::ZERO, |gun| gun.place);
+        let at = if event.type_() == "pointerup" { under(app, event) } else { last };
+        awake(app, event.time_stamp());
+        close(app, event.time_stamp(), at);
+    }
 }
 
 /// The place on the plan under a pointer.

@@ -1,6 +1,7 @@
 //! The instructor's part of practice: one error put in by a named control for the class to name, a view for the
 //! projector, and a lesson made of what is on the page. What an error does is the core's.
 
+use crate::parts::choice::option;
 use crate::parts::dom;
 use crate::practice::aids::foretells;
 use crate::practice::lesson::{answer, copy_link};
@@ -8,7 +9,10 @@ use crate::practice::state::{PutIn, practice, practice_mut};
 use crate::shell::app::App;
 use crate::shell::files;
 use crate::shell::run::with;
-use fanlap::practice::{Aid, Channel, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told};
+use fanlap::error::Problem;
+use fanlap::practice::{
+    Aid, Attempt, Channel, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told,
+};
 use fanlap::words::shown;
 use wasm_bindgen::JsCast;
 use web_sys::HtmlButtonElement;
@@ -28,68 +32,75 @@ fn key(channel: Channel) -> String {
 pub fn listen() {
     let select = dom::select("error-kind");
     for channel in Channel::ALL {
-        let option = dom::plain("option");
-        dom::set(&option, "value", &key(channel));
-        dom::say(&option, channel.name());
-        let _ = select.append_child(&option);
-        let button = dom::plain("button");
-        dom::set(&button, "type", "button");
-        dom::set(&button, "class", "plain");
-        dom::set(&button, "data-channel", &key(channel));
-        dom::say(&button, channel.name());
-        let _ = dom::by_id("guess-answers").append_child(&button);
+        option(&select, &key(channel), channel.name());
+        let _ = dom::by_id("guess-answers").append_child(&answer_button(channel));
     }
-    dom::on(&select, "change", |_| {
-        with(|app| {
-            size(app, true);
-            if practice(app).put_in.is_some() {
-                put_in(app);
-            }
-        });
-    });
-    dom::on(&dom::by_id("error-size"), "input", |_| {
-        with(|app| {
-            size(app, false);
-            if practice(app).put_in.is_some() && chosen().is_some() {
-                put_in(app);
-            }
-        });
-    });
-    dom::on(&dom::by_id("error-spray"), "click", |_| with(put_in));
-    dom::on(&dom::by_id("error-take-out"), "click", |_| {
-        with(|app| {
-            *practice_mut(app).put_in = None;
-            app.recorded.tracks.clear();
-            app.resprayed();
-        });
-    });
+    dom::on(&select, "change", |_| with(kind_chosen));
+    dom::on(&dom::by_id("error-size"), "input", |_| with(size_moved));
     dom::on(&dom::by_id("guess-answers"), "click", |event| {
         let named = dom::target(&event).and_then(|target| target.get_attribute("data-channel"));
         let named = named.and_then(|named| Channel::ALL.into_iter().find(|channel| key(*channel) == named));
-        let Some(channel) = named else { return };
-        with(|app| {
-            if let Some(put_in) = &mut *practice_mut(app).put_in {
-                put_in.guess = Some(channel);
-            } else {
-                answer(app, channel);
-            }
-        });
+        if let Some(channel) = named {
+            with(|app| guessed(app, channel));
+        }
     });
-    dom::on(&dom::by_id("projector"), "click", |_| with(projector));
-    dom::on(&dom::by_id("author-save"), "click", |_| {
-        with(|app| {
-            if let Some(lesson) = authored(app) {
-                files::text(&lesson.text(), &lesson.title, "-lesson.json");
-            }
-        });
+    let click = |id: &str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
+    click("error-spray", put_in);
+    click("error-take-out", take_out);
+    click("projector", projector);
+    click("author-save", |app| {
+        if let Some(lesson) = authored(app) {
+            files::text(&lesson.text(), &lesson.title, "-lesson.json");
+        }
     });
-    dom::on(&dom::by_id("author-link"), "click", |_| {
-        with(|app| {
-            if let Some(lesson) = authored(app) {
-                copy_link(&lesson);
-            }
-        });
+    click("author-link", |app| {
+        if let Some(lesson) = authored(app) {
+            copy_link(&lesson);
+        }
     });
+}
+
+/// The button that names an error.
+fn answer_button(channel: Channel) -> web_sys::Element {
+    let button = dom::plain("button");
+    dom::set(&button, "type", "button");
+    dom::set(&button, "class", "plain");
+    dom::set(&button, "data-channel", &key(channel));
+    dom::say(&button, channel.name());
+    button
+}
+
+/// Another error is chosen: in its usual size, and sprayed at once where one is.
+fn kind_chosen(app: &mut App) {
+    size(app, true);
+    if practice(app).put_in.is_some() {
+        put_in(app);
+    }
+}
+
+/// The chosen error is to be larger or smaller.
+fn size_moved(app: &mut App) {
+    size(app, false);
+    if practice(app).put_in.is_some() && chosen().is_some() {
+        put_in(app);
+    }
+}
+
+/// The error goes, and what was sprayed with it.
+fn take_out(app: &mut App) {
+    *practice_mut(app).put_in = None;
+    app.recorded.tracks.clear();
+    app.resprayed();
+}
+
+/// The class has named an error.
+fn guessed(app: &mut App, channel: Channel) {
+    if practice(app).put_in.is_none() {
+        return answer(app, channel);
+    }
+    if let Some(put_in) = &mut *practice_mut(app).put_in {
+        put_in.guess = Some(channel);
+    }
 }
 
 /// Large type, few controls, high contrast; and back.
@@ -162,70 +173,79 @@ fn put_in(app: &mut App) {
 
 /// The lesson of the present state: the job, what is shown, the error. Says why if there is none.
 fn authored(app: &mut App) -> Option<Lesson> {
-    let text = |id: &str| dom::input(id).value().trim().to_string();
-    let (title, goal) = (text("author-title"), text("author-goal"));
-    let trouble = dom::by_id("author-trouble");
+    let read = lesson_of(app).and_then(|lesson| teaches(&lesson).map(|()| lesson));
+    dom::say(&dom::by_id("author-trouble"), read.as_ref().err().map_or("", String::as_str));
+    read.ok()
+}
+
+fn field(id: &str) -> String {
+    dom::input(id).value().trim().to_string()
+}
+
+/// The lesson as the fields have it; what is wrong with it if it is none.
+fn lesson_of(app: &App) -> Result<Lesson, String> {
+    let (title, goal) = (field("author-title"), field("author-goal"));
     if title.is_empty() || goal.is_empty() {
-        dom::say(&trouble, "A lesson needs a title and a goal.");
-        return None;
+        return Err("A lesson needs a title and a goal.".to_string());
     }
-    // the error that is put in; without one, the job as it stands must not pass at another speed
-    let put_in = *practice(app).put_in;
-    let channel = chosen().or(put_in.map(|put_in| put_in.channel)).unwrap_or(Channel::Speed);
-    let usual = Slip::sizes(&app.job, app.recorded.coat, channel).usual;
-    let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
-    let slip = Slip::of(channel, size);
-    let job = app.job.clone();
-    let aid = |id: &str| if dom::input(id).checked() { Aid::On } else { Aid::Off };
+    let (channel, slip) = slip_of(app);
     let find = dom::select("author-task").value() == "find";
+    let mistaken_for = Channel::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
     let told: Told = serde_json::from_value(dom::select("author-told").value().into()).unwrap_or(Told::End);
-    let other = Channel::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
-    let film = text("author-film").parse::<f64>().unwrap_or(20.0) / 100.0;
+    let film = field("author-film").parse::<f64>().unwrap_or(20.0) / 100.0;
     let lesson = Lesson {
         fanlap_lesson: LESSON_VERSION,
         title,
         new: channel.name().to_string(),
         goal,
-        why: text("author-why")
-            .split_inclusive(". ")
-            .map(|why| why.trim().to_string())
-            .filter(|w| !w.is_empty())
-            .collect(),
-        job: job.value(),
-        task: if find { Task::Find { hand: slip, mistaken_for: other } } else { Task::Spray { slip } },
+        why: reasons(&field("author-why")),
+        job: app.job.value(),
+        task: if find { Task::Find { hand: slip, mistaken_for } } else { Task::Spray { slip } },
         open: Vec::<Gap>::new(),
         taken_up_at_mm: None,
-        limits: if find {
-            LessonLimits::default()
-        } else {
-            LessonLimits { film: Some(film), ..LessonLimits::default() }
-        },
-        shown: LessonShown {
-            lines: aid("author-lines-shown"),
-            pacer: aid("author-pacer-shown"),
-            clicks: aid("author-clicks-shown"),
-            film: aid("author-film-shown"),
-        },
+        limits: LessonLimits { film: (!find).then_some(film), ..LessonLimits::default() },
+        shown: aids_shown(),
         told: if find { Told::End } else { told },
         predict: dom::input("author-predict").checked(),
         seed: 0,
     };
-    if let Err(problem) = lesson.in_range("the lesson") {
-        dom::say(&trouble, &problem.plainly());
-        return None;
+    lesson.in_range("the lesson").map_err(|problem| problem.plainly())?;
+    Ok(lesson)
+}
+
+/// The error that is put in; without one, the job as it stands must not pass at another speed.
+fn slip_of(app: &App) -> (Channel, Slip) {
+    let channel = chosen().or(practice(app).put_in.map(|put_in| put_in.channel)).unwrap_or(Channel::Speed);
+    let usual = Slip::sizes(&app.job, app.recorded.coat, channel).usual;
+    let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
+    (channel, Slip::of(channel, size))
+}
+
+/// A text, sentence by sentence.
+fn reasons(text: &str) -> Vec<String> {
+    text.split_inclusive(". ").map(|why| why.trim().to_string()).filter(|why| !why.is_empty()).collect()
+}
+
+fn aids_shown() -> LessonShown {
+    let aid = |id: &str| if dom::input(id).checked() { Aid::On } else { Aid::Off };
+    LessonShown {
+        lines: aid("author-lines-shown"),
+        pacer: aid("author-pacer-shown"),
+        clicks: aid("author-clicks-shown"),
+        film: aid("author-film-shown"),
     }
-    // a lesson that its own plan does not pass, or its error does, teaches nothing
-    let passes = |attempt: Result<fanlap::practice::Attempt, fanlap::error::Problem>| {
-        attempt.and_then(|attempt| lesson.mark(&attempt)).map(|mark| mark.passed)
-    };
-    let said = match (passes(lesson.example()), passes(lesson.typical_error())) {
-        (Ok(true), Ok(false)) => None,
-        (Ok(false), _) => Some("The plan itself does not pass it: allow more.".to_string()),
-        (_, Ok(true)) => Some("The error above passes it too: make it larger, or allow less.".to_string()),
-        (Err(problem), _) | (_, Err(problem)) => Some(problem.to_string()),
-    };
-    dom::say(&trouble, said.as_deref().unwrap_or(""));
-    said.is_none().then_some(lesson)
+}
+
+/// A lesson that its own plan does not pass, or its error does, teaches nothing.
+fn teaches(lesson: &Lesson) -> Result<(), String> {
+    let passes =
+        |attempt: Result<Attempt, Problem>| attempt.and_then(|attempt| lesson.mark(&attempt)).map(|mark| mark.passed);
+    match (passes(lesson.example()), passes(lesson.typical_error())) {
+        (Ok(true), Ok(false)) => Ok(()),
+        (Ok(false), _) => Err("The plan itself does not pass it: allow more.".to_string()),
+        (_, Ok(true)) => Err("The error above passes it too: make it larger, or allow less.".to_string()),
+        (Err(problem), _) | (_, Err(problem)) => Err(problem.to_string()),
+    }
 }
 
 /// What went wrong, once it is found.

@@ -1,6 +1,7 @@
 //! What is said and drawn of the gun in the hand: planned lines and pacer over the panel; in the column what is meant,
 //! how the film turned out, how the gun was held, and the one thing that did most.
 
+use crate::parts::choice;
 use crate::parts::dom;
 use crate::parts::layout::{Layout, Room};
 use crate::parts::pen::{Align, INK, PAPER, Pen};
@@ -15,7 +16,6 @@ use fanlap::practice::{NextStep, Performance, Range, SprayedPass};
 use fanlap::strokes::{Along, Line};
 use fanlap::words::{digits_of, shown};
 use glam::DVec2;
-use wasm_bindgen::JsCast;
 
 /// Size of the pacer's marks, and how far beside the gun they stand, px.
 const PACER: f64 = 9.0;
@@ -153,20 +153,36 @@ pub fn sync(app: &App) {
     if none {
         return;
     }
-    let select = dom::select("practice-coat");
-    dom::keep(&select, app.job.coats.len(), || dom::plain("option"));
-    for (i, option) in dom::all(&select, "option").iter().enumerate() {
-        dom::say(option, &format!("Coat {}", i + 1));
-        dom::set(option, "value", &i.to_string());
+    coats(app);
+    meant(app);
+    lesson::sync(app);
+    instructor::sync(app);
+    progress::sync(app);
+    veils(app);
+    buttons(app);
+    let told = practice(app).told.as_ref().filter(|_| app.recorded.any() && aids::tells_of_passes(app));
+    dom::by_id("practice-told").set_hidden(told.is_none());
+    if let Some(performance) = told {
+        rows(app, performance);
+        outcome(app, performance);
     }
-    select.set_value(&app.recorded.coat.to_string());
-    dom::by_id("practice-coat-box").set_hidden(app.job.coats.len() < 2);
+}
+
+/// The coats to choose from.
+fn coats(app: &App) {
+    let coats = app.job.coats.len();
+    let options: Vec<_> = (0..coats).map(|i| (i.to_string(), format!("Coat {}", i + 1))).collect();
+    choice::options(&dom::select("practice-coat"), &options, &app.recorded.coat.to_string());
+    dom::by_id("practice-coat-box").set_hidden(coats < 2);
+}
+
+/// How the gun is meant to be held and led.
+fn meant(app: &App) {
     let coat = &app.job.coats[app.recorded.coat];
     let mm = |value: f64| shown(Unit::Millimetre, value, *app.system);
     let span = if coat.along == Along::Length { app.job.panel.length.0 } else { app.job.panel.width.0 };
     let seconds = span / coat.actual_speed().0;
-    let held = mm(distance(app));
-    dom::say(&dom::by_id("practice-distance"), &held);
+    dom::say(&dom::by_id("practice-distance"), &mm(distance(app)));
     let meant = format!(
         "Meant: {}, lines {} apart, {} s from edge to edge.",
         mm(coat.distance.0),
@@ -174,43 +190,42 @@ pub fn sync(app: &App) {
         digits_of(seconds, 1)
     );
     dom::say(&dom::by_id("practice-meant"), &meant);
-    lesson::sync(app);
-    instructor::sync(app);
-    progress::sync(app);
+}
+
+/// What is not to be seen or told yet.
+fn veils(app: &App) {
     dom::by_id("practice-hand").set_hidden(practice(app).out_of_hand());
-    let body = dom::document().body().expect("a page has a body");
     let veil = aids::veil(app);
-    dom::class(&body, "veiled", veil.is_some());
+    dom::class(&dom::body(), "veiled", veil.is_some());
     // before it is foreseen the gun alone is played
     let told = practice(app).lesson.is_none() || matches!(veil, None | Some(Veil::Foretelling));
-    dom::class(&body, "untold", !told);
+    dom::class(&dom::body(), "untold", !told);
+}
+
+/// The buttons for what was sprayed.
+fn buttons(app: &App) {
     let any = app.recorded.any();
-    for (id, off) in [
-        ("practice-back", !any || practice(app).out_of_hand() || aids::is_over(app)),
-        ("practice-clear", !any || aids::finds(app)),
-        ("practice-compare", !any || aids::veil(app).is_some()),
-    ] {
-        dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
-    }
+    dom::off("practice-back", !any || practice(app).out_of_hand() || aids::is_over(app));
+    dom::off("practice-clear", !any || aids::finds(app));
+    dom::off("practice-compare", !any || aids::veil(app).is_some());
     let label = if app.held.is_some() { "Let the plan go" } else { "Beside the plan" };
     dom::say(&dom::by_id("practice-compare"), label);
     let label = if practice(app).lesson.is_some() { "Again" } else { "Clear" };
     dom::say(&dom::by_id("practice-clear"), label);
-    let told = practice(app).told.as_ref().filter(|_| any && aids::tells_of_passes(app));
-    dom::by_id("practice-told").set_hidden(told.is_none());
-    if let Some(performance) = told {
-        rows(app, performance);
-        let next = practice(app).next.as_ref();
-        let said = next.map_or("Trying what did most \u{2026}".to_string(), |next| next.text.clone());
-        let stuttered = stuttered(app).filter(|_| practice(app).lesson.is_none());
-        let said = stuttered.unwrap_or(said);
-        dom::say(&dom::by_id("practice-next"), &said);
-        let outcome = next.map_or(String::new(), |next| result(app, performance, next));
-        let news = dom::by_id("practice-result").text_content() != Some(outcome.clone());
-        dom::say(&dom::by_id("practice-result"), &outcome);
-        if next.is_some() && news {
-            quiet::say(format!("{outcome} {said}"));
-        }
+}
+
+/// How the film turned out, and what did most.
+fn outcome(app: &App, performance: &Performance) {
+    let next = practice(app).next.as_ref();
+    let said = next.map_or("Trying what did most \u{2026}".to_string(), |next| next.text.clone());
+    let stuttered = stuttered(app).filter(|_| practice(app).lesson.is_none());
+    let said = stuttered.unwrap_or(said);
+    dom::say(&dom::by_id("practice-next"), &said);
+    let outcome = next.map_or(String::new(), |next| result(app, performance, next));
+    let news = dom::by_id("practice-result").text_content() != Some(outcome.clone());
+    dom::say(&dom::by_id("practice-result"), &outcome);
+    if next.is_some() && news {
+        quiet::say(format!("{outcome} {said}"));
     }
 }
 

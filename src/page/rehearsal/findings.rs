@@ -2,6 +2,7 @@
 //! cure, marked on the panel by the same numbers. A cure is tried by holding the present result and changing the job.
 //! Finds nothing itself.
 
+use crate::parts::choice::options;
 use crate::parts::dom;
 use crate::parts::pen::{Align, INK, PAPER, Pen};
 use crate::parts::watched::Watched;
@@ -257,7 +258,7 @@ fn choose(app: &mut App, i: usize) {
     let worst = of(app).found.as_ref().and_then(|found| found.get(i)).map(|finding| finding.worst);
     if let Some(worst) = worst {
         *app.section =
-            if app.turned() { worst.y_mm } else { worst.x_mm }.clamp(0.0, crate::shell::app::section_reach(&app.job));
+            if app.turned() { worst.y_mm } else { worst.x_mm }.clamp(0.0, crate::shell::plan::section_reach(&app.job));
     }
 }
 
@@ -367,19 +368,11 @@ fn paints(app: &App, found: &[Finding]) {
     let mut names: Vec<&str> = found.iter().map(|finding| finding.paint.as_str()).collect();
     names.sort_unstable();
     names.dedup();
-    let select = dom::select("findings-paint");
     dom::by_id("findings-paint-box").set_hidden(names.len() < 2);
-    if select.get_attribute("data-names") != Some(names.join("\n")) {
-        dom::set(&select, "data-names", &names.join("\n"));
-        select.set_inner_html("<option value=\"\">all paints</option>");
-        for name in names {
-            let option = dom::document().create_element("option").expect("options exist");
-            dom::set(&option, "value", name);
-            dom::say(&option, name);
-            select.append_child(&option).expect("elements can be appended");
-        }
-    }
-    select.set_value(of(app).paint.as_deref().unwrap_or_default());
+    let all = [(String::new(), "all paints".to_string())];
+    let each = names.into_iter().map(|name| (name.to_string(), name.to_string()));
+    let wanted: Vec<_> = all.into_iter().chain(each).collect();
+    options(&dom::select("findings-paint"), &wanted, of(app).paint.as_deref().unwrap_or_default());
 }
 
 fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {

@@ -16,6 +16,7 @@ use fanlap::field::{Spread, film_at};
 use fanlap::findings::why_here;
 use fanlap::job::inputs::{System, Unit};
 use fanlap::report::{Difference, FARTHEST, NEAREST, Paint, Seen};
+use fanlap::units::Micrometres;
 use fanlap::words::{clock, eye, outcome, seen_from, shown, times};
 use web_sys::HtmlElement;
 
@@ -367,55 +368,69 @@ const NAMED: f64 = 0.05;
 
 /// What is said of a place: the film now, and how it came about.
 fn probed(app: &App, probe: &Probe) -> (String, String) {
-    let rehearsal = &app.shown.rehearsal;
-    let patch = rehearsal.patch();
-    let system = *app.system;
+    let patch = app.shown.rehearsal.patch();
     let now = app.job.tinted().map_or(app.shown.finished.as_slice(), |paint| app.playback.film(paint));
     if now.len() != app.shown.finished.len() {
         return (String::new(), String::new());
     }
     let present = film_at(patch, now, probe.place);
-    let finished = film_at(patch, &app.shown.finished, probe.place);
-    let mut text = String::new();
-    if let Some(held) = &*app.held {
-        let then = film_at(held.shown.rehearsal.patch(), &held.shown.finished, probe.place);
-        let change = present.0 - then.0;
-        let sign = if change < 0.0 { "\u{2212}" } else { "+" };
-        let difference = held.shown.appearance.difference(held.shown.films_at(probe.place));
-        text += &format!(
-            "Held: {}, colour difference {difference:.1}. Change: {sign}{}.\n",
-            film(then.0, system),
-            film(change.abs(), system)
-        );
+    let mut text = held_there(app, probe, present);
+    text += &laid_there(app, probe);
+    text += &off_target(app, probe);
+    text += &sighted(app, probe);
+    if app.ended() {
+        text += &because(app, probe);
     }
+    (film(present.0, *app.system), text)
+}
+
+/// The held film at a place beside the present one.
+fn held_there(app: &App, probe: &Probe, present: Micrometres) -> String {
+    let Some(held) = &*app.held else { return String::new() };
+    let then = film_at(held.shown.rehearsal.patch(), &held.shown.finished, probe.place);
+    let change = present.0 - then.0;
+    let sign = if change < 0.0 { "\u{2212}" } else { "+" };
+    let difference = held.shown.appearance.difference(held.shown.films_at(probe.place));
+    let (then, change) = (film(then.0, *app.system), film(change.abs(), *app.system));
+    format!("Held: {then}, colour difference {difference:.1}. Change: {sign}{change}.\n")
+}
+
+/// Which passes laid how much at a place, coats that laid alike together.
+fn laid_there(app: &App, probe: &Probe) -> String {
     let mut lists: Vec<(Vec<usize>, String)> = Vec::new();
     for coat in 0..app.job.coats.len() {
-        let laid: Vec<(usize, f64)> = rehearsal
-            .laid_at(probe.place, NAMED)
-            .into_iter()
-            .filter(|(index, _)| {
-                rehearsal.passes()[*index].coat == coat && rehearsal.passes()[*index].end.0 <= app.time.0 + 1e-6
-            })
-            .collect();
-        if laid.is_empty() {
-            continue;
-        }
-        let numbers: Vec<String> =
-            laid.iter().map(|(index, _)| rehearsal.passes()[*index].number.to_string()).collect();
-        let films: Vec<String> = laid.iter().map(|(_, um)| film(*um, system)).collect();
-        let which = if numbers.len() == 1 { "pass" } else { "passes" };
-        let unit = Unit::Micrometre.shown(system).0;
-        let list = format!("{which} {} laid {} {unit}", numbers.join(", "), films.join(", "));
+        let Some(list) = laid_by(app, probe, coat) else { continue };
         match lists.iter_mut().find(|(_, other)| *other == list) {
             Some((coats, _)) => coats.push(coat + 1),
             None => lists.push((vec![coat + 1], list)),
         }
     }
-    for (coats, list) in lists {
+    let line = |(coats, list): (Vec<usize>, String)| {
         let each = if coats.len() > 1 { " each" } else { "" };
         let coats = coats.iter().map(usize::to_string).collect::<Vec<_>>().join(" and ");
-        text += &format!("Coat {coats}: {list}{each}.\n");
-    }
+        format!("Coat {coats}: {list}{each}.\n")
+    };
+    lists.into_iter().map(line).collect()
+}
+
+/// The passes of a coat that have laid something at a place by now, with their films.
+fn laid_by(app: &App, probe: &Probe, coat: usize) -> Option<String> {
+    let (rehearsal, system) = (&app.shown.rehearsal, *app.system);
+    let passes = rehearsal.passes();
+    let by_now = |index: usize| passes[index].coat == coat && passes[index].end.0 <= app.time.0 + 1e-6;
+    let laid = rehearsal.laid_at(probe.place, NAMED).into_iter().filter(|(index, _)| by_now(*index));
+    let (numbers, films): (Vec<String>, Vec<String>) =
+        laid.map(|(index, um)| (passes[index].number.to_string(), film(um, system))).unzip();
+    let which = if numbers.len() == 1 { "pass" } else { "passes" };
+    let unit = Unit::Micrometre.shown(system).0;
+    let list = || format!("{which} {} laid {} {unit}", numbers.join(", "), films.join(", "));
+    (!numbers.is_empty()).then(list)
+}
+
+/// How far the finished film is from the target at a place, and the colour with it.
+fn off_target(app: &App, probe: &Probe) -> String {
+    let system = *app.system;
+    let finished = film_at(app.shown.rehearsal.patch(), &app.shown.finished, probe.place);
     let difference = app.shown.appearance.difference(app.shown.films_at(probe.place));
     let off = finished.0 - app.shown.appearance.target_film().0;
     let sign = if off < 0.0 { "\u{2212}" } else { "+" };
@@ -425,12 +440,7 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
         Target::Film(_) => "from target",
         Target::Colour(_) => "from the film that comes nearest",
     };
-    text += &format!("{lead}{sign}{} {unit} {from}, colour difference {difference:.1}.", film(off.abs(), system));
-    text += &sighted(app, probe);
-    if app.ended() {
-        text += &because(app, probe);
-    }
-    (film(present.0, system), text)
+    format!("{lead}{sign}{} {unit} {from}, colour difference {difference:.1}.", film(off.abs(), system))
 }
 
 /// Why there is so much film at a place, and which finding it belongs to.

@@ -7,16 +7,15 @@ use crate::parts::layout::{Layout, Room};
 use crate::parts::shown::{Scales, Shown};
 use crate::parts::sight::{Look, look};
 use crate::parts::watched::{Stamp, Watched};
+use crate::shell::plan::{inside, leaves_panel, preview, section_reach, turned};
 use crate::shell::recorded::{Recorded, Step, with_tracks};
 use crate::shell::room::{Event, Rooms, States};
 use crate::shell::stale::{Changed, Stale, last};
 use fanlap::colour::ScreenSpace;
 use fanlap::error::Problem;
 use fanlap::job::Job;
-use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
-use fanlap::rehearsal::{Doing, Playback, Rehearsal, Wetting, rehearse, rehearse_film};
-use fanlap::report::{Paint, Report};
+use fanlap::rehearsal::{Doing, Playback, Rehearsal, Wetting, rehearse};
 use fanlap::units::Seconds;
 use glam::DVec2;
 use serde_json::Value;
@@ -211,9 +210,6 @@ impl Full {
     }
 }
 
-/// Cells of the coarse preview, mm, at least; and how many there are at most, coat by coat, so that a frame holds it.
-const PREVIEW_CELL: f64 = 16.0;
-const MOST_PREVIEWED: f64 = 120_000.0;
 /// The full grid waits until a control has rested this long, ms: it would be thrown away at the next step.
 pub(super) const PAUSE: f64 = 20.0;
 
@@ -304,7 +300,7 @@ impl App {
     }
 
     /// What is out of date, the film at this moment ready to be drawn.
-    pub fn to_show(&mut self) -> Stale {
+    pub fn out_of_date(&mut self) -> Stale {
         let stale = self.stale();
         if stale.film {
             self.playback.seek(&self.shown.rehearsal, *self.time);
@@ -570,45 +566,4 @@ impl App {
         };
         coats.map(|coat| pattern.replace("[]", &format!("[{coat}]"))).collect()
     }
-}
-
-/// A section lies across the passes of the first coat.
-fn turned(job: &Job) -> bool {
-    job.coats.first().is_some_and(|coat| coat.along == fanlap::strokes::Along::Width)
-}
-
-/// How far the section line can be moved, mm.
-pub fn section_reach(job: &Job) -> f64 {
-    if turned(job) { job.panel.width.0 } else { job.panel.length.0 }
-}
-
-/// When the nozzle of a pass leaves the panel; the end of a pass that never is over it.
-fn leaves_panel(job: &Job, pass: &fanlap::rehearsal::Pass) -> f64 {
-    let over = |moment: &fanlap::strokes::Moment| inside(job, moment.pose.nozzle.truncate());
-    let last = pass.stroke.evenly(100).rev().find(|moment| over(moment));
-    last.map_or(pass.end.0, |moment| pass.start.0 + moment.time.0)
-}
-
-/// The job on the preview's grid, its film alone: what flies past the rim is followed on the full grid, and the figures
-/// of paint stay those of the last result until then.
-fn preview(job: &Job, space: ScreenSpace, last: Option<&Report>) -> Shown {
-    let mut coarse = job.clone();
-    let laid = job.panel.length.0 * job.panel.width.0 * job.coats.len() as f64;
-    coarse.panel.cell.0 = coarse.panel.cell.0.max(PREVIEW_CELL).max((laid / MOST_PREVIEWED).sqrt());
-    let mut shown = Shown::new(rehearse_film(&coarse), space);
-    for (name, paint) in &mut shown.report.paint {
-        let known = last.and_then(|report| report.paint.get(name)).copied();
-        *paint = Paint { sprayed_ml: paint.sprayed_ml, ..known.unwrap_or(*paint) };
-    }
-    shown
-}
-
-/// Whether a place lies on the panel.
-pub fn inside(job: &Job, place: DVec2) -> bool {
-    place.min_element() >= 0.0 && place.x <= job.panel.length.0 && place.y <= job.panel.width.0
-}
-
-/// The job the page opens on.
-pub fn first_job() -> Job {
-    EXAMPLES[0].job()
 }

@@ -15,12 +15,28 @@ use fanlap::job::{Files, Job};
 use fanlap::units::Seconds;
 use web_sys::HtmlElement;
 
+/// Has a button do something to the app.
+fn click(id: &str, f: fn(&mut App)) {
+    dom::on(&dom::by_id(id), "click", move |_| with(f));
+}
+
 /// What each button does.
 pub fn buttons() {
-    let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
     for place in Place::ALL {
         dom::on(&dom::by_id(&format!("to-{}", place.name())), "click", move |_| with(|app| app.go(place)));
     }
+    click("hold", hold);
+    click("wide", wide);
+    click("notice-close", |app| *app.notice = None);
+    history();
+    time();
+    panels();
+    coats_and_hand();
+    file_menu();
+}
+
+/// Steps back and forward.
+fn history() {
     click("undo", |app| {
         app.announce(Event::Undoing);
         app.step_history(true);
@@ -31,6 +47,10 @@ pub fn buttons() {
         app.step_history(false);
         controls::paints(app);
     });
+}
+
+/// The transport.
+fn time() {
     click("to-start", |app| {
         app.playing.put(false);
         app.seek(Seconds(0.0));
@@ -42,40 +62,44 @@ pub fn buttons() {
         app.playing.put(false);
         app.seek(app.shown.rehearsal.total());
     });
-    click("hold", hold);
-    click("wide", wide);
-    click("notice-close", |app| *app.notice = None);
+}
+
+/// What opens and closes a part of the page.
+fn panels() {
     click("more", |app| {
         more(true);
         close_callout(app);
     });
     click("less", |_| more(false));
     click("help-open", |app| {
-        let body = dom::body();
-        if body.class_list().contains("wide") {
+        if dom::body().class_list().contains("wide") {
             wide(app);
         }
         help(dom::by_id("help").hidden());
     });
     click("help-close", |_| help(false));
-    click("coat-add", |app| add_coat(app, None));
-    click("coat-first", |app| {
-        add_coat(app, None);
-        app.seek(app.shown.rehearsal.total());
-    });
-    click("hand-faultless", |app| {
-        let mut job = app.job.clone();
-        job.hand = job.faultless_hand();
-        app.change(job);
-    });
-    let body = dom::body();
-    dom::on(&dom::part::<HtmlElement>(&body, ".skip"), "click", |event| {
+    dom::on(&dom::part::<HtmlElement>(&dom::body(), ".skip"), "click", |event| {
         event.prevent_default();
         skip();
     });
     for name in TABS {
         dom::on(&dom::by_id(&format!("tab-{name}")), "click", move |_| tab(name));
     }
+}
+
+/// Coats that are added and changed, and another hand.
+fn coats_and_hand() {
+    click("coat-add", |app| add_coat(app, None));
+    click("coat-first", |app| {
+        add_coat(app, None);
+        app.seek(app.shown.rehearsal.total());
+    });
+    dom::on(&dom::by_id("coat-list"), "click", coat_button);
+    click("hand-faultless", |app| {
+        let mut job = app.job.clone();
+        job.hand = job.faultless_hand();
+        app.change(job);
+    });
     click("hand-another", |app| {
         let mut job = app.job.clone();
         job.hand.seed = chance::seed();
@@ -83,6 +107,10 @@ pub fn buttons() {
         app.change(job);
         dom::say(&dom::by_id("said"), if steady { "Another hand, but nothing drifts yet." } else { "Another hand." });
     });
+}
+
+/// New jobs, and what is opened and saved.
+fn file_menu() {
     for (i, id) in ["new-bonnet", "new-door"].into_iter().enumerate() {
         dom::say(&dom::by_id(id), EXAMPLES[i].name);
         dom::on(&dom::by_id(id), "click", move |_| {
@@ -95,23 +123,22 @@ pub fn buttons() {
             });
         });
     }
-    let file = |id: &'static str, f: fn(&mut App)| {
+    let save = |id: &str, save: fn(&App)| {
         dom::on(&dom::by_id(id), "click", move |_| {
             close_menu();
-            with(f);
+            with(|app| save(app));
         });
     };
-    file("file-save", |app| files::save(app));
-    file("file-link", |app| files::link(app));
-    file("file-picture", |app| files::picture(app));
-    file("file-film", |app| files::grid(app));
-    file("file-report", |app| files::report(app));
-    file("file-cards", |app| files::cards(app));
+    save("file-save", files::save);
+    save("file-link", files::link);
+    save("file-picture", files::picture);
+    save("file-film", files::grid);
+    save("file-report", files::report);
+    save("file-cards", files::cards);
     dom::on(&dom::by_id("file-open"), "click", |_| {
         close_menu();
         dom::input("file-input").click();
     });
-    dom::on(&dom::by_id("coat-list"), "click", coat_button);
 }
 
 /// On a phone the call-out covers much of the panel: it goes when one looks elsewhere.
@@ -148,6 +175,7 @@ fn more(on: bool) {
     let _ = dom::by_id(if on { "more-title" } else { "more" }).focus();
 }
 
+/// Opens the help, or closes it.
 pub fn help(on: bool) {
     dom::by_id("help").set_hidden(!on);
     dom::set(&dom::by_id("help-open"), "aria-expanded", if on { "true" } else { "false" });
@@ -167,6 +195,7 @@ pub fn tab(chosen: &str) {
     }
 }
 
+/// Holds the present result or lets it go, and says so.
 pub fn hold(app: &mut App) {
     app.hold();
     let on = app.held.is_some();

@@ -1,7 +1,7 @@
 //! The controls: built from the table of inputs, kept in step with the job. A control carries the pattern of its path
 //! in `data-path`; one listener serves them all.
 
-use crate::parts::choice::option;
+use crate::parts::choice::{offer, option};
 use crate::parts::dom;
 use crate::parts::layout::even_marks;
 use crate::shell::app::App;
@@ -324,12 +324,9 @@ fn choose(root: &HtmlElement, value: Option<Value>) {
 /// The names of the job's paints as the options of a coat's paint.
 fn paint_names(app: &App, root: &HtmlElement, value: Option<Value>) {
     let select: HtmlSelectElement = dom::part(root, "select");
-    let names: Vec<&str> = app.job.paints.iter().map(|paint| paint.name.as_str()).collect();
-    if select.get_attribute("data-names") != Some(names.join("\n")) {
-        dom::set(&select, "data-names", &names.join("\n"));
-        select.set_inner_html("");
-        names.iter().for_each(|name| option(&select, &Value::from(*name).to_string(), name));
-    }
+    let names = app.job.paints.iter().map(|paint| paint.name.clone());
+    let wanted: Vec<_> = names.map(|name| (Value::from(name.as_str()).to_string(), name)).collect();
+    offer(&select, &wanted);
     choose(root, value);
 }
 

@@ -10,24 +10,53 @@ use crate::shell::run::with;
 use fanlap::job::inputs::System;
 use web_sys::HtmlElement;
 
+/// Has a field do something to the app when it is changed.
+fn change(id: &'static str, f: fn(&mut App, &HtmlElement)) {
+    dom::on(&dom::by_id(id), "change", move |event| {
+        if let Some(field) = dom::target(&event) {
+            with(|app| f(app, &field));
+        }
+    });
+}
+
+/// Has a slider do something to the app while it is moved: its value.
+fn slide(id: &'static str, f: fn(&mut App, Option<f64>)) {
+    dom::on(&dom::by_id(id), "input", move |event| {
+        if let Some(field) = dom::target(&event) {
+            with(|app| f(app, dom::value_of(&field).parse().ok()));
+        }
+    });
+}
+
+/// What each field does.
 pub fn fields() {
     // wherever the job's inputs stand
     for place in ["settings", "measured-controls", "booth-mix"] {
         inputs(&dom::by_id(place));
     }
-    let change = |id: &'static str, f: fn(&mut App, &HtmlElement)| {
-        dom::on(&dom::by_id(id), "change", move |event| {
-            if let Some(field) = dom::target(&event) {
-                with(|app| f(app, &field));
-            }
-        });
-    };
+    look();
+    change("speed", |app, field| app.rate = dom::value_of(field).parse().unwrap_or(1.0));
+    change("units", |app, field| {
+        *app.system = if dom::value_of(field) == "us" { System::Us } else { System::Metric };
+        app.announce(Event::Units);
+    });
+    change("job-title", name_job);
+    slide("time", |app, value| {
+        let place = value.unwrap_or(0.0) / 1000.0;
+        app.seek(if place >= 1.0 { app.shown.rehearsal.total() } else { app.axis.time(place) });
+    });
+    slide("section-handle", |app, value| *app.section = value.unwrap_or(0.0));
+    slide("divider-handle", |app, value| *app.divider = value.unwrap_or(500.0) / 1000.0);
+    files::when_chosen("file-input", files::opened);
+}
+
+/// How the panel is looked at.
+fn look() {
     change("light", |app, field| set_viewing(app, "viewing.illuminant", dom::value_of(field).into()));
     change("angle", |app, field| {
         let angle: f64 = dom::value_of(field).parse().unwrap_or(45.0);
         set_viewing(app, "viewing.aspecular_deg", fanlap::job::inputs::plain_number(angle));
     });
-    change("speed", |app, field| app.rate = dom::value_of(field).parse().unwrap_or(1.0));
     change("view", |app, field| {
         let view = match files::view_of(&dom::value_of(field)) {
             // of the differences the one that was looked at last
@@ -37,40 +66,15 @@ pub fn fields() {
         show_view(app, view);
     });
     change("measure", |app, field| show_view(app, files::view_of(&dom::value_of(field))));
-    change("units", |app, field| {
-        *app.system = if dom::value_of(field) == "us" { System::Us } else { System::Metric };
-        app.announce(Event::Units);
-    });
-    change("hold-mode", |app, field| {
-        compare_by_change(app, dom::value_of(field) == "change");
-    });
-    change("job-title", |app, field| {
-        let title = dom::value_of(field);
-        let title = if title.trim().is_empty() { "Untitled job".to_string() } else { title };
-        if let Err(problem) = app.set(&["title".to_string()], &title.into()) {
-            app.trouble("The title was not changed", &problem.to_string());
-        }
-    });
-    dom::on(&dom::by_id("time"), "input", |event| {
-        let Some(field) = dom::target(&event) else { return };
-        with(|app| {
-            let place = dom::value_of(&field).parse::<f64>().unwrap_or(0.0) / 1000.0;
-            app.seek(if place >= 1.0 { app.shown.rehearsal.total() } else { app.axis.time(place) });
-        });
-    });
-    dom::on(&dom::by_id("section-handle"), "input", |event| {
-        let Some(field) = dom::target(&event) else { return };
-        with(|app| {
-            *app.section = dom::value_of(&field).parse().unwrap_or(0.0);
-        });
-    });
-    dom::on(&dom::by_id("divider-handle"), "input", |event| {
-        let Some(field) = dom::target(&event) else { return };
-        with(|app| {
-            *app.divider = dom::value_of(&field).parse::<f64>().unwrap_or(500.0) / 1000.0;
-        });
-    });
-    files::when_chosen("file-input", files::opened);
+    change("hold-mode", |app, field| compare_by_change(app, dom::value_of(field) == "change"));
+}
+
+fn name_job(app: &mut App, field: &HtmlElement) {
+    let title = dom::value_of(field);
+    let title = if title.trim().is_empty() { "Untitled job".to_string() } else { title };
+    if let Err(problem) = app.set(&["title".to_string()], &title.into()) {
+        app.trouble("The title was not changed", &problem.to_string());
+    }
 }
 
 /// Shows another view.

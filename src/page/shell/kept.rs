@@ -231,7 +231,7 @@ impl Kept {
         *app.time = if self.place >= 0.999 { app.shown.rehearsal.total() } else { app.axis.time(self.place) };
         *app.playing = self.playing && !dom::media("(prefers-reduced-motion: reduce)");
         app.rate = self.rate.clamp(1.0, 16.0);
-        *app.section = self.section.clamp(0.0, crate::shell::app::section_reach(&app.job));
+        *app.section = self.section.clamp(0.0, crate::shell::plan::section_reach(&app.job));
         let (least, most) = fanlap::advice::WITHIN;
         *app.within = self.within.map_or(1.0, |within| within.clamp(least, most));
         app.take_up(self.hand);

@@ -10,6 +10,7 @@ use glam::DVec2;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent};
 
+/// Listens to the keys.
 pub fn keys() {
     dom::on(&dom::document(), "keyup", |event| {
         let key: KeyboardEvent = event.unchecked_into();

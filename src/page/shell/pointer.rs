@@ -2,10 +2,11 @@
 
 use crate::parts::dom;
 use crate::shell::address;
-use crate::shell::app::{self, App, Probe};
+use crate::shell::app::{App, Probe};
 use crate::shell::buttons::close_menu;
 use crate::shell::controls;
 use crate::shell::files;
+use crate::shell::plan::inside;
 use crate::shell::run::with;
 use wasm_bindgen::prelude::*;
 use web_sys::{Event, PointerEvent};
@@ -30,7 +31,7 @@ pub fn pointer() {
             if app.in_hand() || app.probe.is_some_and(|probe| probe.kept) {
                 return;
             }
-            let next = (!on_handle && app::inside(&app.job, plan)).then_some(Probe { place: plan, kept: false });
+            let next = (!on_handle && inside(&app.job, plan)).then_some(Probe { place: plan, kept: false });
             app.probe.put(next);
         });
     });
@@ -47,12 +48,13 @@ pub fn pointer() {
                 return;
             }
             let near = |probe: Probe| probe.kept && (probe.place - plan).length() * app.layout.scale < 14.0;
-            let kept = app::inside(&app.job, plan) && !app.probe.is_some_and(near);
+            let kept = inside(&app.job, plan) && !app.probe.is_some_and(near);
             app.probe.put(kept.then_some(Probe { place: plan, kept: true }));
         });
     });
 }
 
+/// What the window tells.
 pub fn window_events() {
     let resized = Closure::<dyn FnMut()>::new(|| with(App::measure)).into_js_value();
     if let Ok(observer) = web_sys::ResizeObserver::new(resized.unchecked_ref()) {

@@ -21,10 +21,9 @@ pub fn begin(app: App) {
     APP.set(Some(app));
     TICK.set(Some(Closure::new(frame)));
     // whatever was pressed, chosen or left: what stands beside it is brought in step
-    for kind in ["click", "change", "focusout"] {
-        dom::on(&dom::document(), kind, |_| with(App::touch));
+    for kind in ["click", "change", "focusout", "toggle"] {
+        dom::on_way_down(&dom::document(), kind, |_| with(App::touch));
     }
-    dom::on_way_down(&dom::document(), "toggle", |_| with(App::touch));
 }
 
 /// Does something with the app, then asks for a frame.
@@ -64,7 +63,7 @@ fn frame(now: f64) {
         let Some(app) = app.as_mut() else { return false };
         app.tick(now);
         settle::settle(app);
-        let stale = app.to_show();
+        let stale = app.out_of_date();
         app.rooms.iter().for_each(|room| room.sync(app, stale));
         app.is_shown();
         app.wants_frame()

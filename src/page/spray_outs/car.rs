@@ -16,7 +16,7 @@ use fanlap::maths::ascending;
 use fanlap::measured::Said;
 use fanlap::units::Degrees;
 use fanlap::words::{digits_of, shown};
-use serde_json::json;
+use serde_json::{Value, json};
 use wasm_bindgen::JsCast;
 use web_sys::{Element, HtmlElement, HtmlInputElement};
 
@@ -179,66 +179,78 @@ fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
 /// Takes the typed colours of the car; a row left empty was not measured. A row that the hand is still in may be
 /// incomplete.
 fn typed(app: &mut App, within: Option<&HtmlElement>) {
-    let trouble = dom::by_id("car-trouble");
     let (illuminant, observer_deg, known) = match app.job.car.clone() {
         Some(Car::Lab { illuminant, observer_deg, lab }) => (illuminant, observer_deg, lab),
         _ => (LIGHT.to_string(), app.job.viewing.observer_deg, Vec::new()),
     };
     let mut lab = serde_json::Map::new();
-    let mut said = String::new();
-    for row in rows() {
+    let read: Result<(), String> = rows().iter().try_for_each(|row| {
         let angle = row.get_attribute("data-angle").unwrap_or_default();
         let was = known.iter().find(|(at, _)| at.0.to_string() == angle);
-        if let (Some((_, was)), false) = (was, row.has_attribute("data-typed")) {
-            // as measured, with all its digits
-            lab.insert(angle, json!([was.l, was.a, was.b]));
-            continue;
-        }
-        let fields = cells(&row);
-        if fields.iter().all(|field| field.value().trim().is_empty()) {
-            mark(&fields, &[], "car-trouble");
-            continue;
-        }
-        let numbers: Vec<Option<f64>> =
-            (0..3).map(|i| number_typed(&fields[i].value()).filter(|value| sound(i, *value))).collect();
-        // an empty field is not wrong while the hand is still in its row; anything else is told at once
-        let waits = |field: &HtmlInputElement| within == Some(&row) && field.value().trim().is_empty();
-        let wrong: Vec<bool> =
-            fields.iter().zip(&numbers).map(|(field, number)| number.is_none() && !waits(field)).collect();
-        mark(&fields, &wrong, "car-trouble");
-        if let Some(i) = wrong.iter().position(|wrong| *wrong) {
-            said = refused(&format!("{} at {angle}\u{b0}", PARTS[i]), &fields[i].value(), i);
-            said += match app.job.car {
-                Some(_) => " The last good colour is still used.",
-                None => " Until it is right the cards are compared with the target.",
-            };
-            break;
-        }
-        if numbers.iter().all(Option::is_some) {
-            lab.insert(angle, json!(numbers));
-        } else if let Some((_, was)) = was {
-            // the hand is still in it: what was known of it stands
-            lab.insert(angle, json!([was.l, was.a, was.b]));
-        }
-    }
-    dom::say(&trouble, &said);
-    if !said.is_empty() {
-        return;
-    }
-    let car = match lab.is_empty() {
-        true => serde_json::Value::Null,
-        false => json!({ "lab": lab, "illuminant": illuminant, "observer_deg": observer_deg }),
-    };
-    if let Err(problem) = app.set(&["car".to_string()], &car) {
-        dom::say(&trouble, &format!("{} The last good colour is still used.", problem.plainly()));
-        return;
-    }
-    let left = rows().into_iter().filter(|row| within != Some(row));
-    left.for_each(|row| {
-        let _ = row.remove_attribute("data-typed");
+        let was = was.map(|(_, was)| json!([was.l, was.a, was.b]));
+        let colour = colour_of(row, &angle, was, within)?;
+        lab.extend(colour.map(|colour| (angle, colour)));
+        Ok(())
     });
+    let still = match app.job.car {
+        Some(_) => "The last good colour is still used.",
+        None => "Until it is right the cards are compared with the target.",
+    };
+    let said = match read {
+        Err(wrong) => format!("{wrong} {still}"),
+        Ok(()) => {
+            let car = json!({ "lab": lab, "illuminant": illuminant, "observer_deg": observer_deg });
+            let car = if lab.is_empty() { Value::Null } else { car };
+            let taken = app.set(&["car".to_string()], &car);
+            taken.map_or_else(
+                |problem| format!("{} The last good colour is still used.", problem.plainly()),
+                |()| String::new(),
+            )
+        }
+    };
+    dom::say(&dom::by_id("car-trouble"), &said);
+    if said.is_empty() {
+        taken(within);
+    }
+}
+
+/// What was typed is the job's now, but for the row that the hand is still in.
+fn taken(within: Option<&HtmlElement>) {
+    for row in rows().into_iter().filter(|row| within != Some(row)) {
+        let _ = row.remove_attribute("data-typed");
+    }
     // an emptied table is still one to type in
     let _ = dom::by_id("car-lab").set_attribute("data-typing", "");
+}
+
+/// The colour in a row, none if it is empty; or what is wrong with it. Untyped it is as it was measured, with all its
+/// digits.
+fn colour_of(
+    row: &HtmlElement,
+    angle: &str,
+    was: Option<Value>,
+    within: Option<&HtmlElement>,
+) -> Result<Option<Value>, String> {
+    if was.is_some() && !row.has_attribute("data-typed") {
+        return Ok(was);
+    }
+    let fields = cells(row);
+    if fields.iter().all(|field| field.value().trim().is_empty()) {
+        mark(&fields, &[], "car-trouble");
+        return Ok(None);
+    }
+    let numbers: Vec<Option<f64>> =
+        (0..3).map(|i| number_typed(&fields[i].value()).filter(|value| sound(i, *value))).collect();
+    // an empty field is not wrong while the hand is still in its row; anything else is told at once
+    let waits = |field: &HtmlInputElement| within == Some(row) && field.value().trim().is_empty();
+    let wrong: Vec<bool> =
+        fields.iter().zip(&numbers).map(|(field, number)| number.is_none() && !waits(field)).collect();
+    mark(&fields, &wrong, "car-trouble");
+    if let Some(i) = wrong.iter().position(|wrong| *wrong) {
+        return Err(refused(&format!("{} at {angle}\u{b0}", PARTS[i]), &fields[i].value(), i));
+    }
+    // while the hand is still in it, what was known of it stands
+    Ok(if numbers.iter().all(Option::is_some) { Some(json!(numbers)) } else { was })
 }
 
 /// Parts of a colour, as their fields stand in a row.

@@ -1,6 +1,7 @@
 //! One's own cards, within the spray-outs: what was measured on them is typed or loaded, the tint is fitted, and the
 //! fitted paint can be taken for the job. Rows that are not complete yet stay in the page. Fits nothing itself.
 
+use crate::parts::choice::option;
 use crate::parts::dom;
 use crate::parts::layout::Room;
 use crate::parts::typed::mark;
@@ -132,10 +133,7 @@ fn add_row(coats: f64, angle: f64) {
     cells(&row)[0].set_value(&digits_of(coats, 1));
     let select: HtmlSelectElement = dom::part(&row, ".angle");
     for at in ANGLES {
-        let option = dom::plain("option");
-        dom::set(&option, "value", &at.to_string());
-        dom::say(&option, &format!("{at}\u{b0}").replace('-', "\u{2212}"));
-        select.append_child(&option).expect("elements can be appended");
+        option(&select, &at.to_string(), &format!("{at}\u{b0}").replace('-', "\u{2212}"));
     }
     select.set_value(&angle.to_string());
     name_cells(&row, rows().len() - 1);
@@ -250,59 +248,32 @@ fn lab_of(job: &Job, card: &MeasuredCard) -> Lab {
 /// Takes the complete rows; a row of which only the coats are given is not measured yet, and one that the hand is still
 /// in may be incomplete.
 fn typed(app: &mut App, within: Option<&HtmlElement>) {
-    let trouble = dom::by_id("measured-trouble");
-    let um = Unit::Micrometre.shown(*app.system).1;
-    let before = app.job.get("measured").filter(Value::is_object).unwrap_or_else(|| json!({}));
+    let mut measured = app.job.get("measured").filter(Value::is_object).unwrap_or_else(|| json!({}));
     let mut cards: Vec<Value> = Vec::new();
     let mut taken: Vec<(HtmlElement, bool)> = Vec::new();
     for (i, row) in rows().into_iter().enumerate() {
-        let known = card_of(&row).and_then(|card| before["cards"].get(card)).cloned();
-        if let (Some(known), false) = (&known, row.has_attribute("data-typed")) {
-            // as measured, with all its digits
-            cards.push(known.clone());
-            taken.push((row, true));
-            continue;
+        let known = card_of(&row).and_then(|card| measured["cards"].get(card)).cloned();
+        match card_in(app, &row, i + 1, known, within) {
+            Ok(card) => {
+                taken.push((row, card.is_some()));
+                cards.extend(card);
+            }
+            Err(wrong) => {
+                let said = format!("{wrong} The last good readings are still used.");
+                return dom::say(&dom::by_id("measured-trouble"), &said);
+            }
         }
-        let fields = cells(&row);
-        let texts: Vec<String> = fields.iter().map(text_of).collect();
-        let spectral = row.class_list().contains("spectral");
-        if !spectral && texts[1..].iter().all(|text| text.trim().is_empty()) {
-            mark(&fields, &[], "measured-trouble");
-            taken.push((row, false));
-            continue;
-        }
-        let numbers: Vec<Option<f64>> =
-            texts.iter().enumerate().map(|(i, text)| number_typed(text).filter(|n| possible(i, *n, um))).collect();
-        // an empty field is not wrong while the hand is still in its row; anything else is told at once
-        let waits = |i: usize| texts[i].trim().is_empty() && (i == 4 || within == Some(&row));
-        let wrong: Vec<bool> = (0..5).map(|i| numbers[i].is_none() && !waits(i)).collect();
-        mark(&fields, &wrong, "measured-trouble");
-        if let Some(at) = wrong.iter().position(|wrong| *wrong) {
-            let text = not_possible(at, &texts[at], i + 1, app);
-            dom::say(&trouble, &format!("{text} The last good readings are still used."));
-            return;
-        }
-        if numbers[..4].contains(&None) {
-            cards.extend(known.clone());
-            taken.push((row, known.is_some()));
-            continue;
-        }
-        let film = numbers[4].map(|film| film / um);
-        let mut card = json!({ "coats": numbers[0], "aspecular_deg": plain_number(angle_of(&row)), "film_um": film });
-        match known.filter(|_| spectral) {
-            Some(known) => card["reflectance"] = known["reflectance"].clone(),
-            None => card["lab"] = json!(&numbers[1..4]),
-        }
-        cards.push(card);
-        taken.push((row, true));
     }
-    let mut measured = before;
     measured["cards"] = cards.into();
-    if !set(app, measured) {
-        return;
+    if set(app, measured) {
+        number_rows(taken, within);
     }
+}
+
+/// Says of the rows which of the job's cards they show.
+fn number_rows(rows: Vec<(HtmlElement, bool)>, within: Option<&HtmlElement>) {
     let mut next = 0;
-    for (row, card) in taken {
+    for (row, card) in rows {
         let _ =
             if card { row.set_attribute("data-card", &next.to_string()) } else { row.remove_attribute("data-card") };
         next += usize::from(card);
@@ -310,6 +281,47 @@ fn typed(app: &mut App, within: Option<&HtmlElement>) {
             let _ = row.remove_attribute("data-typed");
         }
     }
+}
+
+/// The card in a row, none if it is not measured yet; or what is wrong with it. Untyped it is as it was measured, with
+/// all its digits.
+fn card_in(
+    app: &App,
+    row: &HtmlElement,
+    number: usize,
+    known: Option<Value>,
+    within: Option<&HtmlElement>,
+) -> Result<Option<Value>, String> {
+    if known.is_some() && !row.has_attribute("data-typed") {
+        return Ok(known);
+    }
+    let um = Unit::Micrometre.shown(*app.system).1;
+    let fields = cells(row);
+    let texts: Vec<String> = fields.iter().map(text_of).collect();
+    let spectral = row.class_list().contains("spectral");
+    if !spectral && texts[1..].iter().all(|text| text.trim().is_empty()) {
+        mark(&fields, &[], "measured-trouble");
+        return Ok(None);
+    }
+    let numbers: Vec<Option<f64>> =
+        texts.iter().enumerate().map(|(i, text)| number_typed(text).filter(|n| possible(i, *n, um))).collect();
+    // an empty field is not wrong while the hand is still in its row; anything else is told at once
+    let waits = |i: usize| texts[i].trim().is_empty() && (i == 4 || within == Some(row));
+    let wrong: Vec<bool> = (0..5).map(|i| numbers[i].is_none() && !waits(i)).collect();
+    mark(&fields, &wrong, "measured-trouble");
+    if let Some(at) = wrong.iter().position(|wrong| *wrong) {
+        return Err(not_possible(at, &texts[at], number, app));
+    }
+    if numbers[..4].contains(&None) {
+        return Ok(known);
+    }
+    let film = numbers[4].map(|film| film / um);
+    let mut card = json!({ "coats": numbers[0], "aspecular_deg": plain_number(angle_of(row)), "film_um": film });
+    match known.filter(|_| spectral) {
+        Some(known) => card["reflectance"] = known["reflectance"].clone(),
+        None => card["lab"] = json!(&numbers[1..4]),
+    }
+    Ok(Some(card))
 }
 
 /// Whether a number can stand in a field of a row.
