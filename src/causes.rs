@@ -92,9 +92,6 @@ pub struct Search {
     asked: RefCell<Vec<(Asked, Rc<Measured>)>>,
 }
 
-/// So many corrections are tried in one step: all where there are cores to share them.
-const AT_ONCE: usize = if cfg!(target_arch = "wasm32") { 1 } else { usize::MAX };
-
 /// The values that were put right, and whether on the job's own grid.
 type Asked = (Vec<(String, Value)>, bool);
 
@@ -148,19 +145,28 @@ impl Search {
 
     /// Rehearses once more, or explains one finding; false when all is done.
     pub fn step(&mut self) -> bool {
-        let left = &self.corrections[self.tried.len()..];
-        if !left.is_empty() {
-            let job = coarse(&self.job);
-            let (job, base) = (&job, &self.base);
-            let tried = in_turn(left.len().min(AT_ONCE), |i| {
-                left[i].apply(job).map_or_else(|_| base.clone(), |job| measure(&job))
-            });
-            self.tried.extend(tried);
+        if self.tried.len() < self.corrections.len() {
+            self.try_some(1);
         } else if let Some(fault) = self.found.get(self.findings.len()) {
             let finding = self.explain(&fault.clone());
             self.findings.push(finding);
         }
         !self.done()
+    }
+
+    /// Does all that is left, trials side by side.
+    pub fn finish(&mut self) {
+        self.try_some(usize::MAX);
+        while self.step() {}
+    }
+
+    /// Tries the next corrections, so many of them at most.
+    fn try_some(&mut self, most: usize) {
+        let left = &self.corrections[self.tried.len()..];
+        let (job, base) = (&coarse(&self.job), &self.base);
+        let tried =
+            in_turn(left.len().min(most), |i| left[i].apply(job).map_or_else(|_| base.clone(), |job| measure(&job)));
+        self.tried.extend(tried);
     }
 
     /// Whether all is done.
@@ -393,6 +399,6 @@ fn measure(job: &Job) -> Measured {
 /// ```
 pub fn findings(job: &Job) -> Vec<Finding> {
     let mut search = Search::new(&rehearse(job));
-    while search.step() {}
+    search.finish();
     search.findings
 }

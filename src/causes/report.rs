@@ -37,7 +37,7 @@ pub fn report(rehearsal: &Rehearsal) -> Report {
     let wetness = Wetness::of(rehearsal);
     let find = || {
         let mut search = Search::knowing(rehearsal, &wetness, Aim::default());
-        while search.step() {}
+        search.finish();
         search.findings().iter().map(|finding| finding.reported(rehearsal.job())).collect()
     };
     let (findings, report) = both(find, || report::report_of(rehearsal, &wetness));

@@ -97,10 +97,11 @@ pub fn numbers(job: &Job, rehearsal: &Rehearsal) -> String {
 /// The straightforward program, compiled for this very processor.
 pub fn build(folder: &Path) -> PathBuf {
     let plain = folder.join("plain");
-    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bench/plain/plain.rs");
+    let source = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/bench/plain/plain.rs"));
     let built = Command::new("rustc")
         .args(["--edition=2024", "-O", "-C", "target-cpu=native", "-o"])
-        .args([&plain, &source])
+        .arg(&plain)
+        .arg(source)
         .status();
     assert!(built.expect("rustc starts").success());
     plain
