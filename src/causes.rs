@@ -13,10 +13,11 @@ pub use crate::report::{Cause, Cure};
 pub use correct::{Correction, Nature, corrections};
 pub use report::report;
 
+use crate::appraisal::Appraisal;
 use crate::findings::{Fault, Kind, faults};
 use crate::job::Job;
 use crate::maths::ascending;
-use crate::rehearsal::{Rehearsal, rehearse, rehearse_film};
+use crate::rehearsal::rehearse_film;
 use serde_json::Value;
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -97,18 +98,18 @@ type Asked = (Vec<(String, Value)>, bool);
 
 impl Search {
     /// Begins with a finished rehearsal of a job.
-    pub fn new(rehearsal: &Rehearsal) -> Self {
-        Self::with(rehearsal, Aim::default())
+    pub fn new(appraisal: &Appraisal) -> Self {
+        Self::with(appraisal, Aim::default())
     }
 
     /// Begins with a finished rehearsal of a job, and an aim.
-    pub fn with(rehearsal: &Rehearsal, aim: Aim) -> Self {
-        let job = rehearsal.job().clone();
+    pub fn with(appraisal: &Appraisal, aim: Aim) -> Self {
+        let job = appraisal.job().clone();
         let set = recorded::planned(&job);
         let planned = job.with_all(set.iter().map(|(path, value)| (path, value))).ok().filter(|_| !set.is_empty());
         let excused = planned.filter(|_| aim.beyond_plan).map_or_else(Vec::new, |planned| measure(&planned));
         let over = |fault: &Fault| fault.times >= limit(&excused, fault);
-        let found = crate::findings::findings(rehearsal).into_iter().filter(|fault| over(fault) && !aim.done);
+        let found = crate::findings::findings(appraisal).into_iter().filter(|fault| over(fault) && !aim.done);
         let found: Vec<Fault> = found.collect();
         let corrections = if found.is_empty() { Vec::new() } else { all_corrections(&job, &found, aim.before) };
         let base = if found.is_empty() { Vec::new() } else { measure(&coarse(&job)) };
@@ -345,23 +346,22 @@ fn coarse(job: &Job) -> Job {
 }
 
 fn measure(job: &Job) -> Measured {
-    let rehearsal = rehearse_film(job);
-    faults(&rehearsal)
+    faults(&Appraisal::of(rehearse_film(job)))
 }
 
 /// All findings of a job with causes and cures, in one go.
 ///
 /// ```
-/// use fanlap::{causes::findings, job::examples::EXAMPLES};
+/// use fanlap::{appraisal::appraise, causes::diagnose, job::examples::EXAMPLES};
 /// let mut job = EXAMPLES[0].job();
 /// job.panel.cell.0 = 12.0; // coarse, for a quick look
-/// let found = findings(&job);
+/// let found = diagnose(&appraise(&job));
 /// let striping = found.iter().find(|finding| finding.fault.kind.name() == "Striping").unwrap();
 /// assert_eq!(striping.causes[0].setting, "coats[0].overlap");
 /// assert!(striping.cure.as_ref().unwrap().times < 1.0);
 /// ```
-pub fn findings(job: &Job) -> Vec<Finding> {
-    let mut search = Search::new(&rehearse(job));
+pub fn diagnose(appraisal: &Appraisal) -> Vec<Finding> {
+    let mut search = Search::new(appraisal);
     while search.step() {}
     search.findings
 }

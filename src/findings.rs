@@ -15,18 +15,16 @@ pub use maps::WORKING_DISTANCE;
 pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
 
-use crate::colour::{Lab, ScreenSpace, delta_e00};
+use crate::appraisal::{Appraisal, FARTHEST, NEAREST, looking_at};
+use crate::colour::{Lab, delta_e00};
 use crate::eye::{Appearance, Films, Visibility};
-use crate::field::{Zone, cells_in};
+use crate::field::Zone;
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::panel::{Area, Patch};
-use crate::rehearsal::Rehearsal;
-use crate::report::{FARTHEST, NEAREST, appearance, looking_at};
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
-use std::rc::Rc;
 
 /// A fault as measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,14 +52,14 @@ pub struct Fault {
 }
 
 /// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
-pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
-    measured(rehearsal, &Seen::all(rehearsal))
+pub fn faults(appraisal: &Appraisal) -> Vec<Fault> {
+    measured(appraisal, &Seen::all(appraisal))
 }
 
 /// Those that would be seen or endanger the job, with the distance from which they are seen.
-pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
-    let all = Seen::all(rehearsal);
-    let measured = measured(rehearsal, &all);
+pub fn findings(appraisal: &Appraisal) -> Vec<Fault> {
+    let all = Seen::all(appraisal);
+    let measured = measured(appraisal, &all);
     let looked_for = |fault: Fault| match all.iter().find(|seen| seen.paint == fault.paint) {
         Some(seen) if fault.seen_from.is_none() => Fault { seen_from: seen.seen_from(&fault), ..fault },
         _ => fault,
@@ -69,9 +67,10 @@ pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
     over_limit(&measured).cloned().map(looked_for).collect()
 }
 
-fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
-    let mut faults = wet::faults(rehearsal);
-    faults.extend(masking::fault(rehearsal.job()));
+fn measured(appraisal: &Appraisal, all: &[Seen]) -> Vec<Fault> {
+    let job = appraisal.job();
+    let mut faults = wet::faults(appraisal);
+    faults.extend(masking::fault(job));
     for seen in all {
         let mut of_paint = unevenness::faults(seen);
         of_paint.extend(edges::faults(seen));
@@ -83,7 +82,7 @@ fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
         }
         faults.extend(of_paint);
     }
-    faults.extend((0..rehearsal.job().coats.len()).flat_map(|coat| maps::distance(rehearsal, coat)));
+    faults.extend((0..job.coats.len()).flat_map(|coat| maps::distance(appraisal.rehearsal(), coat)));
     ascending(&mut faults, |fault| -fault.times);
     // coats that run both ways may have the same fault twice: the worse one stands for both
     let mut told = Vec::new();
@@ -165,65 +164,60 @@ fn mean_film(patch: &Patch, film: &[f64], across_x: &[(f64, f64)], across_y: &[(
 /// One paint of a finished rehearsal with what every kind of fault needs to know of it. It is looked at in the whole
 /// build-up: the other film that carries colour is taken at its mean.
 struct Seen<'a> {
+    appraisal: &'a Appraisal,
     job: &'a Job,
     patch: &'a Patch,
     paint: usize,
-    film: Vec<f64>,
+    film: &'a [f64],
     /// Mean of the other film; infinite where there is no base or none that shows.
     other: f64,
     /// Cells away from the edges.
-    interior: Vec<usize>,
+    interior: &'a [usize],
     /// Their rectangle.
     inside: Area,
     /// Mean film over them by whole spacings of the lines, without the stripe where two reaches meet.
     mean: f64,
     /// Colour of films.
-    appearance: Rc<Appearance>,
+    appearance: &'a Appearance,
 }
 
 impl<'a> Seen<'a> {
     /// Every paint that is sprayed and carries colour, the base before the tinted clear.
-    fn all(rehearsal: &'a Rehearsal) -> Vec<Self> {
-        let (job, patch) = (rehearsal.job(), rehearsal.patch());
-        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, patch);
-        let films: Vec<(usize, Vec<f64>)> =
-            job.coloured().into_iter().map(|paint| (paint, rehearsal.film(paint))).collect();
-        let most = |paint| films.iter().find(|(of, _)| Some(*of) == paint).map(|(_, film)| film.iter().copied());
-        let thickest = most(job.tinted()).map_or(1.0, |film| film.fold(1.0, f64::max));
-        if films.is_empty() || interior.is_empty() {
+    fn all(appraisal: &'a Appraisal) -> Vec<Self> {
+        if appraisal.cells(Zone::Interior).is_empty() {
             return Vec::new();
         }
-        let appearance = Rc::new(appearance(job, ScreenSpace::Srgb, Micrometres(thickest)));
-        let of = |(paint, film): (usize, Vec<f64>)| Self::of(job, patch, (paint, film), &interior, &appearance);
-        let mut all: Vec<Self> = films.into_iter().map(of).collect();
+        let mut all: Vec<Self> =
+            appraisal.job().coloured().into_iter().map(|paint| Self::of(appraisal, paint)).collect();
         if let [base, tinted] = all.as_mut_slice() {
             (base.other, tinted.other) = (tinted.mean, base.mean);
         }
         all
     }
 
-    fn of(
-        job: &'a Job,
-        patch: &'a Patch,
-        (paint, film): (usize, Vec<f64>),
-        interior: &[usize],
-        appearance: &Rc<Appearance>,
-    ) -> Self {
-        let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
-        let centres = interior.iter().map(|i| centre(*i));
+    fn of(appraisal: &'a Appraisal, paint: usize) -> Self {
+        let (job, patch, film) = (appraisal.job(), appraisal.patch(), appraisal.film(paint));
+        let interior = appraisal.cells(Zone::Interior);
+        let centres = interior.iter().map(|i| patch.centre(i % patch.columns, i / patch.columns));
         let least = centres.clone().reduce(DVec2::min).unwrap_or_default() - patch.cell / 2.0;
         let most = centres.reduce(DVec2::max).unwrap_or_default() + patch.cell / 2.0;
         let across_x = counted(job, paint, Along::Width, (least.x, most.x), job.panel.length.0);
         let across_y = counted(job, paint, Along::Length, (least.y, most.y), job.panel.width.0);
-        let mean = mean_film(patch, &film, &across_x, &across_y);
+        let mean = mean_film(patch, film, &across_x, &across_y);
         // alone, a base lies under no clear, and a tinted clear over no base or over a ground that is all there is
         let other = if job.base().is_some() { 0.0 } else { f64::INFINITY };
-        let (interior, appearance, inside) = (interior.to_vec(), appearance.clone(), Area { least, most });
-        Self { job, patch, paint, film, other, interior, inside, mean, appearance }
+        let (appearance, inside) = (appraisal.appearance(), Area { least, most });
+        Self { appraisal, job, patch, paint, film, other, interior, inside, mean, appearance }
     }
 
     fn is_base(&self) -> bool {
         Some(self.paint) == self.job.base()
+    }
+
+    /// Whether no other paint of the job carries colour.
+    fn is_alone(&self) -> bool {
+        let (tinted, base) = (self.job.tinted(), self.job.base());
+        (tinted, base) == (Some(self.paint), None) || (tinted, base) == (None, Some(self.paint))
     }
 
     fn coats(&self) -> impl Iterator<Item = &Coat> {
@@ -281,12 +275,14 @@ impl<'a> Seen<'a> {
     fn visibility(&self, film: &[f64]) -> Option<Visibility> {
         let other = [self.other];
         let films = if self.is_base() { (&other[..], film) } else { (film, &other[..]) };
-        Some(looking_at(self.job, &self.appearance, self.patch, films)?.finish())
+        Some(looking_at(self.job, self.appearance, self.patch, films)?.finish())
     }
 
     /// The greatest distance from which a fault of two fields is seen; none where only the right colour beside it gives
     /// it away, and for what is not seen.
     fn seen_from(&self, fault: &Fault) -> Option<Metres> {
+        let window = self.patch.window_of(Area { least: fault.worst, most: fault.worst + self.patch.cell });
+        let cell = window.row * self.patch.columns + window.column;
         let film: Vec<f64> = match fault.kind {
             Kind::HeavyEdge | Kind::ThinEdge => {
                 let strip: Vec<usize> = edges::cells_within(self, fault.area).collect();
@@ -294,11 +290,13 @@ impl<'a> Seen<'a> {
                 strip.into_iter().for_each(|cell| film[cell] += fault.film.0);
                 film
             }
-            Kind::Holiday => self.film.clone(),
+            // where no other film carries colour, this is what the eye sees of the whole
+            Kind::Holiday if self.is_alone() => {
+                return self.appraisal.sight()?.visibility.seen_from(cell, NEAREST, FARTHEST);
+            }
+            Kind::Holiday => self.film.to_vec(),
             _ => return None,
         };
-        let window = self.patch.window_of(Area { least: fault.worst, most: fault.worst + self.patch.cell });
-        let cell = window.row * self.patch.columns + window.column;
         self.visibility(&film)?.seen_from(cell, NEAREST, FARTHEST)
     }
 }

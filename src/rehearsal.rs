@@ -2,7 +2,7 @@
 //! [`fanlap_film::rehearsal`]; a rehearsal here is one of those that knows its job.
 
 pub use fanlap_film::rehearsal::{
-    Account, CoatTimes, Doing, Meeting, Moving, Pass, Playback, SUBSTANTIAL, TURN, WetFilm, Wetness, Wetting,
+    Account, CoatTimes, Doing, Meeting, Moving, Pass, Playback, SUBSTANTIAL, TURN, WetFilm, Wetness,
 };
 
 use crate::job::Job;

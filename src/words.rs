@@ -1,11 +1,12 @@
 //! What a job means and what a rehearsal shows, in sentences: for `check`, for the page's text twin, for screen
 //! readers. Computes nothing that the report does not hold.
 
+use crate::appraisal::WetFigures;
 use crate::eye::Target;
 use crate::job::inputs::{System, Unit, errors_of_hand};
 use crate::job::{Car, Job, Paint};
 use crate::panel::Panel;
-use crate::report::{Report, Seen, Wet};
+use crate::report::{Report, SightReport};
 use crate::strokes::{Along, Coat, Reach, Sequence, lines};
 
 /// A number of the job file as a person reads it: with its unit, and with the digits the unit deserves.
@@ -260,7 +261,7 @@ pub fn outcome(job: &Job, report: &Report, system: System) -> String {
 }
 
 /// What runs, in a sentence; none where nothing does.
-fn running(paint: &str, wet: &Wet, system: System) -> Option<String> {
+fn running(paint: &str, wet: &WetFigures, system: System) -> Option<String> {
     let (worst, mm) = (wet.worst_run?, |value: f64| shown(Unit::Millimetre, value, system));
     let places = if wet.runs == 1 { "one place".to_string() } else { format!("{} places", wet.runs) };
     Some(format!(
@@ -276,7 +277,7 @@ fn running(paint: &str, wet: &Wet, system: System) -> Option<String> {
 }
 
 /// What is near to running where nothing does, in a sentence; none where all holds.
-fn near_running(paint: &str, wet: &Wet) -> Option<String> {
+fn near_running(paint: &str, wet: &WetFigures) -> Option<String> {
     let places = if wet.near_limit == 1 { "one place".to_string() } else { format!("{} places", wet.near_limit) };
     (wet.runs == 0 && wet.near_limit > 0).then(|| {
         format!(
@@ -302,7 +303,7 @@ pub fn shown_run(mm: f64, system: System) -> String {
 }
 
 /// Where the wet edge is lost, in a sentence; none where it is kept.
-fn edge_lost(paint: &Paint, wet: &Wet, system: System) -> Option<String> {
+fn edge_lost(paint: &Paint, wet: &WetFigures, system: System) -> Option<String> {
     let share =
         if wet.edge_lost < 0.01 { "less than 1 %".to_string() } else { shown(Unit::Percent, wet.edge_lost, system) };
     (wet.edge_lost > 0.0).then(|| {
@@ -359,7 +360,7 @@ pub fn not_looked_at(job: &Job) -> &'static str {
 }
 
 /// What an eye would see, in a sentence or two.
-fn sight(job: &Job, seen: &Seen, system: System) -> String {
+fn sight(job: &Job, seen: &SightReport, system: System) -> String {
     let (worst, most) = (&seen.worst, seen.times_threshold.max);
     let at = shown(Unit::Metre, seen.distance_m, system);
     let eye = eye(&seen.eye);

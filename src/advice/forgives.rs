@@ -2,16 +2,14 @@
 //! and what that means for a hand, found by rehearsing the plan with one error growing until a tenth of the panel is no
 //! longer right.
 
-use super::hands::film;
-use crate::colour::ScreenSpace;
+use super::hands::{share, sprayed};
+use crate::appraisal::film_window;
 use crate::eye::FilmColour;
 use crate::field::share_within;
 use crate::findings::findings;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::practice::Slip;
-use crate::rehearsal::rehearse_film;
-use crate::report::appearance;
 use crate::units::{Degrees, Micrometres, Millimetres};
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
@@ -101,7 +99,7 @@ fn wrong_with_base(job: &Job) -> Vec<String> {
     let Some(base) = job.base().filter(|base| job.coloured().contains(base)) else { return Vec::new() };
     let mut coarse = job.clone();
     coarse.panel.cell.0 = coarse.panel.cell.0.max(BASE_CELL);
-    let found = findings(&rehearse_film(&coarse));
+    let found = findings(&sprayed(&coarse));
     let mut names: Vec<String> = Vec::new();
     for fault in found.iter().filter(|fault| fault.paint == base && fault.kind.is_of_colour()) {
         let name = fault.kind.name().to_lowercase();
@@ -183,9 +181,8 @@ pub fn at_angle(job: &Job, angle: Degrees, within_de00: f64) -> Option<AtAngle> 
     if matches!(job.target, crate::eye::Target::Colour(_)) && !same {
         return None;
     }
-    let seen = appearance(&job, ScreenSpace::Srgb, Micrometres(100.0));
-    let window = seen.track().film_window(seen.target(), within_de00).map(|(low, high)| [low.0, high.0]);
-    let target = seen.target_film();
+    let (window, target) = film_window(&job, within_de00);
+    let window = window.map(|ends| ends.map(|film| film.0));
     let (viewing, onlooker) = (job.viewing.viewing(), job.viewing.onlooker());
     let colour = FilmColour::over(base, job.tinted_clear(), &viewing, Micrometres(2.0 * target.0 + 10.0));
     let just = colour.stripe_threshold(target, &onlooker, stripes(&job), job.viewing.distance).0;
@@ -204,22 +201,23 @@ struct Trial {
 impl Trial {
     fn new(job: &Job, within_de00: f64) -> Option<Self> {
         let tinted = job.tinted()?;
-        let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-        let (low, high) = seen.track().film_window(seen.target(), within_de00)?;
+        let (window, target) = film_window(job, within_de00);
+        let [low, high] = window?;
         let mut job = job.clone();
         job.panel.cell = trial_cell(&job);
         job.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         job.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
         job.hand = job.faultless_hand();
-        let film = film(&Slip::default().in_all_coats(&job)).1;
+        let sprayed = sprayed(&Slip::default().in_all_coats(&job));
+        let film = sprayed.tinted().unwrap_or_default();
         let mean = film.iter().sum::<f64>() / film.len().max(1) as f64;
         let window = (low.0, high.0);
-        let off = mean / seen.target_film().0.max(1e-9) - 1.0;
-        Some(Self { faultless: share_within(&film, window), off, job, window })
+        let off = mean / target.0.max(1e-9) - 1.0;
+        Some(Self { faultless: share_within(film, window), off, job, window })
     }
 
     fn share(&self, slip: &Slip) -> f64 {
-        share_within(&film(&slip.in_all_coats(&self.job)).1, self.window)
+        share(&slip.in_all_coats(&self.job), self.window)
     }
 
     /// The size up to which an error does not show, of what is tried: the first quarter that shows is halved.

@@ -2,17 +2,15 @@
 //! best of them with some hands, by which a few are chosen; what these give is told from hands that had no part in the
 //! choice. Step by step, so that a page stays alive and shows the best so far.
 
-use super::hands::{Hands, film, with_cells};
+use super::hands::{Hands, share, sprayed, with_cells};
 use super::settings::{SPEED_STEP, reached, strays};
 use super::told::{TELLING, Told, lead, mean, surer};
 use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
-use crate::colour::ScreenSpace;
-use crate::field::{Spread, Zone, cells_in, share_within};
+use crate::appraisal::{Appraisal, Difference, FilmSpreads, WetFigures, appraise, film_window};
+use crate::field::{Spread, Zone, share_within};
 use crate::job::Job;
 use crate::job::inputs::System;
 use crate::maths::erf;
-use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
-use crate::report::{Difference, Film, Wet, appearance, appearance_of, report_unseen, wet};
 use crate::strokes::{Along, Reach, Sequence};
 use crate::units::Micrometres;
 use crate::words::clock;
@@ -78,7 +76,7 @@ pub struct Plan {
     /// Values by path of the job file: the job with these values is the plan.
     pub set: Map<String, Value>,
     /// Its dry film of the tinted clear, as `rehearse` reports it of that job, with the job's own hand.
-    pub film: Film,
+    pub film: FilmSpreads,
     /// Its colour against the target, likewise.
     pub delta_e00: Difference,
     /// What it costs and gives with the hand that was asked for.
@@ -170,9 +168,8 @@ impl Search {
     pub fn new(job: &Job, wishes: &Wishes) -> Option<Self> {
         let tinted = job.tinted()?;
         job.coats.iter().find(|coat| coat.paint == job.paints[tinted].name)?;
-        let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-        let target = seen.target_film();
-        let (low, high) = seen.track().film_window(seen.target(), wishes.within)?;
+        let (window, target) = film_window(job, wishes.within);
+        let [low, high] = window?;
         let mut coarse = job.clone();
         coarse = with_cells(&coarse, TRIAL_CELL);
         // only the tinted clear's film is judged
@@ -230,7 +227,7 @@ impl Search {
         let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < hands) else { return false };
         let seed = self.hands.choosing().nth(tried.shares.len()).unwrap_or_default();
         let job = self.wishes.hand.sprays(&with_cells(&tried.setting.of(&self.coarse), CHOOSING_CELL), seed);
-        tried.shares.push(share_within(&film(&job).1, self.window));
+        tried.shares.push(share(&job, self.window));
         if self.best.iter().all(|tried| tried.shares.len() == hands) {
             self.round += 1;
             let chosen = self.chosen();
@@ -261,7 +258,7 @@ impl Search {
             let seed = self.hands.telling().nth(hand).unwrap_or_default();
             let mut job = self.wishes.hand.sprays(&proof.job, seed);
             job.panel.cell.0 = cell;
-            share_within(&film(&job).1, self.window)
+            share(&job, self.window)
         };
         if shares.len() < TELLING {
             shares.push(on(own.max(TELLING_CELL), shares.len()));
@@ -362,9 +359,10 @@ impl Search {
     /// A setting with a faultless hand; the speed is put right where a crown lets the mean be off.
     fn faultless(&mut self, setting: Setting) -> Option<Tried> {
         let job = setting.of(&self.coarse);
-        let (rehearsal, mut film) = film(&job);
-        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
-        let spread = Spread::over(&film, &interior);
+        let sprayed = sprayed(&job);
+        let rehearsal = sprayed.rehearsal();
+        let mut film = sprayed.tinted().unwrap_or_default().to_vec();
+        let spread = Spread::over(&film, sprayed.cells(Zone::Interior));
         let speed = setting.speed_mm_per_s * spread.mean().0 / self.target.0;
         let speed = (speed / SPEED_STEP).round() * SPEED_STEP;
         if !setting.can(speed, &self.wishes) {
@@ -430,8 +428,8 @@ impl Search {
         true
     }
 
-    fn wet(&self, setting: &Setting) -> Wet {
-        wet_of(&film(&setting.of(&self.coarse)).0)
+    fn wet(&self, setting: &Setting) -> WetFigures {
+        wet_of(&sprayed(&setting.of(&self.coarse)))
     }
 
     /// The surest of those that were tried with hands, and what is quicker, thriftier or evener and hardly worse. Where
@@ -466,24 +464,24 @@ impl Search {
     }
 
     fn figures(&self, job: &Job, told: &Told) -> Figures {
-        let mut rehearsal = film(job).0;
-        while rehearsal.follow_next() {}
-        let wet = wet_of(&rehearsal);
+        let coarse = appraise(job);
+        let (rehearsal, wet) = (coarse.rehearsal(), wet_of(&coarse));
         let mut own = job.clone();
         own.panel.cell = self.job.panel.cell;
-        let (as_meant, film) = film(&own);
-        let spread = Spread::over(&film, &cells_in(Zone::Interior, &own.panel, own.gun.fan_width, as_meant.patch()));
+        let own = sprayed(&own);
+        let film = own.tinted().unwrap_or_default();
+        let spread = Spread::over(film, own.cells(Zone::Interior));
         Figures {
             hands: told.shares.len(),
             in_window: told.mean(),
             in_window_from_to: told.interval(),
             in_window_tenth: told.tenth(),
-            in_window_faultless: share_within(&film, self.window),
+            in_window_faultless: share_within(film, self.window),
             unevenness_faultless: uneven(&spread),
             mean_um: spread.mean().0,
             spraying_s: rehearsal.spraying().0,
             total_s: rehearsal.total().0,
-            sprayed_ml: sprayed(&rehearsal),
+            sprayed_ml: rehearsal.accounts().iter().map(|account| account.sprayed.0).sum(),
             passes: rehearsal.passes().len(),
             runs: wet.runs,
             edge_lost: wet.edge_lost,
@@ -523,23 +521,16 @@ impl Search {
 }
 
 /// The wet film of the tinted clear.
-fn wet_of(rehearsal: &Rehearsal) -> Wet {
-    let job = rehearsal.job();
-    job.tinted().map(|paint| wet(job, &Wetness::of(rehearsal), paint)).unwrap_or_default()
+fn wet_of(appraisal: &Appraisal) -> WetFigures {
+    appraisal.job().tinted().map(|paint| appraisal.wet(paint)).unwrap_or_default()
 }
 
 /// The tinted clear's film and colour as a report of the job has them.
-fn reported(job: &Job) -> (Film, Difference) {
-    let rehearsal = rehearse_film(job);
-    let report = report_unseen(&rehearsal, &appearance_of(&rehearsal));
-    let film = job.tinted().and_then(|paint| report.film.get(&job.paints[paint].name)).copied();
-    (film.unwrap_or_default(), report.colour.delta_e00)
+fn reported(job: &Job) -> (FilmSpreads, Difference) {
+    let appraisal = sprayed(job);
+    (job.tinted().map(|paint| appraisal.spreads(paint)).unwrap_or_default(), appraisal.colour().delta_e00)
 }
 
 fn uneven(spread: &Spread) -> f64 {
     spread.sd_um / spread.mean_um.max(1e-9)
-}
-
-fn sprayed(rehearsal: &Rehearsal) -> f64 {
-    rehearsal.accounts().iter().map(|account| account.sprayed.0).sum()
 }

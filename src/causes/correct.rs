@@ -2,6 +2,7 @@
 //! settings of the plan that the faults found may come from. Each with the painter's words for having been wrong and for
 //! putting it right. Does not know whether it helps.
 
+use crate::appraisal::target_film;
 use crate::error::Problem;
 use crate::findings::{Fault, Kind, WORKING_DISTANCE, masked};
 use crate::job::Job;
@@ -285,12 +286,8 @@ const BLAMED: f64 = 0.25;
 
 /// The speed, and the fluid, at which the film is the target's, or a base hides: what is more likely to be wrong first.
 fn amounts(job: &Job, paint: usize, tinted: &[usize]) -> Vec<Correction> {
-    let target = if Some(paint) == job.base() {
-        HIDES_FOR_GOOD * job.paints[paint].hides_at.0
-    } else {
-        let aim = crate::report::appearance(job, crate::colour::ScreenSpace::Srgb, crate::units::Micrometres(1.0));
-        aim.target_film().0
-    };
+    let target =
+        if Some(paint) == job.base() { HIDES_FOR_GOOD * job.paints[paint].hides_at.0 } else { target_film(job).0 };
     let film: f64 = tinted.iter().map(|i| job.planned_film(&job.coats[*i]).0).sum();
     if !(film > 0.0 && target > 0.0) {
         return Vec::new();

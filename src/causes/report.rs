@@ -30,10 +30,8 @@ impl Finding {
     }
 }
 
-/// The report of a job with its findings, causes and cures.
-pub fn report(rehearsal: &crate::rehearsal::Rehearsal) -> Report {
-    let mut search = super::Search::new(rehearsal);
-    while search.step() {}
-    let findings = search.findings().iter().map(|finding| finding.reported(rehearsal.job())).collect();
-    Report { findings: Some(findings), ..report::report(rehearsal) }
+/// The report of an appraised rehearsal with its findings, causes and cures.
+pub fn report(appraisal: &crate::appraisal::Appraisal) -> Report {
+    let findings = super::diagnose(appraisal).iter().map(|finding| finding.reported(appraisal.job())).collect();
+    Report { findings: Some(findings), ..report::report(appraisal) }
 }

@@ -4,8 +4,8 @@
 //! then still repeats from line to line is the lines' too. What is left over has no direction and is mottle. Each part is looked at by itself, as [`crate::eye::Visibility`] sees it.
 
 use super::{Fault, Kind, Part, Seen};
+use crate::appraisal::{FARTHEST, NEAREST};
 use crate::panel::Area;
-use crate::report::{FARTHEST, NEAREST};
 use crate::strokes::Along;
 use crate::units::Micrometres;
 

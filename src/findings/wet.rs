@@ -2,14 +2,15 @@
 //! together. Of every paint.
 
 use super::{Fault, Kind, Part};
+use crate::appraisal::Appraisal;
 use crate::panel::Area;
-use crate::rehearsal::{Moving, Rehearsal, WetFilm, Wetness};
+use crate::rehearsal::{Moving, Rehearsal, WetFilm};
 use crate::units::Micrometres;
 use glam::DVec2;
 
-pub(super) fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
-    let wetness = Wetness::of(rehearsal);
-    let paints = wetness.films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
+pub(super) fn faults(appraisal: &Appraisal) -> Vec<Fault> {
+    let rehearsal = appraisal.rehearsal();
+    let paints = appraisal.wetness().films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
     paints
         .flat_map(|(paint, film)| {
             let of = [run(rehearsal, paint, film), near_run(rehearsal, paint, film), edge(rehearsal, paint, film)];

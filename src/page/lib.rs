@@ -130,7 +130,7 @@ fn show(app: &mut App, stale: app::Stale) {
 #[wasm_bindgen]
 pub fn rehearse(job: &str) -> Result<JsValue, JsValue> {
     let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-    let report = fanlap::causes::report(&fanlap::rehearsal::rehearse(&job));
+    let report = fanlap::causes::report(&fanlap::appraisal::appraise(&job));
     let as_objects = serde_wasm_bindgen::Serializer::json_compatible();
     serde::Serialize::serialize(&report, &as_objects).map_err(Into::into)
 }
@@ -204,9 +204,9 @@ pub fn start() {
 fn first_visit() -> App {
     let mut app = App::new(app::first_job());
     if dom::media("(prefers-reduced-motion: reduce)") {
-        app.time = app.shown.rehearsal.total();
+        app.time = app.shown.rehearsal().total();
     } else {
-        app.time = app.shown.rehearsal.passes().get(4).map_or(Seconds(0.0), |pass| pass.start);
+        app.time = app.shown.rehearsal().passes().get(4).map_or(Seconds(0.0), |pass| pass.start);
         app.playing = true;
     }
     app

@@ -307,8 +307,8 @@ pub(super) fn open(app: &mut App, at: f64, place: DVec2) {
     let paint = app.job.paint_of(&app.job.coats[app.practice.coat]);
     if app.practice.live.is_none() {
         let patch = app.job.panel.cells();
-        let same = app.shown.rehearsal.patch().window() == patch.window();
-        let film = if same { app.shown.rehearsal.film(paint) } else { vec![0.0; patch.window().len()] };
+        let same = app.shown.rehearsal().patch().window() == patch.window();
+        let film = if same { app.shown.rehearsal().film(paint) } else { vec![0.0; patch.window().len()] };
         let solids = app.job.paints[paint].solids_by_volume.0;
         app.practice.live = Some(Live { spray: Spray::of(&app.job.gun), patch, solids, film, before: None });
     }
@@ -316,7 +316,7 @@ pub(super) fn open(app: &mut App, at: f64, place: DVec2) {
     (app.practice.open, app.practice.opened, app.practice.awake) = (true, Some((at, place)), dom::now());
     clicks::run(app, place);
     (app.playing, app.held) = (false, None);
-    app.seek(app.shown.rehearsal.total());
+    app.seek(app.shown.rehearsal().total());
     app.hold_back();
     let sample = look(app, at, place, true);
     record(app, sample);
@@ -471,7 +471,7 @@ fn rehearse_plan(app: &mut App) {
             let job = coming.job().clone();
             let shown = Shown::new(*coming, app.space);
             app.held = Some(Held { job, shown, change: false, divider: 0.5 });
-            app.seek(app.shown.rehearsal.total());
+            app.seek(app.shown.rehearsal().total());
             app.rescale();
             app.stale = crate::shell::app::Stale::ALL;
             return;

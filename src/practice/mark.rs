@@ -3,16 +3,14 @@
 
 use super::performance::{Performance, Range, SprayedPass, performance};
 use super::{Channel, Foreseen, Lesson, NextStep, Prediction, Slip, Task, next_step};
-use crate::colour::ScreenSpace;
+use crate::appraisal::Appraisal;
 use crate::error::Problem;
 use crate::field::share_within;
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::json;
 use crate::rehearsal::rehearse_film;
-use crate::report::appearance;
 use crate::strokes::MovedBy;
-use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
@@ -311,11 +309,10 @@ fn painted(job: &Job) -> usize {
 
 /// Share of the panel whose colour is within 1 dE of the target.
 fn in_window(job: &Job) -> f64 {
-    let film = rehearse_film(job).film(painted(job));
-    let most = film.iter().copied().fold(1.0, f64::max);
-    let appearance = appearance(job, ScreenSpace::Srgb, Micrometres(most));
+    let appraisal = Appraisal::of(rehearse_film(job));
+    let appearance = appraisal.appearance();
     let Some((low, high)) = appearance.track().film_window(appearance.target(), 1.0) else { return 0.0 };
-    share_within(&film, (low.0, high.0))
+    share_within(appraisal.film(painted(job)), (low.0, high.0))
 }
 
 /// How far a job's film lies from another's of the same panel: root mean square over the other's mean.

@@ -3,14 +3,14 @@
 
 use crate::driver::Page;
 use crate::rehearsal::{at_rest, present_job};
+use fanlap::appraisal::appraise;
 use fanlap::causes::report;
 use fanlap::job::Job;
-use fanlap::rehearsal::rehearse;
 use fanlap::report::Finding;
 use serde_json::Value;
 
 fn expected(job: &Job) -> Vec<Finding> {
-    report(&rehearse(job)).findings.expect("they were looked for")
+    report(&appraise(job)).findings.expect("they were looked for")
 }
 
 /// Waits until all causes are known, and gives the list's items as texts.

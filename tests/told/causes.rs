@@ -2,13 +2,13 @@
 //! cures. A case is a folder in `tests/data/causes` with a job and what must be found in it; one more needs no Rust. Then
 //! the search itself, step by step.
 
-use fanlap::causes::{Aim, Finding, Search, findings};
+use fanlap::appraisal::appraise;
+use fanlap::causes::{Aim, Finding, Search, diagnose};
 use fanlap::findings::{Kind, Part, faults, findings as found_in};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::practice::{Slip, Task, lessons, next_step};
-use fanlap::rehearsal::rehearse;
 use serde::Deserialize;
 use serde_json::{Map, Value};
 use std::fs;
@@ -66,7 +66,7 @@ fn differences(folder: &Path) -> (Vec<String>, Duration) {
     let expected: Expected =
         serde_json::from_str(&expected).unwrap_or_else(|error| panic!("{}: {error}", folder.display()));
     let begun = Instant::now();
-    let found = findings(&job);
+    let found = diagnose(&appraise(&job));
     let took = begun.elapsed();
     let mut off = Vec::new();
     if !job.title.contains("(invented)") || expected.why.is_empty() || expected.because.is_empty() {
@@ -103,7 +103,7 @@ fn differences(folder: &Path) -> (Vec<String>, Duration) {
             off.push(format!("{what}: no cure"));
             continue;
         };
-        let left = found_in(&rehearse(&with(&job, &cure.set)));
+        let left = found_in(&appraise(&with(&job, &cure.set)));
         if left.iter().any(|fault| (fault.kind, fault.part) == (wanted.kind, wanted.part)) {
             off.push(format!("{what} is still there with {:?}", cure.set));
         }
@@ -112,7 +112,7 @@ fn differences(folder: &Path) -> (Vec<String>, Duration) {
         }
     }
     if let Some(right) = &expected.right {
-        let left = found_in(&rehearse(&with(&job, right)));
+        let left = found_in(&appraise(&with(&job, right)));
         off.extend(left.iter().map(|fault| format!("with {right:?} there is still {fault:?}")));
     }
     (off, took)
@@ -150,7 +150,7 @@ fn every_case_has_its_findings_causes_and_cures() {
 fn the_green_bonnet_has_stripes_from_its_overlap_and_the_door_has_nothing() {
     for (example, kinds) in [(&EXAMPLES[0], &[Kind::Striping][..]), (&EXAMPLES[1], &[])] {
         let begun = Instant::now();
-        let found = findings(&example.job());
+        let found = diagnose(&appraise(&example.job()));
         println!("{}: {:.2} s", example.job().title, begun.elapsed().as_secs_f64());
         assert_eq!(found.iter().map(|finding| finding.fault.kind).collect::<Vec<_>>(), kinds);
         assert!(found.iter().all(|finding| finding.causes[0].setting == "coats[0].overlap"));
@@ -165,10 +165,10 @@ fn job_of(name: &str) -> Job {
 
 #[test]
 fn a_search_advances_with_every_step_until_it_is_done() {
-    let rehearsal = rehearse(&job_of("both-fast-and-far"));
-    let mut search = Search::new(&rehearsal);
+    let appraisal = appraise(&job_of("both-fast-and-far"));
+    let mut search = Search::new(&appraisal);
     let found = search.found().to_vec();
-    assert_eq!(found, found_in(&rehearsal), "known from the beginning");
+    assert_eq!(found, found_in(&appraisal), "known from the beginning");
     assert!(!found.is_empty() && !search.done() && search.findings().is_empty());
     let mut before = search.progress();
     assert!((0.0..0.1).contains(&before));
@@ -189,24 +189,24 @@ fn a_search_advances_with_every_step_until_it_is_done() {
 #[test]
 fn a_search_that_is_dropped_on_its_way_leaves_nothing_behind() {
     let job = job_of("both-fast-and-far");
-    let rehearsal = rehearse(&job);
-    let film = rehearsal.film(0);
-    let whole = findings(&job);
+    let appraisal = appraise(&job);
+    let film = appraisal.rehearsal().film(0);
+    let whole = diagnose(&appraisal);
     for steps in [0, 1, 5] {
-        let mut search = Search::new(&rehearsal);
+        let mut search = Search::new(&appraisal);
         (0..steps).for_each(|_| assert!(search.step()));
     }
-    assert!(rehearsal.film(0) == film, "the rehearsal is as it was");
-    let mut again = Search::new(&rehearsal);
+    assert!(appraisal.rehearsal().film(0) == film, "the rehearsal is as it was");
+    let mut again = Search::new(&appraisal);
     while again.step() {}
     assert_eq!(again.findings(), whole);
 }
 
 #[test]
 fn a_job_without_a_fault_is_done_at_once() {
-    let rehearsal = rehearse(&job_of("silent-one-coat-at-half"));
-    assert!(!faults(&rehearsal).is_empty(), "measured, though nothing is found");
-    let mut search = Search::new(&rehearsal);
+    let appraisal = appraise(&job_of("silent-one-coat-at-half"));
+    assert!(!faults(&appraisal).is_empty(), "measured, though nothing is found");
+    let mut search = Search::new(&appraisal);
     assert!(search.found().is_empty() && search.done() && search.progress() == 1.0);
     assert!(!search.step() && search.findings().is_empty());
 }
@@ -216,7 +216,7 @@ fn a_job_without_a_fault_is_done_at_once() {
 /// The first finding of a kind in a job of the folder with some values set.
 fn told(name: &str, set: &[(&str, Value)], kind: Kind) -> Finding {
     let job = set.iter().fold(job_of(name), |job, (path, value)| job.with(path, value).unwrap());
-    let found = findings(&job);
+    let found = diagnose(&appraise(&job));
     let finding = found.iter().find(|finding| finding.fault.kind == kind);
     finding.unwrap_or_else(|| panic!("{name} {set:?}: {found:?}")).clone()
 }
@@ -261,7 +261,7 @@ fn too_much_fluid_is_named_and_put_right_as_well_as_the_speed() {
         job.panel.cell.0 = 12.0;
         job.gun.fluid.0 = fluid;
         job.coats.iter_mut().for_each(|coat| coat.speed.0 = speed);
-        let found = findings(&job);
+        let found = diagnose(&appraise(&job));
         found.iter().find(|finding| finding.fault.kind == kind).unwrap_or_else(|| panic!("{found:?}")).clone()
     };
     let (right, speed) = (EXAMPLES[0].job().gun.fluid.0, EXAMPLES[0].job().coats[0].speed.0);
@@ -287,7 +287,7 @@ fn too_much_fluid_is_named_and_put_right_as_well_as_the_speed() {
 /// What is named first for a kind of fault, told what the job was before.
 fn named_after(before: &Job, job: &Job, kind: Kind) -> String {
     let aim = Aim { before: Some(before), ..Aim::default() };
-    let mut search = Search::with(&rehearse(job), aim);
+    let mut search = Search::with(&appraise(job), aim);
     while search.step() {}
     let found = search.findings().iter().find(|finding| finding.fault.kind == kind);
     found.map_or_else(|| format!("{:?}", search.found()), |finding| finding.causes[0].text.clone())
@@ -303,19 +303,19 @@ fn what_was_just_changed_is_named_first_where_it_explains_as_much() {
     let named = named_after(&before, &job, Kind::ThinFilm);
     assert_eq!(named, "The overlap was changed from 60 % to 43 %.");
     // not told what was changed, the answer is what it was
-    let plain = findings(&job);
+    let plain = diagnose(&appraise(&job));
     let thin = plain.iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap();
     assert_eq!(thin.causes[0].setting, "coats[0].speed_mm_per_s");
     // the cure puts it back
     let aim = Aim { before: Some(&before), ..Aim::default() };
-    let mut search = Search::with(&rehearse(&job), aim);
+    let mut search = Search::with(&appraise(&job), aim);
     while search.step() {}
     let thin = search.findings().iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap();
     assert!(thin.causes[0].share > 0.9, "{thin:?}");
     // what has nothing to do with it is not named
     let lead = changed(&[("coats[0].lead_mm", 140.0)]);
     let aim = Aim { before: Some(&lead), ..Aim::default() };
-    let mut search = Search::with(&rehearse(&job), aim);
+    let mut search = Search::with(&appraise(&job), aim);
     while search.step() {}
     assert!(search.findings().iter().all(|finding| !finding.causes[0].text.contains("lead")));
     // nor is another job a change
@@ -330,7 +330,7 @@ fn thin_text(found: &[Finding]) -> String {
 // A spraying by hand
 
 fn of_attempt(job: &Job, done: bool) -> Vec<Finding> {
-    let mut search = Search::with(&rehearse(job), Aim { beyond_plan: true, done, ..Aim::default() });
+    let mut search = Search::with(&appraise(job), Aim { beyond_plan: true, done, ..Aim::default() });
     while search.step() {}
     search.findings().to_vec()
 }
@@ -343,7 +343,7 @@ fn a_spraying_as_planned_has_no_finding_in_any_lesson() {
         let job = lesson.example().unwrap().sprayed().unwrap();
         let found = of_attempt(&job, false);
         assert!(found.is_empty(), "{}: {found:?}", lesson.title);
-        compared += findings(&job).len();
+        compared += diagnose(&appraise(&job)).len();
     }
     assert!(compared > 0, "the plans leave something by themselves, or this says nothing");
 }
@@ -373,7 +373,7 @@ fn findings_of_a_recording_and_its_debrief_name_the_same_cause() {
         // a lesson that calls it done has nothing beside that
         assert!(of_attempt(&job, true).is_empty());
         // as a job like any it has the same causes
-        let plain = findings(&job);
+        let plain = diagnose(&appraise(&job));
         assert!(plain.iter().any(|finding| finding.causes.first().is_some_and(|other| other.text == cause.text)));
     }
 }

@@ -1,10 +1,10 @@
 //! Findings against figures that are known without rehearsing: stripes of power profiles, a pass along the rim, a hand too
 //! fast; which lines are named at a place; and how findings are ordered.
 
+use fanlap::appraisal::appraise;
 use fanlap::findings::{Fault, Kind, Part, faults, findings, why_here};
 use fanlap::job::{Files, Job};
 use fanlap::maths::pow;
-use fanlap::rehearsal::rehearse;
 use glam::DVec2;
 use serde_json::{Value, json};
 
@@ -28,7 +28,7 @@ fn job(changes: &[(&str, Value)]) -> Job {
 }
 
 fn fault(job: &Job, kind: Kind, part: Part) -> Fault {
-    let faults = faults(&rehearse(job));
+    let faults = faults(&appraise(job));
     faults.into_iter().find(|fault| (fault.kind, fault.part) == (kind, part)).expect("measured, whatever its size")
 }
 
@@ -112,7 +112,7 @@ fn what_is_found_of_stripes_does_not_hang_on_how_wide_the_panel_is() {
     // the interior is 1 to 5.6 spacings wide; a mean over cut stripes would be off by several micrometres
     for width in [630, 700, 760, 830, 1000, 1200] {
         let changes = [("gun.pass_exponent", json!(1)), ("panel.width_mm", json!(width)), ("panel.cell_mm", json!(10))];
-        let found = findings(&rehearse(&job(&changes)));
+        let found = findings(&appraise(&job(&changes)));
         let kinds: Vec<Kind> = found.iter().map(|fault| fault.kind).collect();
         assert_eq!(kinds, [Kind::Striping], "{width} mm wide");
     }
@@ -122,13 +122,13 @@ fn what_is_found_of_stripes_does_not_hang_on_how_wide_the_panel_is() {
 
 #[test]
 fn findings_are_sorted_worst_first_and_are_the_faults_over_their_limit() {
-    let rehearsal = rehearse(&job(&[
+    let appraisal = appraise(&job(&[
         ("panel.cell_mm", json!(10)),
         ("hand.speed_error", json!(0.2)),
         ("hand.heel_deg", json!(15)),
         ("coats[0].edge_pass", json!(true)),
     ]));
-    let (all, found) = (faults(&rehearsal), findings(&rehearsal));
+    let (all, found) = (faults(&appraisal), findings(&appraisal));
     assert!(found.len() >= 4 && all.len() > found.len(), "{} of {}", found.len(), all.len());
     assert!(all.windows(2).all(|pair| pair[0].times >= pair[1].times));
     // from how far edges are seen is only asked of what is found
@@ -157,7 +157,7 @@ fn a_faultless_job_has_no_findings_however_it_lies() {
         ("panel.width_mm", json!(300)),
     ] {
         let job = job(&[("panel.cell_mm", json!(10)), (path, value)]);
-        assert_eq!(findings(&rehearse(&job)), [], "{path}");
+        assert_eq!(findings(&appraise(&job)), [], "{path}");
     }
 }
 
@@ -165,10 +165,11 @@ fn a_faultless_job_has_no_findings_however_it_lies() {
 
 #[test]
 fn a_place_names_the_lines_that_laid_the_most_there_and_how_far_they_run() {
-    let rehearsal = rehearse(&job(&[("gun.pass_exponent", json!(1))]));
+    let appraisal = appraise(&job(&[("gun.pass_exponent", json!(1))]));
+    let rehearsal = appraisal.rehearsal();
     // a quarter of the way from the line at 500 mm to that at 625 mm: cell centres lie at 532.5 mm
     let place = DVec2::new(602.5, 532.5);
-    let why = why_here(&rehearsal, place).unwrap();
+    let why = why_here(&appraisal, place).unwrap();
     let distances: Vec<f64> = why.passes.iter().map(|pass| pass.3).collect();
     assert_eq!(distances, [32.5, 92.5]);
     let laid = |s: f64| PLANNED * pass(1.0, s) * SPACING / content(1.0);
@@ -192,8 +193,8 @@ fn without_a_tint_or_a_coat_there_is_no_why() {
     let mut whole = bare.value();
     whole["coats"] = json!([]);
     let none = Job::read(&whole.to_string(), &Files::none()).unwrap();
-    assert_eq!(why_here(&rehearse(&none), DVec2::new(600.0, 500.0)), None);
-    assert!(why_here(&rehearse(&bare), DVec2::new(600.0, 500.0)).is_some());
+    assert_eq!(why_here(&appraise(&none), DVec2::new(600.0, 500.0)), None);
+    assert!(why_here(&appraise(&bare), DVec2::new(600.0, 500.0)).is_some());
 }
 
 #[test]
@@ -207,9 +208,9 @@ fn an_untinted_clear_is_looked_at_for_what_endangers_it() {
         });
         Job::read(&whole.to_string(), &Files::none()).unwrap()
     };
-    assert_eq!(findings(&rehearse(&clear(180.0))), []);
+    assert_eq!(findings(&appraise(&clear(180.0))), []);
     // the working distance ends at 254 mm
-    let found = fanlap::causes::findings(&clear(300.0));
+    let found = fanlap::causes::diagnose(&appraise(&clear(300.0)));
     let dry = found.iter().find(|finding| finding.fault.kind == Kind::DrySpray).expect("too far away");
     assert_eq!(dry.causes[0].setting, "coats[0].distance_mm");
     assert!(dry.cure.as_ref().unwrap().times < 1.0);

@@ -8,6 +8,7 @@ use crate::shell::app::App;
 use crate::shell::dom;
 use crate::shell::workers::{self, Helper};
 use crate::with;
+use fanlap::appraisal::{Appraisal, FARTHEST};
 use fanlap::causes::{Aim, Search};
 use fanlap::job::inputs::Unit;
 use fanlap::job::{Files, Job};
@@ -68,10 +69,10 @@ impl Explaining {
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let rehearsal = fanlap::rehearsal::rehearse_film(&job);
+        let appraisal = Appraisal::of(fanlap::rehearsal::rehearse_film(&job));
         let before = before.and_then(|link| Job::from_link(&link).ok());
         let aim = Aim { before: before.as_ref(), beyond_plan: by_hand, done: false };
-        Ok(Self { search: Search::with(&rehearsal, aim), job })
+        Ok(Self { search: Search::with(&appraisal, aim), job })
     }
 
     /// One step; false when all is done.
@@ -355,7 +356,7 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
 
 fn from_how_far(app: &App, finding: &Finding) -> String {
     match finding.seen_from_m {
-        Some(from) if from >= fanlap::report::FARTHEST.0 => {
+        Some(from) if from >= FARTHEST.0 => {
             format!("still seen from {}", shown(Unit::Metre, from, app.system))
         }
         Some(from) => format!("seen from {}", shown(Unit::Metre, from, app.system)),

@@ -38,7 +38,7 @@ pub fn buttons() {
     click("step-on", |app| app.step_pass(false));
     click("to-end", |app| {
         app.playing = false;
-        app.seek(app.shown.rehearsal.total());
+        app.seek(app.shown.rehearsal().total());
     });
     click("hold", hold);
     click("wide", wide);
@@ -65,7 +65,7 @@ pub fn buttons() {
     click("coat-add", |app| add_coat(app, None));
     click("coat-first", |app| {
         add_coat(app, None);
-        app.seek(app.shown.rehearsal.total());
+        app.seek(app.shown.rehearsal().total());
     });
     click("hand-faultless", |app| {
         let mut job = app.job.clone();

@@ -56,7 +56,7 @@ pub fn fields() {
         let Some(field) = dom::target(&event) else { return };
         with(|app| {
             let place = value_of(&field).parse::<f64>().unwrap_or(0.0) / 1000.0;
-            app.seek(if place >= 1.0 { app.shown.rehearsal.total() } else { app.axis.time(place) });
+            app.seek(if place >= 1.0 { app.shown.rehearsal().total() } else { app.axis.time(place) });
         });
     });
     dom::on(&dom::by_id("section-handle"), "input", |event| {
