@@ -14,7 +14,7 @@ pub use correct::{Correction, Nature, corrections};
 pub use report::report;
 
 use crate::appraisal::Appraisal;
-use crate::findings::{Fault, Kind, faults};
+use crate::findings::{Fault, Kind, sizes};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::rehearsal::rehearse_film;
@@ -346,7 +346,7 @@ fn coarse(job: &Job) -> Job {
 }
 
 fn measure(job: &Job) -> Measured {
-    faults(&Appraisal::of(rehearse_film(job)))
+    sizes(&Appraisal::of(rehearse_film(job)))
 }
 
 /// All findings of a job with causes and cures, in one go.

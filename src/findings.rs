@@ -17,7 +17,7 @@ pub use why::{Why, why_here};
 
 use crate::appraisal::{Appraisal, FARTHEST, NEAREST, looking_at};
 use crate::colour::{Lab, delta_e00};
-use crate::eye::{Appearance, Films, Visibility};
+use crate::eye::{Appearance, FilmColour, Films, Raster, Visibility};
 use crate::field::Zone;
 use crate::job::Job;
 use crate::maths::ascending;
@@ -25,6 +25,7 @@ use crate::panel::{Area, Patch};
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
+use std::sync::{Arc, OnceLock};
 
 /// A fault as measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,13 +54,18 @@ pub struct Fault {
 
 /// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
 pub fn faults(appraisal: &Appraisal) -> Vec<Fault> {
-    measured(appraisal, &Seen::all(appraisal))
+    measured(appraisal, &Seen::all(appraisal), true)
+}
+
+/// The same without the distances from which they are seen, for whoever only asks how bad they are.
+pub fn sizes(appraisal: &Appraisal) -> Vec<Fault> {
+    measured(appraisal, &Seen::all(appraisal), false)
 }
 
 /// Those that would be seen or endanger the job, with the distance from which they are seen.
 pub fn findings(appraisal: &Appraisal) -> Vec<Fault> {
     let all = Seen::all(appraisal);
-    let measured = measured(appraisal, &all);
+    let measured = measured(appraisal, &all, true);
     let looked_for = |fault: Fault| match all.iter().find(|seen| seen.paint == fault.paint) {
         Some(seen) if fault.seen_from.is_none() => Fault { seen_from: seen.seen_from(&fault), ..fault },
         _ => fault,
@@ -67,12 +73,13 @@ pub fn findings(appraisal: &Appraisal) -> Vec<Fault> {
     over_limit(&measured).cloned().map(looked_for).collect()
 }
 
-fn measured(appraisal: &Appraisal, all: &[Seen]) -> Vec<Fault> {
+/// `from`: whether it is asked from how far they are seen.
+fn measured(appraisal: &Appraisal, all: &[Seen], from: bool) -> Vec<Fault> {
     let job = appraisal.job();
     let mut faults = wet::faults(appraisal);
     faults.extend(masking::fault(job));
     for seen in all {
-        let mut of_paint = unevenness::faults(seen);
+        let mut of_paint = unevenness::faults(seen, from);
         of_paint.extend(edges::faults(seen));
         of_paint.extend(maps::holiday(seen));
         // where the middle was missed, the stripe of too little film along it is the same fault once more
@@ -179,6 +186,8 @@ struct Seen<'a> {
     mean: f64,
     /// Colour of films.
     appearance: &'a Appearance,
+    /// The same as an eye needs it, for looks at films no thicker than the first.
+    colour: OnceLock<Arc<FilmColour>>,
 }
 
 impl<'a> Seen<'a> {
@@ -206,8 +215,8 @@ impl<'a> Seen<'a> {
         let mean = mean_film(patch, film, &across_x, &across_y);
         // alone, a base lies under no clear, and a tinted clear over no base or over a ground that is all there is
         let other = if job.base().is_some() { 0.0 } else { f64::INFINITY };
-        let (appearance, inside) = (appraisal.appearance(), Area { least, most });
-        Self { appraisal, job, patch, paint, film, other, interior, inside, mean, appearance }
+        let (appearance, inside, colour) = (appraisal.appearance(), Area { least, most }, OnceLock::new());
+        Self { appraisal, job, patch, paint, film, other, interior, inside, mean, appearance, colour }
     }
 
     fn is_base(&self) -> bool {
@@ -271,11 +280,12 @@ impl<'a> Seen<'a> {
         }
     }
 
-    /// What the job's eye would see of this film, the other one even.
-    fn visibility(&self, film: &[f64]) -> Option<Visibility> {
+    /// What the job's eye would see of this film over some cells, the other one even.
+    fn visibility(&self, raster: Raster, film: &[f64]) -> Option<Visibility> {
         let other = [self.other];
         let films = if self.is_base() { (&other[..], film) } else { (film, &other[..]) };
-        Some(looking_at(self.job, self.appearance, self.patch, films)?.finish())
+        let thickest = Micrometres(self.film.iter().copied().fold(0.0, f64::max));
+        Some(looking_at(self.job, self.appearance, raster, films, (thickest, &self.colour))?.finish())
     }
 
     /// The greatest distance from which a fault of two fields is seen; none where only the right colour beside it gives
@@ -297,6 +307,6 @@ impl<'a> Seen<'a> {
             Kind::Holiday => self.film.to_vec(),
             _ => return None,
         };
-        self.visibility(&film)?.seen_from(cell, NEAREST, FARTHEST)
+        self.visibility(Raster::of(self.patch), &film)?.seen_from(cell, NEAREST, FARTHEST)
     }
 }

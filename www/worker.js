@@ -14,10 +14,11 @@ self.onmessage = ({ data }) => {
 
 // The page waits for this lock: it is free when this worker is gone, whatever it died of.
 const alive = `fanlap worker ${Date.now()} ${Math.random()}`;
+// Where there are no locks (plain http) or none for a file, its errors alone are heard.
 self.navigator.locks?.request(alive, () => {
   self.postMessage({ alive });
   return new Promise(() => {});
-});
+}).catch(() => {});
 
 // A job that was refused is told of with its reason; after a fault of the program itself nothing here can be trusted.
 function died(error) {

@@ -3,11 +3,11 @@
 //! the job's. A white in the panel's place is taken at 300 cd/m2, about 1000 lx, whatever the booth.
 
 use super::{Appraisal, Difference};
-use crate::eye::{Appearance, Carrier, FilmColour, Looking, Mapping, Sighting, Visibility};
+use crate::eye::{Appearance, Carrier, FilmColour, Looking, Mapping, Raster, Sighting, Visibility};
 use crate::field::Zone;
 use crate::job::Job;
-use crate::panel::Patch;
 use crate::units::{Metres, Micrometres};
+use std::sync::{Arc, OnceLock};
 
 /// From here on it is asked from how far a place is seen.
 pub const NEAREST: Metres = Metres(0.3);
@@ -60,7 +60,8 @@ impl SightSteps {
             return None;
         }
         let films = (appraisal.tinted().unwrap_or(&[0.0]), appraisal.base().unwrap_or(&[f64::INFINITY]));
-        let looking = looking_at(job, appraisal.appearance(), appraisal.patch(), films)?;
+        let (raster, alone) = (Raster::of(appraisal.patch()), (Micrometres(0.0), &OnceLock::new()));
+        let looking = looking_at(job, appraisal.appearance(), raster, films, alone)?;
         Some(Self::Looking(Box::new(looking)))
     }
 
@@ -106,20 +107,25 @@ impl WorstSeen {
     }
 }
 
-/// At films (um, cell by cell) of a job's tinted clear and of the base under it; one number for an even film.
+/// At films (um, cell by cell) of a job's tinted clear and of the base under it; one number for an even film. The colours
+/// of the film alone reach up to a film at least, and are kept for the next look at films that are no thicker.
 pub(crate) fn looking_at(
     job: &Job,
     appearance: &Appearance,
-    patch: &Patch,
+    raster: Raster,
     (film, base): (&[f64], &[f64]),
+    (thickest, kept): (Micrometres, &OnceLock<Arc<FilmColour>>),
 ) -> Option<Looking> {
     let most = Micrometres(film.iter().copied().fold(0.0, f64::max));
     let (clear, viewing, onlooker) = (job.tinted_clear(), job.viewing.viewing(), job.viewing.onlooker());
     let least = base.iter().copied().fold(f64::INFINITY, f64::min);
     // a base that hides for good everywhere is the same everywhere
     if film.len() > 1 && appearance.underlay().thickest().is_none_or(|thickest| least >= thickest.0) {
-        let colour = FilmColour::over(job.under_tint(job.viewing.aspecular)?, clear, &viewing, most);
-        return Some(Looking::at_film(patch, film, colour, onlooker));
+        let ground = job.under_tint(job.viewing.aspecular)?;
+        let up_to = |film: Micrometres| Arc::new(FilmColour::over(ground, clear, &viewing, film));
+        let kept = kept.get_or_init(|| up_to(Micrometres(most.0.max(thickest.0))));
+        let colour = if kept.film_max().0 >= most.0 { kept.clone() } else { up_to(most) };
+        return Some(Looking::at_film(raster, film, colour, onlooker));
     }
-    Some(Looking::at_build_up(patch, (film, base), appearance.build_up(), onlooker))
+    Some(Looking::at_build_up(raster, (film, base), appearance.build_up(), onlooker))
 }

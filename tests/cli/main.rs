@@ -12,6 +12,7 @@ mod writing;
 mod written;
 
 use data::{COMPLETE, job};
+use fanlap::appraisal::Appraisal;
 use fanlap::causes::report;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::INPUTS;
