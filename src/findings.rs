@@ -1,16 +1,16 @@
 //! What is wrong with a finished film: where, how large, and how many times over the limit at which an eye sees it or the
-//! job is endangered. Every kind of fault is measured whether it is over its limit or not, so that what causes it can be
-//! found by measuring again. Limits and their reasons stand in [`Kind::reason`]. Does not know what caused anything.
+//! job is endangered. Every kind of defect is measured whether it is over its limit or not, so that what causes it can be
+//! found by measuring again. Limits and their reasons stand in [`DefectKind::reason`]. Does not know what caused anything.
 
 mod edges;
+mod kind;
 mod maps;
 mod masking;
 mod unevenness;
 mod wet;
 mod why;
 
-pub use crate::report::{Kind, Part};
-
+pub use kind::{DefectKind, Part};
 pub use maps::WORKING_DISTANCE;
 pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
@@ -27,15 +27,15 @@ use crate::units::{Metres, Micrometres};
 use glam::DVec2;
 use std::sync::{Arc, OnceLock};
 
-/// A fault as measured.
+/// A defect as measured.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Fault {
+pub struct Defect {
     /// What it is.
-    pub kind: Kind,
+    pub kind: DefectKind,
     /// Where in the job.
     pub part: Part,
     /// How many times over its limit; 1 and more is a finding.
-    pub times: f64,
+    pub severity: f64,
     /// Place among the paints.
     pub paint: usize,
     /// The rectangle it covers, mm.
@@ -52,60 +52,62 @@ pub struct Fault {
     pub seen_from: Option<Metres>,
 }
 
-/// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
-pub fn faults(appraisal: &Appraisal) -> Vec<Fault> {
-    measured(appraisal, &Seen::all(appraisal), true)
+/// Everything that is measured of a finished rehearsal, worst first. Findings are those with a `severity` of 1 and more.
+pub fn measure(appraisal: &Appraisal) -> Vec<Defect> {
+    measured(appraisal, &FilmUnderTest::all(appraisal), true)
 }
 
 /// The same without the distances from which they are seen, for whoever only asks how bad they are.
-pub fn sizes(appraisal: &Appraisal) -> Vec<Fault> {
-    measured(appraisal, &Seen::all(appraisal), false)
+pub fn severities(appraisal: &Appraisal) -> Vec<Defect> {
+    measured(appraisal, &FilmUnderTest::all(appraisal), false)
 }
 
 /// Those that would be seen or endanger the job, with the distance from which they are seen.
-pub fn findings(appraisal: &Appraisal) -> Vec<Fault> {
-    let all = Seen::all(appraisal);
+pub fn defects(appraisal: &Appraisal) -> Vec<Defect> {
+    let all = FilmUnderTest::all(appraisal);
     let measured = measured(appraisal, &all, true);
-    let looked_for = |fault: Fault| match all.iter().find(|seen| seen.paint == fault.paint) {
-        Some(seen) if fault.seen_from.is_none() => Fault { seen_from: seen.seen_from(&fault), ..fault },
-        _ => fault,
+    let looked_for = |defect: Defect| match all.iter().find(|seen| seen.paint == defect.paint) {
+        Some(seen) if defect.seen_from.is_none() => Defect { seen_from: seen.seen_from(&defect), ..defect },
+        _ => defect,
     };
     over_limit(&measured).cloned().map(looked_for).collect()
 }
 
 /// `from`: whether it is asked from how far they are seen.
-fn measured(appraisal: &Appraisal, all: &[Seen], from: bool) -> Vec<Fault> {
+fn measured(appraisal: &Appraisal, all: &[FilmUnderTest], from: bool) -> Vec<Defect> {
     let job = appraisal.job();
-    let mut faults = wet::faults(appraisal);
-    faults.extend(masking::fault(job));
+    let mut defects = wet::defects(appraisal);
+    defects.extend(masking::defect(job));
     for seen in all {
-        let mut of_paint = unevenness::faults(seen, from);
-        of_paint.extend(edges::faults(seen));
+        let mut of_paint = unevenness::defects(seen, from);
+        of_paint.extend(edges::defects(seen));
         of_paint.extend(maps::holiday(seen));
-        // where the middle was missed, the stripe of too little film along it is the same fault once more
-        let missed = |fault: &Fault| fault.kind == Kind::Holiday && fault.part == Part::Middle && fault.times >= 1.0;
+        // where the middle was missed, the stripe of too little film along it is the same defect once more
+        let missed = |defect: &Defect| {
+            defect.kind == DefectKind::Holiday && defect.part == Part::Middle && defect.severity >= 1.0
+        };
         if of_paint.iter().any(missed) {
-            of_paint.retain(|fault| fault.kind != Kind::CentreStripe || fault.film.0 > 0.0);
+            of_paint.retain(|defect| defect.kind != DefectKind::CentreStripe || defect.film.0 > 0.0);
         }
-        faults.extend(of_paint);
+        defects.extend(of_paint);
     }
-    faults.extend((0..job.coats.len()).flat_map(|coat| maps::distance(appraisal.rehearsal(), coat)));
-    ascending(&mut faults, |fault| -fault.times);
-    // coats that run both ways may have the same fault twice: the worse one stands for both
+    defects.extend((0..job.coats.len()).flat_map(|coat| maps::distance(appraisal.rehearsal(), coat)));
+    ascending(&mut defects, |defect| -defect.severity);
+    // coats that run both ways may have the same defect twice: the worse one stands for both
     let mut told = Vec::new();
-    faults.retain(|fault| {
-        let new = !told.contains(&(fault.kind, fault.part, fault.paint));
-        told.push((fault.kind, fault.part, fault.paint));
+    defects.retain(|defect| {
+        let new = !told.contains(&(defect.kind, defect.part, defect.paint));
+        told.push((defect.kind, defect.part, defect.paint));
         new
     });
-    faults
+    defects
 }
 
 /// Those of what was measured that are over their limit. A paint that runs is not told to be near it as well.
-pub fn over_limit(faults: &[Fault]) -> impl Iterator<Item = &Fault> {
-    let over = || faults.iter().filter(|fault| fault.times >= 1.0);
-    let runs = move |paint: usize| over().any(|fault| fault.kind == Kind::Run && fault.paint == paint);
-    over().filter(move |fault| fault.kind != Kind::NearRun || !runs(fault.paint))
+pub fn over_limit(defects: &[Defect]) -> impl Iterator<Item = &Defect> {
+    let over = || defects.iter().filter(|defect| defect.severity >= 1.0);
+    let runs = move |paint: usize| over().any(|defect| defect.kind == DefectKind::Run && defect.paint == paint);
+    over().filter(move |defect| defect.kind != DefectKind::NearRun || !runs(defect.paint))
 }
 
 /// Half the width of the stripe where two reaches meet: half a fan on either side of the lines that only one of them, or
@@ -168,9 +170,9 @@ fn mean_film(patch: &Patch, film: &[f64], across_x: &[(f64, f64)], across_y: &[(
     sum / weight.max(1e-9)
 }
 
-/// One paint of a finished rehearsal with what every kind of fault needs to know of it. It is looked at in the whole
+/// One paint of a finished rehearsal with what every kind of defect needs to know of it. It is looked at in the whole
 /// build-up: the other film that carries colour is taken at its mean.
-struct Seen<'a> {
+struct FilmUnderTest<'a> {
     appraisal: &'a Appraisal,
     job: &'a Job,
     patch: &'a Patch,
@@ -190,7 +192,7 @@ struct Seen<'a> {
     colour: OnceLock<Arc<FilmColour>>,
 }
 
-impl<'a> Seen<'a> {
+impl<'a> FilmUnderTest<'a> {
     /// Every paint that is sprayed and carries colour, the base before the tinted clear.
     fn all(appraisal: &'a Appraisal) -> Vec<Self> {
         if appraisal.cells(Zone::Interior).is_empty() {
@@ -264,13 +266,13 @@ impl<'a> Seen<'a> {
         if self.job.viewing.eye == "anyone" { 1.8 } else { 0.8 }
     }
 
-    /// A fault of two large fields, over a rectangle.
-    fn of_fields(&self, kind: Kind, part: Part, area: Area, (film, around): (f64, f64)) -> Fault {
+    /// A defect of two large fields, over a rectangle.
+    fn of_fields(&self, kind: DefectKind, part: Part, area: Area, (film, around): (f64, f64)) -> Defect {
         let delta_e00 = self.off(film, around);
-        Fault {
+        Defect {
             kind,
             part,
-            times: delta_e00 / self.large_field(),
+            severity: delta_e00 / self.large_field(),
             paint: self.paint,
             area,
             worst: (area.least + area.most) / 2.0,
@@ -288,23 +290,23 @@ impl<'a> Seen<'a> {
         Some(looking_at(self.job, self.appearance, raster, films, (thickest, &self.colour))?.finish())
     }
 
-    /// The greatest distance from which a fault of two fields is seen; none where only the right colour beside it gives
+    /// The greatest distance from which a defect of two fields is seen; none where only the right colour beside it gives
     /// it away, and for what is not seen.
-    fn seen_from(&self, fault: &Fault) -> Option<Metres> {
-        let window = self.patch.window_of(Area { least: fault.worst, most: fault.worst + self.patch.cell });
+    fn seen_from(&self, defect: &Defect) -> Option<Metres> {
+        let window = self.patch.window_of(Area { least: defect.worst, most: defect.worst + self.patch.cell });
         let cell = window.row * self.patch.columns + window.column;
-        let film: Vec<f64> = match fault.kind {
-            Kind::HeavyEdge | Kind::ThinEdge => {
-                let strip: Vec<usize> = edges::cells_within(self, fault.area).collect();
+        let film: Vec<f64> = match defect.kind {
+            DefectKind::HeavyEdge | DefectKind::ThinEdge => {
+                let strip: Vec<usize> = edges::cells_within(self, defect.area).collect();
                 let mut film = vec![self.mean; self.film.len()];
-                strip.into_iter().for_each(|cell| film[cell] += fault.film.0);
+                strip.into_iter().for_each(|cell| film[cell] += defect.film.0);
                 film
             }
             // where no other film carries colour, this is what the eye sees of the whole
-            Kind::Holiday if self.is_alone() => {
+            DefectKind::Holiday if self.is_alone() => {
                 return self.appraisal.sight()?.visibility.seen_from(cell, NEAREST, FARTHEST);
             }
-            Kind::Holiday => self.film.to_vec(),
+            DefectKind::Holiday => self.film.to_vec(),
             _ => return None,
         };
         self.visibility(Raster::of(self.patch), &film)?.seen_from(cell, NEAREST, FARTHEST)

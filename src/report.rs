@@ -2,11 +2,14 @@
 //! and findings. The page, the command line and other people's scripts read the same one. Everything is computed before;
 //! here it only gets its keys.
 
-mod faults;
+mod defect;
+mod sentences;
 
-pub use faults::{Cause, Cure, Finding, Kind, Part, Place};
+pub use defect::{DefectReport, Place};
+pub use sentences::outcome;
 
 use crate::appraisal::{Appraisal, ColourOfFilm, Difference, FARTHEST, FilmSpreads, NEAREST, WetFigures};
+use crate::causes::{Diagnosis, diagnose};
 use crate::colour::Lab;
 use crate::rehearsal::Account;
 use serde::Serialize;
@@ -34,7 +37,7 @@ pub struct Report {
     /// for any band.
     pub seen: Option<SightReport>,
     /// What is wrong, worst first; none where it was not looked for.
-    pub findings: Option<Vec<Finding>>,
+    pub findings: Option<Vec<DefectReport>>,
 }
 
 /// Wet paint, mL.
@@ -168,6 +171,17 @@ impl SightReport {
 /// The report of an appraised rehearsal; its findings were not looked for.
 pub fn report(appraisal: &Appraisal) -> Report {
     Report { seen: SightReport::of(appraisal), ..without_sight(appraisal) }
+}
+
+/// The report with its findings, their causes and cures.
+pub fn with_findings(appraisal: &Appraisal, diagnoses: &[Diagnosis]) -> Report {
+    let findings = diagnoses.iter().map(|diagnosis| DefectReport::of(diagnosis, appraisal.job())).collect();
+    Report { findings: Some(findings), ..report(appraisal) }
+}
+
+/// The report with everything that can be found, in one go.
+pub fn in_full(appraisal: &Appraisal) -> Report {
+    with_findings(appraisal, &diagnose(appraisal))
 }
 
 /// The report without what an eye would see, which takes as long as the rest and can be filled in later.

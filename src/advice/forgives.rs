@@ -6,10 +6,11 @@ use super::hands::{share, sprayed};
 use crate::appraisal::film_window;
 use crate::eye::FilmColour;
 use crate::field::share_within;
-use crate::findings::findings;
+use crate::findings::defects;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::practice::Slip;
+use crate::rehearsal::{TRIAL_CELL, on_cells};
 use crate::units::{Degrees, Micrometres, Millimetres};
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
@@ -62,7 +63,7 @@ const RIGHT: f64 = 0.9;
 const QUARTERS: u32 = 4;
 const HALVED: usize = 5;
 /// Cells of the trials, mm, about.
-const TRIAL_CELL: f64 = 20.0;
+const ERROR_CELL: f64 = 20.0;
 /// A spacing holds so many cells more than a whole number, so that they do not fall into step with the lines: from line to
 /// line they lie at ever other places (the golden section, which comes back to none of them soon).
 const OUT_OF_STEP: f64 = 0.381_966;
@@ -91,18 +92,13 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     }
 }
 
-/// Cells on which a base is looked at, mm, at least.
-const BASE_CELL: f64 = 12.0;
-
 /// What a faultless look finds of the base's colour; nothing where no base is sprayed.
 fn wrong_with_base(job: &Job) -> Vec<String> {
     let Some(base) = job.base().filter(|base| job.coloured().contains(base)) else { return Vec::new() };
-    let mut coarse = job.clone();
-    coarse.panel.cell.0 = coarse.panel.cell.0.max(BASE_CELL);
-    let found = findings(&sprayed(&coarse));
+    let found = defects(&sprayed(&on_cells(job, TRIAL_CELL)));
     let mut names: Vec<String> = Vec::new();
-    for fault in found.iter().filter(|fault| fault.paint == base && fault.kind.is_of_colour()) {
-        let name = fault.kind.name().to_lowercase();
+    for defect in found.iter().filter(|defect| defect.paint == base && defect.kind.is_of_colour()) {
+        let name = defect.kind.name().to_lowercase();
         if !names.contains(&name) {
             names.push(name);
         }
@@ -166,7 +162,7 @@ fn stripes(job: &Job) -> Millimetres {
 /// stripe.
 pub(crate) fn trial_cell(job: &Job) -> Millimetres {
     let spacing = stripes(job).0;
-    let whole = (spacing / TRIAL_CELL).round().max(1.0);
+    let whole = (spacing / ERROR_CELL).round().max(1.0);
     Millimetres(job.panel.cell.0.max(spacing / (whole + OUT_OF_STEP)))
 }
 

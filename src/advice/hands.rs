@@ -135,13 +135,6 @@ impl Hands {
     }
 }
 
-/// The job on cells of at least this size, mm.
-pub(super) fn with_cells(job: &Job, least: f64) -> Job {
-    let mut job = job.clone();
-    job.panel.cell.0 = job.panel.cell.0.max(least);
-    job
-}
-
 /// The job sprayed as it stands, its film alone.
 pub(super) fn sprayed(job: &Job) -> Appraisal {
     Appraisal::of(rehearse_film(job))

@@ -2,7 +2,7 @@
 //! best of them with some hands, by which a few are chosen; what these give is told from hands that had no part in the
 //! choice. Step by step, so that a page stays alive and shows the best so far.
 
-use super::hands::{Hands, share, sprayed, with_cells};
+use super::hands::{Hands, share, sprayed};
 use super::settings::{SPEED_STEP, reached, strays};
 use super::told::{TELLING, Told, lead, mean, surer};
 use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
@@ -11,15 +11,16 @@ use crate::field::{Spread, Zone, share_within};
 use crate::job::Job;
 use crate::job::inputs::System;
 use crate::maths::erf;
+use crate::rehearsal::on_cells;
 use crate::strokes::{Along, Reach, Sequence};
-use crate::units::Micrometres;
+use crate::units::{Micrometres, Millimetres};
 use crate::words::clock;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
 /// Cells with a faultless hand, with the hands that choose, and with those that tell, mm, at least.
-const TRIAL_CELL: f64 = 16.0;
-const CHOOSING_CELL: f64 = 24.0;
+const FAULTLESS_CELL: Millimetres = Millimetres(16.0);
+const CHOOSING_CELL: Millimetres = Millimetres(24.0);
 const TELLING_CELL: f64 = 20.0;
 /// How many settings are tried with how many hands, in rounds: from each the best go on to the next (successive halving).
 const ROUNDS: [(usize, usize); 3] = [(20, 4), (6, 12), (3, 30)];
@@ -170,8 +171,7 @@ impl Search {
         job.coats.iter().find(|coat| coat.paint == job.paints[tinted].name)?;
         let (window, target) = film_window(job, wishes.within);
         let [low, high] = window?;
-        let mut coarse = job.clone();
-        coarse = with_cells(&coarse, TRIAL_CELL);
+        let mut coarse = on_cells(job, FAULTLESS_CELL);
         // only the tinted clear's film is judged
         coarse.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         for coat in &mut coarse.coats {
@@ -226,7 +226,7 @@ impl Search {
         let hands = ROUNDS.get(self.round).map_or(0, |(_, hands)| *hands);
         let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < hands) else { return false };
         let seed = self.hands.choosing().nth(tried.shares.len()).unwrap_or_default();
-        let job = self.wishes.hand.sprays(&with_cells(&tried.setting.of(&self.coarse), CHOOSING_CELL), seed);
+        let job = self.wishes.hand.sprays(&on_cells(&tried.setting.of(&self.coarse), CHOOSING_CELL), seed);
         tried.shares.push(share(&job, self.window));
         if self.best.iter().all(|tried| tried.shares.len() == hands) {
             self.round += 1;

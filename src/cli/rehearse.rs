@@ -3,10 +3,9 @@
 
 use super::files::{Files, Outputs};
 use fanlap::appraisal::{Appraisal, appraise};
-use fanlap::causes::report;
 use fanlap::error::visible;
 use fanlap::job::{self, Job};
-use fanlap::report::film_csv;
+use fanlap::report::{film_csv, in_full};
 use fanlap::{picture, words};
 use std::io::Write;
 use std::path::Path;
@@ -35,7 +34,7 @@ pub fn check(files: &Files, path: &Path) -> anyhow::Result<()> {
 /// Rehearses a job file.
 pub fn rehearse(files: &Files, path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
     let appraisal = appraise(&read(files, path)?);
-    let report = serde_json::to_string_pretty(&report(&appraisal))?;
+    let report = serde_json::to_string_pretty(&in_full(&appraisal))?;
     match out {
         None => say(&report),
         Some(folder) => files.write(folder, &outputs(&appraisal, &report)?),

@@ -130,7 +130,7 @@ fn show(app: &mut App, stale: app::Stale) {
 #[wasm_bindgen]
 pub fn rehearse(job: &str) -> Result<JsValue, JsValue> {
     let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-    let report = fanlap::causes::report(&fanlap::appraisal::appraise(&job));
+    let report = fanlap::report::in_full(&fanlap::appraisal::appraise(&job));
     let as_objects = serde_wasm_bindgen::Serializer::json_compatible();
     serde::Serialize::serialize(&report, &as_objects).map_err(Into::into)
 }

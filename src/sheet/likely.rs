@@ -6,7 +6,7 @@ use crate::appraisal::{Appraisal, film_window};
 use crate::field::share_within;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
-use crate::practice::{Channel, Slip};
+use crate::practice::{ErrorSource, Slip};
 use crate::rehearsal::rehearse_film;
 use crate::strokes::{Along, Reach, lines};
 use crate::words::shown;
@@ -187,14 +187,14 @@ pub enum Usual {
 impl Usual {
     fn slip(self, size: f64) -> Slip {
         match self {
-            Self::Distance => Slip::of(Channel::Distance, size),
-            Self::Line => Slip::of(Channel::Line, size),
-            Self::Speed => Slip::of(Channel::Speed, size),
-            Self::Wrist => Slip::of(Channel::Angle, size),
+            Self::Distance => Slip::of(ErrorSource::Distance, size),
+            Self::Line => Slip::of(ErrorSource::Line, size),
+            Self::Speed => Slip::of(ErrorSource::Speed, size),
+            Self::Wrist => Slip::of(ErrorSource::Angle, size),
             Self::Heel => Slip { heel_deg: size, ..Slip::default() },
-            Self::Trigger => Slip::of(Channel::Trigger, size),
-            Self::LeftOut => Slip::of(Channel::LeftOut, size),
-            Self::Twice => Slip::of(Channel::Twice, size),
+            Self::Trigger => Slip::of(ErrorSource::Trigger, size),
+            Self::LeftOut => Slip::of(ErrorSource::LeftOut, size),
+            Self::Twice => Slip::of(ErrorSource::Twice, size),
         }
     }
 }

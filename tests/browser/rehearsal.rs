@@ -122,7 +122,7 @@ fn the_pages_numbers_and_its_film_are_the_native_programs_bit_for_bit() {
     let seen = page.execute_async(&format!("import('/pkg/fanlap.js').then((m) => done(m.rehearse({text})))"));
     assert_eq!(
         plain(&seen),
-        plain(&serde_json::to_value(fanlap::causes::report(&appraise(&job))).expect("a report")),
+        plain(&serde_json::to_value(fanlap::report::in_full(&appraise(&job))).expect("a report")),
         "the report"
     );
     same_film(&page, &job);

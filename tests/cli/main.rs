@@ -13,11 +13,11 @@ mod written;
 
 use data::{COMPLETE, job};
 use fanlap::appraisal::Appraisal;
-use fanlap::causes::report;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::INPUTS;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::{Rehearsal, rehearse};
+use fanlap::report::in_full;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fs;

@@ -97,7 +97,7 @@ fn the_report_is_the_librarys() {
         let (folder, rehearsal) = both_ways(&text);
         let written = fs::read_to_string(folder.path().join("out/report.json")).unwrap();
         let written: Value = serde_json::from_str(&written).unwrap();
-        agree("report", &written, &serde_json::to_value(report(&Appraisal::of(rehearsal))).unwrap(), 1e-12);
+        agree("report", &written, &serde_json::to_value(in_full(&Appraisal::of(rehearsal))).unwrap(), 1e-12);
     }
 }
 

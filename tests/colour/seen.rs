@@ -7,9 +7,9 @@ use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::panel::{Panel, Patch};
-use fanlap::report::{Report, SightReport, report};
+use fanlap::report::{Report, SightReport, outcome, report};
 use fanlap::units::Millimetres;
-use fanlap::words::{meaning, outcome};
+use fanlap::words::meaning;
 use glam::DVec2;
 use serde_json::{Value, json};
 

@@ -3,19 +3,18 @@
 
 use fanlap::appraisal::{Appraisal, WetFigures, appraise};
 use fanlap::field::places_of;
-use fanlap::findings::{Kind, faults, findings};
+use fanlap::findings::{DefectKind, defects, measure};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::maths::{acos, atan2, exp, pow};
 use fanlap::rehearsal::{Rehearsal, TURN, Wetness, rehearse};
-use fanlap::report::report;
+use fanlap::report::{outcome, report};
 use fanlap::strokes::{Along, Reach, Side};
 use fanlap::units::*;
 use fanlap::wet::{
     self, Drying, Flow, Layer, Lie, RUN_TRAVEL, SURFACE_TENSION, Stack, levelled_within, levelling_time, sag_limit_at,
 };
-use fanlap::words::outcome;
 use glam::DVec2;
 use std::time::Instant;
 
@@ -334,12 +333,16 @@ fn no_flash_off_is_a_cliff() {
     }
     // what melts together is another question: there the open time decides
     assert_eq!((of(10.0).onto_open, of(13.0).onto_open), (1.0, 0.0));
-    let kinds = |flash: f64| -> Vec<Kind> {
-        let found = findings(&Appraisal::of(of(flash).rehearsal));
-        found.iter().map(|fault| fault.kind).filter(|kind| matches!(kind, Kind::Run | Kind::NearRun)).collect()
+    let kinds = |flash: f64| -> Vec<DefectKind> {
+        let found = defects(&Appraisal::of(of(flash).rehearsal));
+        found
+            .iter()
+            .map(|defect| defect.kind)
+            .filter(|kind| matches!(kind, DefectKind::Run | DefectKind::NearRun))
+            .collect()
     };
     assert_eq!((kinds(10.5), kinds(11.6)), (vec![], vec![]), "each coat holds by itself, and so do both");
-    assert_eq!(kinds(0.0), vec![Kind::Run], "wet on wet they run");
+    assert_eq!(kinds(0.0), vec![DefectKind::Run], "wet on wet they run");
 }
 
 /// Of three coats the middle one lies in the middle: it carries the uppermost and is carried by the lowest.
@@ -425,12 +428,12 @@ fn a_door_runs_where_the_pass_around_the_rim_and_the_lines_come_together() {
 }
 
 /// One coat on a standing panel at this speed, and the kinds of finding of its wet film.
-fn one_coat(speed: f64) -> (WetFigures, Vec<Kind>) {
+fn one_coat(speed: f64) -> (WetFigures, Vec<DefectKind>) {
     let mut job = panel(90.0, r#"{ "overlap": 0.5, "margin_mm": 125 }"#);
     job.coats[0].speed.0 = speed;
     let appraisal = appraise(&job);
-    let kinds = findings(&appraisal).into_iter().map(|fault| fault.kind);
-    let kinds = kinds.filter(|kind| matches!(kind, Kind::Run | Kind::NearRun)).collect();
+    let kinds = defects(&appraisal).into_iter().map(|defect| defect.kind);
+    let kinds = kinds.filter(|kind| matches!(kind, DefectKind::Run | DefectKind::NearRun)).collect();
     (appraisal.wet(0), kinds)
 }
 
@@ -448,9 +451,9 @@ fn a_run_is_told_by_how_far_it_moves() {
     assert!(most < 120.0 && (runs, near_limit, longest) == (0, 0, 0.0) && kinds.is_empty(), "{most}");
     let (most, runs, near_limit, longest, kinds) = figures(140.0);
     assert!((122.0..130.0).contains(&most) && travel(most) < 0.05, "{most}");
-    assert!((runs, longest) == (0, 0.0) && near_limit >= 1 && kinds == [Kind::NearRun], "{most}: {kinds:?}");
+    assert!((runs, longest) == (0, 0.0) && near_limit >= 1 && kinds == [DefectKind::NearRun], "{most}: {kinds:?}");
     let (most, runs, near_limit, longest, kinds) = figures(80.0);
-    assert!(travel(most) > 1.0 && runs >= 1 && near_limit == 0 && kinds == [Kind::Run], "{most}: {kinds:?}");
+    assert!(travel(most) > 1.0 && runs >= 1 && near_limit == 0 && kinds == [DefectKind::Run], "{most}: {kinds:?}");
     near("longest", longest, travel(most), 1e-9 * travel(most));
 }
 
@@ -461,9 +464,9 @@ fn what_is_measured_of_a_run_grows_with_the_film_without_a_step() {
         let mut job = panel(90.0, r#"{ "overlap": 0.5, "margin_mm": 125 }"#);
         job.coats[0].speed.0 = speed;
         let appraisal = appraise(&job);
-        let of = |kind| faults(&appraisal).into_iter().find(|fault| fault.kind == kind).unwrap().times;
+        let of = |kind| measure(&appraisal).into_iter().find(|defect| defect.kind == kind).unwrap().severity;
         let film = &appraisal.wetness().films[0];
-        (most(&film.most), most(&film.travel), of(Kind::Run), of(Kind::NearRun))
+        (most(&film.most), most(&film.travel), of(DefectKind::Run), of(DefectKind::NearRun))
     };
     let runs_from = Job::default().paints[0].flow().runs_from(1.0).unwrap().0;
     let mut before = 0.0;
@@ -475,8 +478,11 @@ fn what_is_measured_of_a_run_grows_with_the_film_without_a_step() {
         before = run;
     }
     let job = panel(0.0, "{}");
-    let kinds: Vec<Kind> = faults(&appraise(&job)).iter().map(|fault| fault.kind).collect();
-    assert!(!kinds.contains(&Kind::Run) && !kinds.contains(&Kind::NearRun), "nothing runs on a level panel");
+    let kinds: Vec<DefectKind> = measure(&appraise(&job)).iter().map(|defect| defect.kind).collect();
+    assert!(
+        !kinds.contains(&DefectKind::Run) && !kinds.contains(&DefectKind::NearRun),
+        "nothing runs on a level panel"
+    );
 }
 
 /// Every coat of a stack flows by its own paint, and the uppermost is added first.

@@ -3,7 +3,7 @@
 
 use fanlap::appraisal::appraise;
 use fanlap::causes::diagnose;
-use fanlap::findings::{Kind, masked};
+use fanlap::findings::{DefectKind, masked};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
 use fanlap::practice::lessons;
@@ -29,7 +29,7 @@ fn sprayed(rehearsal: &Rehearsal) -> f64 {
 }
 
 fn is_found(job: &Job) -> bool {
-    diagnose(&appraise(job)).iter().any(|finding| finding.fault.kind == Kind::MaskingSprayed)
+    diagnose(&appraise(job)).iter().any(|finding| finding.defect.kind == DefectKind::MaskingSprayed)
 }
 
 #[test]
@@ -42,7 +42,7 @@ fn passes_beyond_the_fan_are_counted_with_their_paint_and_their_cure_keeps_the_f
         assert!((masked.ml - 2.0 * 200.0 / 60.0 * 3.4).abs() < 1e-9, "{masked:?}");
     }
     let found = diagnose(&appraise(&wide));
-    let finding = found.iter().find(|finding| finding.fault.kind == Kind::MaskingSprayed).unwrap();
+    let finding = found.iter().find(|finding| finding.defect.kind == DefectKind::MaskingSprayed).unwrap();
     let (cause, cure) = (&finding.causes[0], finding.cure.as_ref().unwrap());
     assert_eq!(cause.setting, "coats[0].margin_mm");
     assert!(

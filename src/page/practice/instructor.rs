@@ -6,7 +6,9 @@ use crate::shell::app::App;
 use crate::shell::dom;
 use crate::shell::files;
 use crate::with;
-use fanlap::practice::{Aid, Channel, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told};
+use fanlap::practice::{
+    Aid, ErrorSource, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told,
+};
 use fanlap::words::shown;
 use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsCast;
@@ -16,28 +18,28 @@ use web_sys::HtmlButtonElement;
 #[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct PutIn {
     /// Which.
-    pub channel: Channel,
+    pub channel: ErrorSource,
     /// Nobody was told which.
     pub secret: bool,
     /// What the class named.
-    pub guess: Option<Channel>,
+    pub guess: Option<ErrorSource>,
 }
 
 /// What the chosen control puts in; none where it is kept secret.
-fn chosen() -> Option<Channel> {
+fn chosen() -> Option<ErrorSource> {
     let value = dom::select("error-kind").value();
-    Channel::ALL.into_iter().find(|channel| key(*channel) == value)
+    ErrorSource::ALL.into_iter().find(|channel| key(*channel) == value)
 }
 
 /// A channel's name in files and in the page's values.
-fn key(channel: Channel) -> String {
+fn key(channel: ErrorSource) -> String {
     serde_json::to_value(channel).ok().and_then(|value| value.as_str().map(String::from)).unwrap_or_default()
 }
 
 /// Listens to the instructor's controls and to the answers.
 pub fn listen() {
     let select = dom::select("error-kind");
-    for channel in Channel::ALL {
+    for channel in ErrorSource::ALL {
         let option = dom::plain("option");
         dom::set(&option, "value", &key(channel));
         dom::say(&option, channel.name());
@@ -76,7 +78,7 @@ pub fn listen() {
     });
     dom::on(&dom::by_id("guess-answers"), "click", |event| {
         let named = dom::target(&event).and_then(|target| target.get_attribute("data-channel"));
-        let named = named.and_then(|named| Channel::ALL.into_iter().find(|channel| key(*channel) == named));
+        let named = named.and_then(|named| ErrorSource::ALL.into_iter().find(|channel| key(*channel) == named));
         let Some(channel) = named else { return };
         with(|app| {
             if let Some(put_in) = &mut app.practice.put_in {
@@ -134,10 +136,10 @@ fn size(app: &App, anew: bool) {
     }
     let value: f64 = slide.value().parse().unwrap_or(sizes.usual);
     let way = match chosen() {
-        Some(Channel::Distance) if value > 0.0 => " farther",
-        Some(Channel::Distance) if value < 0.0 => " nearer",
-        Some(Channel::Overlap) if value > 0.0 => " too far apart",
-        Some(Channel::Overlap) if value < 0.0 => " too close",
+        Some(ErrorSource::Distance) if value > 0.0 => " farther",
+        Some(ErrorSource::Distance) if value < 0.0 => " nearer",
+        Some(ErrorSource::Overlap) if value > 0.0 => " too far apart",
+        Some(ErrorSource::Overlap) if value < 0.0 => " too close",
         _ => "",
     };
     let text = match sizes.unit {
@@ -156,8 +158,8 @@ fn put_in(app: &mut App) {
     let (channel, size) = match chosen() {
         Some(channel) => (channel, dom::input("error-size").value().parse().unwrap_or(0.0)),
         None => {
-            let drawn = crate::shell::chance::seed() as usize % Channel::ALL.len();
-            let channel = Channel::ALL[drawn];
+            let drawn = crate::shell::chance::seed() as usize % ErrorSource::ALL.len();
+            let channel = ErrorSource::ALL[drawn];
             (channel, Slip::sizes(&app.job, coat, channel).usual)
         }
     };
@@ -184,7 +186,7 @@ fn authored(app: &mut App) -> Option<Lesson> {
     }
     // the error that is put in; without one, the job as it stands must not pass at another speed
     let put_in = app.practice.put_in;
-    let channel = chosen().or(put_in.map(|put_in| put_in.channel)).unwrap_or(Channel::Speed);
+    let channel = chosen().or(put_in.map(|put_in| put_in.channel)).unwrap_or(ErrorSource::Speed);
     let usual = Slip::sizes(&app.job, app.practice.coat, channel).usual;
     let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
     let slip = Slip::of(channel, size);
@@ -192,7 +194,7 @@ fn authored(app: &mut App) -> Option<Lesson> {
     let aid = |id: &str| if dom::input(id).checked() { Aid::On } else { Aid::Off };
     let find = dom::select("author-task").value() == "find";
     let told: Told = serde_json::from_value(dom::select("author-told").value().into()).unwrap_or(Told::End);
-    let other = Channel::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
+    let other = ErrorSource::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
     let film = text("author-film").parse::<f64>().unwrap_or(20.0) / 100.0;
     let lesson = Lesson {
         fanlap_lesson: LESSON_VERSION,
@@ -242,7 +244,7 @@ fn authored(app: &mut App) -> Option<Lesson> {
 }
 
 /// What went wrong, once it is found.
-fn truth(app: &App) -> Option<Channel> {
+fn truth(app: &App) -> Option<ErrorSource> {
     let found = app.practice.next.as_ref()?.channel;
     found.or(app.practice.put_in.map(|put_in| put_in.channel))
 }

@@ -8,7 +8,7 @@ use crate::shell::app::{App, Place};
 use crate::shell::dom;
 use crate::shell::files;
 use crate::with;
-use fanlap::practice::{Aid, Attempt, Channel, Lesson, Mark, Marked, Prediction, Task, Told, lessons};
+use fanlap::practice::{Aid, Attempt, ErrorSource, Lesson, Mark, Marked, Prediction, Task, Told, lessons};
 use fanlap::units::Seconds;
 use fanlap::words::digits_of;
 use glam::DVec2;
@@ -38,7 +38,7 @@ pub struct State {
     /// It was said, or skipped.
     foretold: bool,
     /// What was named as the error.
-    pub answer: Option<Channel>,
+    pub answer: Option<ErrorSource>,
     /// It is in the record.
     counted: bool,
 }
@@ -348,7 +348,7 @@ fn foretold(app: &mut App, mean: Option<f64>) {
 }
 
 /// An error is named.
-pub fn answer(app: &mut App, channel: Channel) {
+pub fn answer(app: &mut App, channel: ErrorSource) {
     if let Some(trying) = &mut app.practice.lesson {
         trying.state.answer = Some(channel);
         finish(app);

@@ -12,8 +12,8 @@ use fanlap::eye::Target;
 use fanlap::field::{Spread, film_at};
 use fanlap::findings::why_here;
 use fanlap::job::inputs::{System, Unit};
-use fanlap::report::{Paint, SightReport};
-use fanlap::words::{clock, eye, outcome, seen_from, shown, times};
+use fanlap::report::{Paint, SightReport, outcome};
+use fanlap::words::{clock, eye, seen_from, shown, times};
 use web_sys::HtmlElement;
 
 /// Brings everything said in step; the tables only when `whole`.
