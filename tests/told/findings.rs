@@ -139,7 +139,7 @@ fn findings_are_sorted_worst_first_and_are_the_faults_over_their_limit() {
     told.sort();
     told.dedup();
     assert_eq!(told.len(), all.len(), "no fault is told twice");
-    let panel = rehearsal.job().panel.area();
+    let panel = appraisal.job().panel.area();
     for defect in &all {
         for place in [defect.area.least, defect.area.most, defect.worst] {
             assert!(place.cmpge(panel.least).all() && place.cmple(panel.most).all(), "{defect:?}");
