@@ -15,7 +15,7 @@ pub use diagnosis::{Cause, Cure, Diagnosis};
 use crate::appraisal::Appraisal;
 use crate::findings::{Defect, DefectKind, defects, severities};
 use crate::job::Job;
-use crate::maths::ascending;
+use crate::maths::{ascending, both, in_turn};
 use crate::rehearsal::{TRIAL_CELL, on_cells, rehearse_film};
 use serde_json::Value;
 use std::cell::RefCell;
@@ -71,6 +71,9 @@ pub struct Search {
     asked: RefCell<Vec<(Asked, Rc<Measured>)>>,
 }
 
+/// So many corrections are tried in one step: all where there are cores to share them.
+const AT_ONCE: usize = if cfg!(target_arch = "wasm32") { 1 } else { usize::MAX };
+
 /// The values that were put right, and whether on the job's own grid.
 type Asked = (Vec<(String, Value)>, bool);
 
@@ -87,10 +90,10 @@ impl Search {
         let planned = job.with_all(set.iter().map(|(path, value)| (path, value))).ok().filter(|_| !set.is_empty());
         let excused = planned.filter(|_| aim.beyond_plan).map_or_else(Vec::new, |planned| measure(&planned));
         let over = |defect: &Defect| defect.severity >= limit(&excused, defect);
-        let found = defects(appraisal).into_iter().filter(|defect| over(defect) && !aim.done);
-        let found: Vec<Defect> = found.collect();
+        let trial = || if aim.done { Vec::new() } else { measure(&on_cells(&job, TRIAL_CELL)) };
+        let (found, base) = both(|| defects(appraisal), trial);
+        let found: Vec<Defect> = found.into_iter().filter(|defect| over(defect) && !aim.done).collect();
         let corrections = if found.is_empty() { Vec::new() } else { all_corrections(&job, &found, aim.before) };
-        let base = if found.is_empty() { Vec::new() } else { measure(&on_cells(&job, TRIAL_CELL)) };
         let errors = corrections.iter().any(|correction| correction.nature == Nature::Error);
         let without =
             recorded::faultless(&on_cells(&job, TRIAL_CELL), &corrections).filter(|_| errors && !found.is_empty());
@@ -120,11 +123,14 @@ impl Search {
 
     /// Rehearses once more, or explains one finding; false when all is done.
     pub fn step(&mut self) -> bool {
-        if let Some(correction) = self.corrections.get(self.tried.len()) {
-            let tried = correction
-                .apply(&on_cells(&self.job, TRIAL_CELL))
-                .map_or_else(|_| self.base.clone(), |job| measure(&job));
-            self.tried.push(tried);
+        let left = &self.corrections[self.tried.len()..];
+        if !left.is_empty() {
+            let job = on_cells(&self.job, TRIAL_CELL);
+            let (job, base) = (&job, &self.base);
+            let tried = in_turn(left.len().min(AT_ONCE), |i| {
+                left[i].apply(job).map_or_else(|_| base.clone(), |job| measure(&job))
+            });
+            self.tried.extend(tried);
         } else if let Some(defect) = self.found.get(self.diagnoses.len()) {
             let diagnosis = self.explain(&defect.clone());
             self.diagnoses.push(diagnosis);
@@ -160,6 +166,21 @@ impl Search {
         let measured = Rc::new(measure(&job));
         self.asked.borrow_mut().push((asked, measured.clone()));
         Some(measured)
+    }
+
+    /// Measures pairs of corrections on the trial grid, all that are not known yet.
+    fn measure_pairs(&self, pairs: &[(usize, usize)]) {
+        let known =
+            |set: &Vec<(String, Value)>| self.asked.borrow().iter().any(|((before, own), _)| before == set && !own);
+        let sets: Vec<Vec<(String, Value)>> =
+            pairs.iter().map(|(one, other)| self.both(*one, *other)).filter(|set| !known(set)).collect();
+        let job = on_cells(&self.job, TRIAL_CELL);
+        let measured = in_turn(sets.len(), |i| {
+            let job = job.with_all(sets[i].iter().map(|(path, value)| (path, value))).ok()?;
+            Some(measure(&job))
+        });
+        let of = |(set, measured): (Vec<(String, Value)>, Option<Measured>)| Some(((set, false), Rc::new(measured?)));
+        self.asked.borrow_mut().extend(sets.into_iter().zip(measured).filter_map(of));
     }
 
     /// Values of two corrections.
@@ -261,6 +282,8 @@ impl Search {
     /// together, with half of it each.
     fn pair(&self, defect: &Defect, errors: &[(usize, f64)]) -> Vec<(usize, f64)> {
         let mut best: Vec<(usize, f64)> = Vec::new();
+        let after = |n: usize| errors[n + 1..].iter().map(move |(other, _)| (errors[n].0, *other));
+        self.measure_pairs(&(0..errors.len()).flat_map(after).collect::<Vec<_>>());
         for (n, (one, _)) in errors.iter().enumerate() {
             for (other, _) in &errors[n + 1..] {
                 let Some(measured) = self.measured(&self.both(*one, *other), false) else { continue };
@@ -292,7 +315,9 @@ impl Search {
     ) -> Option<(usize, f64)> {
         let together =
             others.filter(|(i, _)| *i != first && !self.corrections[*i].same_setting(&self.corrections[first]));
-        let together = together.filter_map(|(i, alone)| {
+        let together: Vec<&(usize, f64)> = together.collect();
+        self.measure_pairs(&together.iter().map(|(i, _)| (first, *i)).collect::<Vec<_>>());
+        let together = together.into_iter().filter_map(|(i, alone)| {
             let measured = self.measured(&self.both(first, *i), false)?;
             Some((*i, *alone, self.share(defect, &measured), severity_of(&measured, defect) < 1.0))
         });

@@ -181,7 +181,11 @@ pub fn with_findings(appraisal: &Appraisal, diagnoses: &[Diagnosis]) -> Report {
 
 /// The report with everything that can be found, in one go.
 pub fn in_full(appraisal: &Appraisal) -> Report {
-    with_findings(appraisal, &diagnose(appraisal))
+    // first, so that no search on several cores finds a part of the appraisal on its way
+    let report = report(appraisal);
+    let diagnoses = diagnose(appraisal);
+    let findings = diagnoses.iter().map(|diagnosis| DefectReport::of(diagnosis, appraisal.job())).collect();
+    Report { findings: Some(findings), ..report }
 }
 
 /// The report without what an eye would see, which takes as long as the rest and can be filled in later.

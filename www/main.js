@@ -1,5 +1,5 @@
-// Starts the page: loads the core and the fonts, then hands over; says where the page stands and how others get it. Knows
-// nothing of what the page does.
+// Starts the page: loads the core and the fonts, then hands over; says where the page stands and how others get it.
+// Knows nothing of what the page does.
 import init, { rescued, start } from "./pkg/fanlap.js";
 
 const fonts = ["11px B612", "bold 11px B612"].map((font) => document.fonts.load(font).catch(() => []));
@@ -45,7 +45,8 @@ if ("serviceWorker" in navigator && !oneFile && !new URLSearchParams(location.se
   navigator.serviceWorker.register("./sw.js", { updateViaCache: "none" }).catch(() => {});
 }
 
-// How others open this page: asked of the server when somebody wants to know. One that serves the room knows its addresses.
+// How others open this page: asked of the server when somebody wants to know. One that serves the room knows its
+// addresses.
 async function addresses() {
   const answer = await fetch("room.json").catch(() => undefined);
   return answer?.ok ? answer.json().catch(() => []) : [];

@@ -8,7 +8,7 @@ let present = 0;
 
 self.onmessage = ({ data }) => {
   if (data.advise) advise(data);
-  else if (data.foresee) ready.then(() => self.postMessage({ foreseen: foresee(data.foresee, data.within) })).catch(died);
+  else if (data.foresee) foreseen(data).catch(died);
   else explain(data);
 };
 
@@ -23,6 +23,11 @@ self.navigator.locks?.request(alive, () => {
 // A job that was refused is told of with its reason; after a fault of the program itself nothing here can be trusted.
 function died(error) {
   self.postMessage({ died: error?.message || String(error) });
+}
+
+async function foreseen({ foresee: job, within }) {
+  await ready;
+  self.postMessage({ foreseen: foresee(job, within) });
 }
 
 async function advise({ advise, wishes }) {

@@ -35,11 +35,15 @@ impl Difference {
     pub(super) fn of(mut values: Vec<f64>) -> Self {
         let Some(last) = values.len().checked_sub(1) else { return Self::default() };
         let mean = values.iter().sum::<f64>() / values.len() as f64;
-        values.sort_by(f64::total_cmp);
         let rank = 0.95 * last as f64;
         let (low, part) = (rank.floor() as usize, rank - rank.floor());
-        let p95 = values[low] + (values[(low + 1).min(last)] - values[low]) * part;
-        Self { mean, p95, max: values[last] }
+        // of the order no more than that one value and those above it need be known
+        let (_, value, above) = values.select_nth_unstable_by(low, f64::total_cmp);
+        let at_least = |a: f64, b: f64| if b.total_cmp(&a).is_lt() { b } else { a };
+        let at_most = |a: f64, b: f64| if b.total_cmp(&a).is_gt() { b } else { a };
+        let next = above.iter().copied().reduce(at_least).unwrap_or(*value);
+        let max = above.iter().copied().reduce(at_most).unwrap_or(*value);
+        Self { mean, p95: *value + (next - *value) * part, max }
     }
 }
 

@@ -245,12 +245,13 @@ fn is_current(www: &Path, code: &str) -> bool {
         && ["fanlap.js", "fanlap_bg.wasm"].iter().all(|file| www.join("pkg").join(file).is_file())
 }
 
-/// The files a browser needs, relative to `www`: all but the service worker and its version.
+/// The files a browser needs, relative to `www`: all but the service worker and its version, and the help, which is part of
+/// the code.
 fn page_files(www: &Path) -> Result<Vec<String>> {
     let mut files = Vec::new();
     for path in files_under(www)? {
         let file = path.strip_prefix(www)?.to_string_lossy().replace('\\', "/");
-        if file != "sw.js" && file != "pkg/version.js" {
+        if !["sw.js", "pkg/version.js", "help.html"].contains(&file.as_str()) {
             files.push(file);
         }
     }

@@ -2,11 +2,13 @@
 //! and the core; knows no physics.
 
 mod advise;
+mod batch;
 mod build;
 mod cards;
 mod files;
 mod grade;
 mod gun;
+mod inputs;
 mod publish;
 mod rehearse;
 mod serve;
@@ -16,7 +18,6 @@ mod track;
 
 use clap::{Parser, Subcommand};
 use fanlap::error::{Problem, visible};
-use fanlap::job::inputs::{INPUTS, Kind, plain_number};
 use files::Files;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -65,7 +66,7 @@ struct Over {
 enum Command {
     /// Rehearse a job file; without --out print the report and write nothing
     Rehearse {
-        /// The job file (JSON)
+        /// The job file (JSON); - reads a job a line from standard input and prints a report a line
         job: PathBuf,
         /// Folder for film-<paint>.csv, report.json, film.png and paint.png
         #[arg(long)]
@@ -184,7 +185,11 @@ enum Command {
         quick: bool,
     },
     /// List every key of a job file with its unit, limits and default
-    Inputs,
+    Inputs {
+        /// As tables in Markdown
+        #[arg(long)]
+        markdown: bool,
+    },
 }
 
 /// Runs the command line.
@@ -205,6 +210,7 @@ fn main() -> ExitCode {
 
 fn run(command: Command) -> anyhow::Result<()> {
     match command {
+        Command::Rehearse { job, out, .. } if job.as_os_str() == "-" => batch::rehearse_lines(out.as_deref()),
         Command::Rehearse { job, out, over } => rehearse::rehearse(&over.files(), &job, out.as_deref()),
         Command::Check { job } => rehearse::check(&Files::new(false), &job),
         Command::Cards { job, out, over, choose } => cards::cards(&over.files(), &job, out.as_deref(), choose),
@@ -225,7 +231,7 @@ fn run(command: Command) -> anyhow::Result<()> {
                 (folder, None) => publish::folder(&folder.unwrap_or_default(), make),
             }
         }
-        Command::Inputs => rehearse::say(&inputs()),
+        Command::Inputs { markdown } => rehearse::say(&if markdown { inputs::markdown() } else { inputs::list() }),
     }
 }
 
@@ -245,27 +251,4 @@ fn page(page: &Page) -> anyhow::Result<()> {
         return Ok(());
     }
     serve::serve(&www, &serve::Wishes { port: page.port, open_browser: !page.no_open, to_the_room: page.lan })
-}
-
-/// The table of inputs as text.
-fn inputs() -> String {
-    INPUTS
-        .iter()
-        .map(|input| {
-            let takes = match input.kind {
-                Kind::Number(range) => {
-                    let limits = format!("{} to {} {}", range.least, range.most, range.unit.in_file());
-                    format!("{}, default {}", limits.trim_end(), plain_number(range.default))
-                }
-                Kind::Choice(options, default) => {
-                    let options: Vec<&str> = options.iter().map(|(value, _)| *value).collect();
-                    format!("{}, default {}", options.join(", "), options[default])
-                }
-                Kind::Flag(default) => format!("true or false, default {default}"),
-                Kind::Text(default) => format!("text, default \"{default}\""),
-                Kind::Form(takes) => takes.to_string(),
-            };
-            format!("{:<30} {}\n{:<30} {}: {}\n", input.path, takes, "", input.name, input.hint)
-        })
-        .collect()
 }

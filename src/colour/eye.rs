@@ -5,6 +5,7 @@ mod appearance;
 mod bands;
 mod build_up;
 mod extent;
+mod keenness;
 mod looking;
 mod resample;
 mod sensitivity;

@@ -3,7 +3,7 @@
 //! is accounted for. Has never heard of a gun.
 //! A rolled rim is a round edge along each side; where two meet, their falls add up, which no real corner does exactly.
 
-use crate::maths::{cos, sin, tan};
+use crate::maths::{cos, fill_pieces, sin, tan};
 use crate::units::{Degrees, Millimetres};
 use glam::{DVec2, DVec3};
 use serde::{Deserialize, Serialize};
@@ -258,6 +258,12 @@ impl Panel {
         self.meeting(&self.rim(), from, ray, farthest)
     }
 
+    /// The same of many rays, with the rim ready.
+    pub fn landings(&self, farthest: f64) -> impl Fn(DVec3, DVec3) -> Option<DVec2> + '_ {
+        let rim = self.rim();
+        move |from, ray| self.meeting(&rim, from, ray, farthest)
+    }
+
     /// The same on its face.
     pub fn face_landing(&self, from: DVec3, ray: DVec3, farthest: f64) -> Option<DVec2> {
         self.meeting(&Rim::new(0.0, self.rim_angle), from, ray, farthest)
@@ -374,12 +380,21 @@ impl Patch {
         let across: Vec<_> = (0..columns)
             .map(|c| panel.profile(panel.crown_along, panel.length, &rim, patch.centre(c, 0).x, cell.x))
             .collect();
-        for row in 0..rows {
-            let (h, slope) = panel.profile(panel.crown_across, panel.width, &rim, patch.centre(0, row).y, cell.y);
-            patch.height.extend(across.iter().map(|(height, _)| height + h));
-            patch.gradient.extend(across.iter().map(|(_, along)| DVec2::new(*along, slope)));
-        }
-        patch.level = patch.gradient.iter().map(|slope| 1.0 / (1.0 + slope.length_squared()).sqrt()).collect();
+        let down: Vec<_> = (0..rows)
+            .map(|r| panel.profile(panel.crown_across, panel.width, &rim, patch.centre(0, r).y, cell.y))
+            .collect();
+        patch.height = down.iter().flat_map(|(h, _)| across.iter().map(move |(height, _)| height + h)).collect();
+        patch.gradient = vec![DVec2::ZERO; rows * columns];
+        fill_pieces(&mut patch.gradient, columns, |row, gradients| {
+            let along = across.iter().map(|(_, along)| DVec2::new(*along, down[row].1));
+            gradients.iter_mut().zip(along).for_each(|(gradient, along)| *gradient = along);
+        });
+        patch.level = vec![0.0; rows * columns];
+        fill_pieces(&mut patch.level, columns, |row, levels| {
+            let slopes = &patch.gradient[row * columns..];
+            let level = |slope: &DVec2| 1.0 / (1.0 + slope.length_squared()).sqrt();
+            levels.iter_mut().zip(slopes).for_each(|(value, slope)| *value = level(slope));
+        });
         patch
     }
 
@@ -437,6 +452,16 @@ impl Window {
     /// Whether it holds no cell.
     pub fn is_empty(&self) -> bool {
         self.len() == 0
+    }
+
+    /// Whether cells of a row of the patch are in it.
+    pub fn holds_row(&self, row: usize) -> bool {
+        (self.row..self.row + self.rows).contains(&row)
+    }
+
+    /// The values of its cells in a row of the patch, from those of all its cells.
+    pub fn row_of<'a>(&self, values: &'a [f64], row: usize) -> &'a [f64] {
+        &values[(row - self.row) * self.columns..][..self.columns]
     }
 
     /// The smallest block that holds both.

@@ -4,6 +4,7 @@
 //! [`Playback`] is the film at any moment, [`Wetness`] what was wet. Has never heard of colour.
 
 mod passing;
+mod past;
 mod playback;
 mod sweep;
 mod wetness;
@@ -11,15 +12,16 @@ mod wetness;
 pub use playback::{Doing, Playback};
 pub use wetness::{Meeting, Moving, SUBSTANTIAL, WetFilm, Wetness, Wetting};
 
-use crate::panel::{Area, Patch, Window};
+use crate::maths::{fill_pieces, in_turn};
+use crate::panel::{Patch, Window};
 use crate::plan::Plan;
-use crate::spray::{Landed, Spray, escaping, footprint};
-use crate::strokes::{Coat, Line, MOST_DEVIATIONS, Moment, NEAREST_MM, Order, Recorded, Side, Stroke, lines};
-
-use crate::units::{Millilitres, Millimetres, Seconds};
+use crate::spray::{Landed, Spray};
+use crate::strokes::{Coat, Line, Order, Recorded, Side, Stroke, lines};
+use crate::units::{Millilitres, Seconds};
 use glam::DVec2;
+use past::{Apron, Following, reach};
 use std::sync::Arc;
-use sweep::{Onto, Rows, Sweep};
+use sweep::{Onto, Rolls, Rows, Sweep};
 
 /// Strokes of the pass around the rim.
 const AROUND: usize = 4;
@@ -99,29 +101,12 @@ struct Laying {
     rows: Rows,
 }
 
-/// A pass whose paint is being followed past the rim.
-#[derive(Debug, Clone)]
-struct Following {
-    landed: Landed,
-    /// Strips that are done.
-    strips: usize,
-    strip: Option<(Sweep, Window, Laying)>,
-}
-
 /// What a pass laid on the panel.
 #[derive(Debug, Clone)]
 struct Laid {
     /// Dry film on its window, um; shared by passes that move alike.
     film: Arc<Vec<f64>>,
     landed: Landed,
-}
-
-/// Cells around the panel that catch what flies past its rim.
-#[derive(Debug, Clone)]
-struct Apron {
-    strips: Vec<Patch>,
-    /// The panel and the strips.
-    area: Area,
 }
 
 /// Rehearses a whole job.
@@ -137,14 +122,14 @@ struct Apron {
 /// ```
 pub fn rehearse(plan: &Plan) -> Rehearsal {
     let mut rehearsal = rehearse_film(plan);
-    while rehearsal.follow_next() {}
+    rehearsal.follow_all();
     rehearsal
 }
 
 /// Rehearses the film alone: what flies past the rim is not followed, and the account does not hold it.
 pub fn rehearse_film(plan: &Plan) -> Rehearsal {
     let mut rehearsal = Rehearsal::begin(plan);
-    while rehearsal.lay_next() {}
+    rehearsal.lay_all();
     rehearsal
 }
 
@@ -184,7 +169,10 @@ impl Rehearsal {
                 self.laid[twin].clone()
             }
             None => {
-                let laying = self.laying.take().unwrap_or_else(|| self.begin_pass(index));
+                let laying = self.laying.take().unwrap_or_else(|| {
+                    self.reaches(index, self.reached_by(index));
+                    self.rows_of(index)
+                });
                 match self.go_on(index, laying, more) {
                     Ok(laid) => laid,
                     Err(laying) => {
@@ -194,13 +182,37 @@ impl Rehearsal {
                 }
             }
         };
+        self.keep(index, laid);
+        self.laid.len() < self.passes.len()
+    }
+
+    /// Lays all passes, each as if it were alone.
+    fn lay_all(&mut self) {
+        let alone = |this: &Self, index: usize| this.passes[index].twin.is_none();
+        let reached = in_turn(self.passes.len(), |index| alone(self, index).then(|| self.reached_by(index)));
+        for (index, reached) in reached.into_iter().enumerate() {
+            if let Some(reached) = reached {
+                self.reaches(index, reached);
+            }
+        }
+        let lay = |index: usize| self.go_on(index, self.rows_of(index), &mut || true).ok();
+        let laid = in_turn(self.passes.len(), |index| if alone(self, index) { lay(index) } else { None });
+        for (index, laid) in laid.into_iter().enumerate() {
+            match laid {
+                Some(laid) => self.keep(index, laid),
+                None => _ = self.lay_next(),
+            }
+        }
+    }
+
+    /// Puts what a pass laid into the account.
+    fn keep(&mut self, index: usize, laid: Laid) {
         let pass = &self.passes[index];
         let account = &mut self.accounts[self.plan.paint_of(&self.plan.coats[pass.coat])];
         account.sprayed.0 += self.plan.gun.fluid.cubic_mm_per_s() * pass.stroke.duration().0 / 1000.0;
         account.on_panel.0 += laid.landed.on.0;
         account.lost_in_air.0 += laid.landed.lost.0;
         self.laid.push(laid);
-        self.laid.len() < self.passes.len()
     }
 
     fn sweep(&self, pass: &Pass) -> Sweep {
@@ -212,17 +224,25 @@ impl Rehearsal {
         self.sweep(pass).window(&self.patch)
     }
 
-    /// Finds what a pass can reach.
-    fn begin_pass(&mut self, index: usize) -> Laying {
+    /// What a pass can reach: when, on which cells, and how far past the rim.
+    fn reached_by(&self, index: usize) -> (Sweep, Window, f64) {
         let pass = &self.passes[index];
         let sweep = self.sweep(pass);
-        let (window, reach) = (sweep.window(&self.patch), reach(&self.plan, &self.spray, pass));
+        let window = sweep.window(&self.patch);
+        (sweep, window, reach(&self.plan, &self.spray, pass))
+    }
+
+    fn reaches(&mut self, index: usize, (sweep, window, reach): (Sweep, Window, f64)) {
         self.reach = self.reach.max(reach);
         let pass = &mut self.passes[index];
         (pass.sweep, pass.window) = (Arc::new(sweep), window);
+    }
+
+    /// The rows of a pass whose reach is known; none is laid yet.
+    fn rows_of(&self, index: usize) -> Laying {
         let pass = &self.passes[index];
         let rows = pass.sweep.rows(&pass.stroke, &self.onto(pass, pass.stroke.duration()));
-        Laying { film: vec![0.0; window.len()], rows }
+        Laying { film: vec![0.0; pass.window.len()], rows }
     }
 
     /// Lays rows of a pass while there is more time: what it laid, or how far it has come.
@@ -238,39 +258,6 @@ impl Rehearsal {
         Ok(self.dry(pass, laying.film, landed))
     }
 
-    /// Follows what the next pass sprays past the rim; false when the account of all is complete.
-    pub fn follow_next(&mut self) -> bool {
-        self.follow_some(&mut || true)
-    }
-
-    /// Goes on with what the next pass sprays past the rim, while there is more time; false when the account of all passes
-    /// is complete.
-    pub fn follow_some(&mut self, more: &mut dyn FnMut() -> bool) -> bool {
-        let Some(pass) = self.passes.get(self.past.len()) else { return false };
-        let apron = self.apron.take().unwrap_or_else(|| Apron::around(&self.plan, self.reach, self.patch.area()));
-        let off = match pass.twin {
-            Some(twin) => self.past[twin],
-            None => {
-                let mut following = self.following.take().unwrap_or_else(|| Following {
-                    landed: Landed { on: self.flown_away(pass, apron.area), ..Landed::default() },
-                    strips: 0,
-                    strip: None,
-                });
-                if !self.spray_past_rim(pass, &apron, &mut following, more) {
-                    (self.apron, self.following) = (Some(apron), Some(following));
-                    return true;
-                }
-                following.landed
-            }
-        };
-        let account = &mut self.accounts[self.plan.paint_of(&self.plan.coats[pass.coat])];
-        account.off_panel.0 += off.on.0;
-        account.lost_in_air.0 += off.lost.0;
-        self.apron = Some(apron);
-        self.past.push(off);
-        self.past.len() < self.passes.len()
-    }
-
     /// What a pass lays on its window from the opening of the trigger until `until`.
     fn spray_pass(&self, pass: &Pass, until: Seconds) -> Laid {
         let mut film = vec![0.0; pass.window.len()];
@@ -282,9 +269,38 @@ impl Rehearsal {
     fn onto(&self, pass: &Pass, until: Seconds) -> Onto<'_> {
         let coat = &self.plan.coats[pass.coat];
         let recorded = coat.track.is_some();
-        let each = recorded || self.plan.panel.has_rim();
-        let apart = if each { 0.0 } else { sweep::apart(self.plan.gun.depth_at(coat.distance), &self.plan.hand) };
-        Onto { patch: &self.patch, block: pass.window, until, apart, recorded }
+        Onto {
+            patch: &self.patch,
+            block: pass.window,
+            until,
+            apart: self.apart(pass),
+            recorded,
+            rolls: self.rolls(pass),
+        }
+    }
+
+    /// How far apart the rows of a pass may be sprayed, mm.
+    fn apart(&self, pass: &Pass) -> f64 {
+        let coat = &self.plan.coats[pass.coat];
+        let depth = self.plan.gun.depth_at(coat.distance);
+        if coat.track.is_some() { 0.0 } else { sweep::apart(depth, &self.plan.hand) }
+    }
+
+    /// Where a pass goes over a rolled rim.
+    fn rolls(&self, pass: &Pass) -> Rolls {
+        let (plan, panel) = (&self.plan, &self.plan.panel);
+        if !panel.has_rim() {
+            return Rolls::NOWHERE;
+        }
+        let (length, cell) = if pass.sweep.lengthways() {
+            (panel.length.0, self.patch.cell.x)
+        } else {
+            (panel.width.0, self.patch.cell.y)
+        };
+        // a cell is as steep as its mean
+        let rim = panel.rim_width().0 + cell / 2.0;
+        let finer = Stroke::finer_over_rim(panel, &plan.gun, &plan.coats[pass.coat], &plan.hand, &pass.line);
+        Rolls { even: (rim, length - rim), finer }
     }
 
     /// What a pass laid, dry.
@@ -292,56 +308,6 @@ impl Rehearsal {
         let solids = self.plan.paints[self.plan.paint_of(&self.plan.coats[pass.coat])].solids_by_volume.0;
         film.iter_mut().for_each(|film| *film *= solids);
         Laid { film: Arc::new(film), landed }
-    }
-
-    /// Lays what a pass sprays past the rim while there is more time; true when that is done.
-    fn spray_past_rim(
-        &self,
-        pass: &Pass,
-        apron: &Apron,
-        following: &mut Following,
-        more: &mut dyn FnMut() -> bool,
-    ) -> bool {
-        let recorded = self.plan.coats[pass.coat].track.is_some();
-        for patch in &apron.strips[following.strips..] {
-            let (sweep, window, mut strip) = following.strip.take().unwrap_or_else(|| {
-                let sweep = pass.sweep.past(&self.spray, &self.plan.panel, &pass.stroke, patch.area());
-                let block = sweep.window(patch);
-                let onto = Onto { patch, block, until: pass.stroke.duration(), apart: 0.0, recorded };
-                let rows = sweep.rows(&pass.stroke, &onto);
-                (sweep, block, Laying { film: vec![0.0; block.len()], rows })
-            });
-            let onto = Onto { patch, block: window, until: pass.stroke.duration(), apart: 0.0, recorded };
-            while sweep.lay_row(&self.spray, &pass.stroke, &onto, &mut strip.film, &mut strip.rows) {
-                if !more() {
-                    following.strip = Some((sweep, window, strip));
-                    return false;
-                }
-            }
-            following.landed += sweep.between(&onto, &mut strip.film, strip.rows);
-            following.strips += 1;
-        }
-        true
-    }
-
-    /// What a pass sprays past all that is followed.
-    fn flown_away(&self, pass: &Pass, followed: Area) -> Millilitres {
-        let (panel, moments) = (&self.plan.panel, &pass.stroke.moments);
-        let escapes = |moment: &Moment| escaping(&self.spray, panel, &moment.pose, followed).0;
-        let shares: Vec<(f64, f64)> = if panel.is_steep() {
-            // paint may fly past though all that is reached lies inside
-            pass.stroke.evenly(LOOKS_OVER_THE_HORIZON).map(|moment| (moment.time.0, escapes(&moment))).collect()
-        } else {
-            // over a rolled rim the steps are fine and the directions many: what flies past changes slowly along a pass
-            let every = if panel.has_rim() { 5 } else { 1 };
-            let last = moments.len() - 1;
-            let chosen = moments.iter().enumerate().filter(|(i, _)| i % every == 0 || *i == last);
-            let stays = |i: usize| pass.sweep.lands_inside(i, panel);
-            chosen.map(|(i, moment)| (moment.time.0, if stays(i) { 0.0 } else { escapes(moment) })).collect()
-        };
-        let ml_per_s = self.plan.gun.fluid.cubic_mm_per_s() / 1000.0;
-        let between = |s: &[(f64, f64)]| 0.5 * (s[0].1 + s[1].1) * ml_per_s * (s[1].0 - s[0].0);
-        Millilitres(shares.windows(2).map(between).sum())
     }
 
     /// What is sprayed.
@@ -397,21 +363,25 @@ impl Rehearsal {
 
     /// Dry film of one paint over all laid passes, um, cell by cell.
     pub fn film(&self, paint: usize) -> Vec<f64> {
-        let mut film = vec![0.0; self.patch.window().len()];
-        for index in 0..self.laid.len() {
-            if self.paint_of_pass(index) == paint {
-                self.add_pass(index, &mut film);
-            }
-        }
-        film
+        self.film_of(|index| self.paint_of_pass(index) == paint)
     }
 
     /// Dry film of one coat, um, cell by cell.
     pub fn film_of_coat(&self, coat: usize) -> Vec<f64> {
+        self.film_of(|index| self.passes[index].coat == coat)
+    }
+
+    /// Dry film of some passes of those that are laid, in their order.
+    fn film_of(&self, which: impl Fn(usize) -> bool) -> Vec<f64> {
+        let chosen: Vec<usize> = (0..self.laid.len()).filter(|index| which(*index)).collect();
         let mut film = vec![0.0; self.patch.window().len()];
-        for index in (0..self.laid.len()).filter(|index| self.passes[*index].coat == coat) {
-            self.add_pass(index, &mut film);
-        }
+        fill_pieces(&mut film, self.patch.columns, |row, film| {
+            for index in chosen.iter().filter(|index| self.passes[**index].window.holds_row(row)) {
+                let window = self.passes[*index].window;
+                let laid = window.row_of(&self.laid[*index].film, row);
+                film[window.column..].iter_mut().zip(laid).for_each(|(sum, value)| *sum += value);
+            }
+        });
         film
     }
 
@@ -476,13 +446,18 @@ fn schedule(plan: &Plan) -> (Vec<Pass>, Vec<CoatTimes>) {
             passes.push(Pass { coat, number: i + 1, line, stroke, start: times.0, end: times.1, window, sweep, twin });
         }
         let lines = planned(plan, settings);
-        for (i, line) in lines.iter().copied().enumerate() {
-            // the strokes around the rim are counted by themselves: with or without them the hand strays the same
-            let pass = if line.rim || !settings.edge_pass { i } else { i - AROUND };
-            let order = Order { coat, pass };
+        // the strokes around the rim are counted by themselves: with or without them the hand strays the same
+        let number = |i: usize| if lines[i].rim || !settings.edge_pass { i } else { i - AROUND };
+        let follow = |i: usize| {
+            let order = Order { coat, pass: number(i) };
+            Stroke::of_pass(&plan.panel, &plan.gun, settings, &plan.hand, &lines[i], order)
+        };
+        let strokes: Vec<Stroke> = match alike {
+            Some(first) => (0..lines.len()).map(|i| passes[first + i].stroke.clone()).collect(),
+            None => in_turn(lines.len(), follow),
+        };
+        for (i, (line, stroke)) in lines.iter().copied().zip(strokes).enumerate() {
             let twin = alike.map(|first| first + i);
-            let follow = || Stroke::of_pass(&plan.panel, &plan.gun, settings, &plan.hand, &line, order);
-            let stroke = twin.map_or_else(follow, |twin| passes[twin].stroke.clone());
             end = now + stroke.duration().0;
             let times = (Seconds(now), Seconds(end));
             let (window, sweep) = (Window::default(), Arc::default());
@@ -520,52 +495,3 @@ fn planned(plan: &Plan, coat: &Coat) -> Vec<Line> {
 fn same_film(one: &Coat, other: &Coat) -> bool {
     *one == Coat { flash: one.flash, ..other.clone() }
 }
-
-/// Cells of the apron, mm: fine enough for the smallest footprint of the job.
-fn apron_cell(plan: &Plan) -> f64 {
-    let (gun, hand) = (&plan.gun, &plan.hand);
-    let nearer = (hand.distance_error.0 - MOST_DEVIATIONS * hand.distance_sd.0).min(0.0);
-    let finest = plan.coats.iter().map(|coat| {
-        let distance = Millimetres((coat.distance.0 + nearer).max(NEAREST_MM));
-        (gun.depth_at(distance).0 / 8.0).min(gun.width_at(distance).0 / 32.0)
-    });
-    // on a steep face a footprint is so much shorter on the plan; near a rolled rim the strips have finer cells anyway
-    let steep = plan.panel.is_steep() && !plan.panel.has_rim();
-    let falls = if steep { plan.panel.falls().abs().max_element() } else { 0.0 };
-    let on_plan = 1.0 / (1.0 + falls * falls).sqrt();
-    on_plan * finest.fold(f64::INFINITY, f64::min).clamp(plan.panel.cell.0.min(20.0), 20.0)
-}
-
-impl Apron {
-    /// As far as the fan carries paint past the rim and that is followed.
-    fn around(plan: &Plan, reach: f64, panel: Area) -> Self {
-        let around = (plan.panel.length.0 + 2.0 * reach) * (plan.panel.width.0 + 2.0 * reach);
-        let cell = apron_cell(plan).max((around / MOST_APRON_CELLS).sqrt());
-        let room = DVec2::splat(reach + cell);
-        let area = Area { least: -room, most: panel.most + room };
-        Self { strips: plan.panel.apron(Millimetres(reach + cell), Millimetres(cell)), area }
-    }
-}
-
-/// How far past the rim the fan carries paint on a pass, mm, as far as it is followed.
-fn reach(plan: &Plan, spray: &Spray, pass: &Pass) -> f64 {
-    // beyond a rolled rim or a steep edge the surface falls out of the fan's reach long before that
-    let slope = plan.panel.gradient(DVec2::ZERO).abs().max_element();
-    let falls = plan.panel.has_rim() || plan.panel.is_steep();
-    let farthest = if falls { DEEPEST_PAST_RIM / slope } else { FARTHEST_PAST_RIM };
-    let room = DVec2::splat(farthest.min(FARTHEST_PAST_RIM));
-    let panel = plan.panel.area();
-    let everywhere = Area { least: panel.least - room, most: panel.most + room };
-    let past = |area: Area| (panel.least - area.least).max_element().max((area.most - panel.most).max_element());
-    let areas = pass.stroke.moments.iter().filter_map(|moment| footprint(spray, &plan.panel, &moment.pose, everywhere));
-    areas.map(past).fold(0.0, f64::max)
-}
-
-/// Cells that the apron may have, so that a far-flung fan of a small gun does not exhaust the machine.
-const MOST_APRON_CELLS: f64 = 1_000_000.0;
-/// Paint that flies farther past the rim than this is counted by its direction, no longer by where it lands, mm.
-const FARTHEST_PAST_RIM: f64 = 1500.0;
-/// The same where the rim is rolled or the edge steep: how far the surface that goes on beyond it may fall, mm.
-const DEEPEST_PAST_RIM: f64 = 1000.0;
-/// So often along a pass over a steep panel it is looked whether paint flies past it all.
-const LOOKS_OVER_THE_HORIZON: usize = 100;

@@ -7,6 +7,7 @@ use crate::maths::Table;
 use crate::panel::{Area, Panel, Patch, Window};
 use crate::units::{Fraction, Millilitres, Millimetres, Seconds};
 use glam::{DVec2, DVec3};
+use std::sync::{Arc, OnceLock};
 
 /// A gun ready to spray: its pattern and its transfer, tabulated.
 #[derive(Debug, Clone)]
@@ -16,6 +17,18 @@ pub struct Spray {
     tan_width: f64,
     tan_depth: f64,
     fluid: f64,
+    /// The fan's directions, as many as kinds of panel ask for; once that was asked.
+    rays: Arc<[OnceLock<Rays>; 3]>,
+}
+
+/// The directions of a fan, row by row along its width, with what it sprays there.
+#[derive(Debug)]
+struct Rays {
+    wide: usize,
+    deep: usize,
+    /// Sums of the flux along each row, from its beginning up to each direction; one more than there are.
+    sums: Vec<Vec<f64>>,
+    all: f64,
 }
 
 /// Farther than this from the nozzle nothing is followed, mm.
@@ -30,7 +43,18 @@ impl Spray {
             tan_width: gun.tan_half_width(),
             tan_depth: gun.tan_half_depth(),
             fluid: gun.fluid.cubic_mm_per_s(),
+            rays: Arc::default(),
         }
+    }
+
+    /// The directions that are looked at over a panel: more of them past a rolled rim or a steep edge.
+    fn rays(&self, panel: &Panel) -> &Rays {
+        let (kind, wide, deep) = match panel {
+            panel if panel.has_rim() => (0, 1024, 6),
+            panel if panel.is_steep() => (1, 384, 6),
+            _ => (2, 96, 16),
+        };
+        self.rays[kind].get_or_init(|| Rays::of(&self.pattern, wide, deep))
     }
 
     /// Wet film growth at a place seen from a pose that stands still, um/s: the plain law
@@ -136,40 +160,84 @@ pub fn footprint(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Opt
 }
 
 /// Whether a ray of the fan, 1 and -1 at its ends, meets the surface within an area.
-fn meets(spray: &Spray, panel: &Panel, pose: &Pose, within: Area, (u, v): (f64, f64)) -> bool {
+fn meeting<'a>(spray: &Spray, panel: &'a Panel, pose: &'a Pose, within: Area) -> impl Fn((f64, f64)) -> bool + 'a {
     let (fan, across) = (pose.fan * spray.tan_width, pose.across() * spray.tan_depth);
-    let place = panel.landing(pose.nozzle, pose.aim + fan * u + across * v, FARTHEST);
-    place.is_some_and(|at| at.cmpge(within.least).all() && at.cmple(within.most).all())
+    let landing = panel.landings(FARTHEST);
+    move |(u, v)| {
+        let place = landing(pose.nozzle, pose.aim + fan * u + across * v);
+        place.is_some_and(|at| at.cmpge(within.least).all() && at.cmple(within.most).all())
+    }
 }
 
 /// Whether all that a gun sprays from a pose meets the surface within an area: its outermost rays do.
 pub fn lands_within(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> bool {
     let outermost = [-1.0, 1.0].into_iter().flat_map(|u| [-1.0, 0.0, 1.0].map(|v| (u, v)));
-    outermost.into_iter().all(|ray| meets(spray, panel, pose, within, ray))
+    outermost.into_iter().all(meeting(spray, panel, pose, within))
 }
 
 /// The share of the paint that leaves the gun on a way that does not meet the surface within an area: it flies over
-/// the horizon of a crowned panel, or farther than is followed. By the midpoint rule over the fan's directions, more of
-/// them past a rolled rim or a steep edge, and only where one of its outermost does so.
+/// the horizon of a crowned panel, or farther than is followed. By the midpoint rule over the fan's directions, and only
+/// where one of its outermost does so. Where the surface ends between two directions of a row is halved down to.
 pub fn escaping(spray: &Spray, panel: &Panel, pose: &Pose, within: Area) -> Fraction {
     if lands_within(spray, panel, pose, within) {
         return Fraction(0.0);
     }
-    let (mut escaped, mut all) = (0.0, 0.0);
-    let (wide, deep) = match panel {
-        panel if panel.has_rim() => (1024, 6),
-        panel if panel.is_steep() => (384, 6),
-        _ => (96, 16),
-    };
-    let middle = |i: u32, count: u32| (2.0 * f64::from(i) + 1.0) / f64::from(count) - 1.0;
-    for ray in (0..wide).flat_map(|i| (0..deep).map(move |j| (middle(i, wide), middle(j, deep)))) {
-        let flux = spray.pattern.flux(ray.0, ray.1);
-        all += flux;
-        if flux > 0.0 && !meets(spray, panel, pose, within, ray) {
-            escaped += flux;
-        }
+    let (rays, meets) = (spray.rays(panel), meeting(spray, panel, pose, within));
+    let escaped: f64 = (0..rays.deep).map(|row| rays.escaping(row, |u, v| !meets((u, v)))).sum();
+    Fraction(escaped / rays.all)
+}
+
+impl Rays {
+    /// So many directions of a row are looked at before those between them.
+    const AT_FIRST: usize = 64;
+
+    fn of(pattern: &Pattern, wide: usize, deep: usize) -> Self {
+        let row = |row: usize| -> Vec<f64> {
+            let flux = (0..wide).map(|i| pattern.flux(middle(i, wide), middle(row, deep)));
+            let up_to = flux.scan(0.0, |sum, flux| {
+                *sum += flux;
+                Some(*sum)
+            });
+            [0.0].into_iter().chain(up_to).collect()
+        };
+        let sums: Vec<Vec<f64>> = (0..deep).map(row).collect();
+        let all = sums.iter().map(|sums| sums[wide]).sum();
+        Self { wide, deep, sums, all }
     }
-    Fraction(escaped / all)
+
+    /// The flux of those directions of a row that escape.
+    fn escaping(&self, row: usize, escapes: impl Fn(f64, f64) -> bool) -> f64 {
+        let sums = &self.sums[row];
+        let sprayed = sums.partition_point(|sum| *sum == 0.0).saturating_sub(1);
+        let last = sums.partition_point(|sum| *sum < sums[self.wide]).saturating_sub(1);
+        let escapes = |i: usize| escapes(middle(i, self.wide), middle(row, self.deep));
+        let step = (self.wide / Self::AT_FIRST).max(1);
+        let (mut at, mut out) = (sprayed, escapes(sprayed));
+        let mut escaped = if out { sums[at + 1] - sums[at] } else { 0.0 };
+        while at < last {
+            let next = (at + step).min(last);
+            let then = escapes(next);
+            // the last direction that is like the one before
+            let (mut same, mut other) = if then == out { (next, next) } else { (at, next) };
+            while same + 1 < other {
+                let middle = (same + other) / 2;
+                if escapes(middle) == out { same = middle } else { other = middle }
+            }
+            if out {
+                escaped += sums[same + 1] - sums[at + 1];
+            }
+            if then {
+                escaped += sums[next + 1] - sums[same + 1];
+            }
+            (at, out) = (next, then);
+        }
+        escaped
+    }
+}
+
+/// The middle of one of so many parts, from -1 to 1.
+fn middle(i: usize, count: usize) -> f64 {
+    (2.0 * i as f64 + 1.0) / count as f64 - 1.0
 }
 
 /// Where the four corner rays pass between two heights.

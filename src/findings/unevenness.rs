@@ -6,6 +6,7 @@
 use super::{Defect, DefectKind, FilmUnderTest, Part};
 use crate::appraisal::{FARTHEST, NEAREST};
 use crate::eye::Raster;
+use crate::maths::fill_pieces;
 use crate::panel::Area;
 use crate::strokes::Along;
 use crate::units::Micrometres;
@@ -39,13 +40,14 @@ impl FilmUnderTest<'_> {
         let patch = self.patch;
         let within = patch.window_of(self.inside);
         let hold = |at: usize, first: usize, count: usize| at.clamp(first, first + count.max(1) - 1);
-        (0..self.film.len())
-            .map(|cell| {
-                let column = hold(cell % patch.columns, within.column, within.columns);
-                let row = hold(cell / patch.columns, within.row, within.rows);
-                self.film[row * patch.columns + column] - self.mean
-            })
-            .collect()
+        let mut calm = vec![0.0; self.film.len()];
+        fill_pieces(&mut calm, patch.columns, |row, calm| {
+            let film = &self.film[hold(row, within.row, within.rows) * patch.columns..][..patch.columns];
+            for (column, calm) in calm.iter_mut().enumerate() {
+                *calm = film[hold(column, within.column, within.columns)] - self.mean;
+            }
+        });
+        calm
     }
 }
 
@@ -66,16 +68,21 @@ impl Profile {
         let patch = seen.patch;
         let within = patch.window_of(seen.inside);
         let (columns, rows) = (within.column..within.column + within.columns, within.row..within.row + within.rows);
-        let mean = |cells: &mut dyn Iterator<Item = usize>, count: usize| {
-            cells.map(|cell| left[cell]).sum::<f64>() / count.max(1) as f64
-        };
-        let across_rows =
-            |row: usize| mean(&mut columns.clone().map(|column| row * patch.columns + column), columns.len());
-        let across_columns =
-            |column: usize| mean(&mut rows.clone().map(|row| row * patch.columns + column), rows.len());
+        let inside = |row: usize| &left[row * patch.columns..][columns.clone()];
         let (values, range, step) = match along {
-            Along::Length => ((0..patch.rows).map(across_rows).collect(), rows.clone(), patch.cell.y),
-            Along::Width => ((0..patch.columns).map(across_columns).collect(), columns.clone(), patch.cell.x),
+            Along::Length => {
+                let mean = |row: usize| inside(row).iter().sum::<f64>() / columns.len().max(1) as f64;
+                ((0..patch.rows).map(mean).collect(), rows.clone(), patch.cell.y)
+            }
+            Along::Width => {
+                let mut sums = vec![0.0; patch.columns];
+                for row in rows.clone() {
+                    let row = &left[row * patch.columns..][..patch.columns];
+                    sums.iter_mut().zip(row).for_each(|(sum, value)| *sum += value);
+                }
+                let mean = |sum: f64| sum / rows.len().max(1) as f64;
+                (sums.into_iter().map(mean).collect(), columns.clone(), patch.cell.x)
+            }
         };
         Self { along, values, first: range.start, count: range.len(), step }
     }
@@ -85,7 +92,10 @@ impl Profile {
     }
 
     fn take_from(&self, seen: &FilmUnderTest, left: &mut [f64]) {
-        left.iter_mut().enumerate().for_each(|(cell, value)| *value -= self.values[self.place_of(seen, cell)]);
+        fill_pieces(left, seen.patch.columns, |row, left| match self.along {
+            Along::Length => left.iter_mut().for_each(|value| *value -= self.values[row]),
+            Along::Width => left.iter_mut().zip(&self.values).for_each(|(value, mean)| *value -= mean),
+        });
     }
 
     fn defects(&self, seen: &FilmUnderTest, from: bool) -> Vec<Defect> {
@@ -176,31 +186,49 @@ fn take_what_repeats(seen: &FilmUnderTest, along: Along, left: &mut [f64]) {
     let coats = seen.coats().filter(|coat| coat.along == along);
     let Some(spacing) = coats.map(|coat| coat.spacing(&seen.job.gun).0).reduce(f64::max) else { return };
     let (patch, within) = (seen.patch, seen.patch.window_of(seen.inside));
-    let (first, count, step, lanes) = match along {
-        Along::Length => (within.row, within.rows, patch.cell.y, patch.columns),
-        Along::Width => (within.column, within.columns, patch.cell.x, patch.rows),
+    let (first, count, step, all) = match along {
+        Along::Length => (within.row, within.rows, patch.cell.y, patch.rows),
+        Along::Width => (within.column, within.columns, patch.cell.x, patch.columns),
     };
     // passes go to and fro: every other one is like the first, where there are enough of them
     let enough = |period: &f64| count as f64 >= LINES_TO_REPEAT * period;
     let Some(spacing) = [2.0 * spacing / step, spacing / step].into_iter().find(enough) else { return };
-    let last = (first + count - 1) as f64;
-    for lane in 0..lanes {
-        let cell = |i: usize| match along {
-            Along::Length => i * patch.columns + lane,
-            Along::Width => lane * patch.columns + i,
-        };
-        let values: Vec<f64> = (first..first + count).map(|i| left[cell(i)]).collect();
-        let repeated = |at: f64| {
-            let at = at.clamp(first as f64, last) - first as f64;
-            let before = (at / spacing).floor();
-            let places = (0..).map(|k| at + (f64::from(k) - before) * spacing);
-            let found: Vec<f64> =
-                places.take_while(|at| *at <= last - first as f64).map(|at| between(&values, at)).collect();
-            found.iter().sum::<f64>() / found.len() as f64
-        };
-        let all = if along == Along::Length { patch.rows } else { patch.columns };
-        (0..all).for_each(|i| left[cell(i)] -= repeated(i as f64));
-    }
+    let alike: Vec<Vec<Between>> = (0..all).map(|i| alike(i, (first, count), spacing)).collect();
+    let (columns, before) = (patch.columns, left.to_vec());
+    fill_pieces(left, columns, |row, left| {
+        for (column, value) in left.iter_mut().enumerate() {
+            // along the length the places are rows, along the width the columns of this one
+            let (places, at, apart) = match along {
+                Along::Length => (&alike[row], column, columns),
+                Along::Width => (&alike[column], row * columns, 1),
+            };
+            let read = |place: &Between| {
+                let (low, high) = (before[at + place.low * apart], before[at + place.high * apart]);
+                low + (high - low) * place.part
+            };
+            *value -= places.iter().map(read).sum::<f64>() / places.len() as f64;
+        }
+    });
+}
+
+/// A place between two rows, or two columns.
+struct Between {
+    low: usize,
+    high: usize,
+    part: f64,
+}
+
+/// The places of the interior that are whole periods from a row or column; beyond the interior, from its rim.
+fn alike(i: usize, (first, count): (usize, usize), period: f64) -> Vec<Between> {
+    let last = (count - 1) as f64;
+    let at = (i as f64).clamp(first as f64, first as f64 + last) - first as f64;
+    let before = (at / period).floor();
+    let places = (0..).map(|k| at + (f64::from(k) - before) * period).take_while(|at| *at <= last);
+    let between = |at: f64| {
+        let low = at.floor() as usize;
+        Between { low: first + low, high: first + (low + 1).min(count - 1), part: at - at.floor() }
+    };
+    places.map(between).collect()
 }
 
 /// Straight between two values.

@@ -3,10 +3,14 @@
 
 use super::{Defect, DefectKind, Part};
 use crate::appraisal::Appraisal;
+use crate::maths::fill_pieces;
 use crate::panel::Area;
 use crate::rehearsal::{Moving, Rehearsal, WetFilm};
 use crate::units::Micrometres;
 use glam::DVec2;
+
+/// Cells that are looked at in one piece.
+const PIECE: usize = 4096;
 
 pub(super) fn defects(appraisal: &Appraisal) -> Vec<Defect> {
     let rehearsal = appraisal.rehearsal();
@@ -22,7 +26,10 @@ pub(super) fn defects(appraisal: &Appraisal) -> Vec<Defect> {
 /// The place that runs farthest; where nothing runs, the one that is nearest to it.
 fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Defect> {
     let flow = rehearsal.job().paints[paint].flow();
-    let of_run: Vec<f64> = (0..film.most.len()).map(|cell| film.of_run(cell, &flow)).collect();
+    let mut of_run = vec![0.0; film.most.len()];
+    fill_pieces(&mut of_run, PIECE, |piece, of_run| {
+        of_run.iter_mut().enumerate().for_each(|(i, times)| *times = film.of_run(piece * PIECE + i, &flow));
+    });
     let worst = most(&of_run).filter(|worst| of_run[*worst] > 0.0)?;
     let area = film.runs.first().map_or_else(|| around(rehearsal, &[worst]), |run| way_down(rehearsal, run));
     Some(wet_defect(rehearsal, DefectKind::Run, (paint, film), worst, area, of_run[worst]))

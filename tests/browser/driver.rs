@@ -43,6 +43,8 @@ pub struct Page {
     session: Session,
     server: Option<Server>,
     port: u16,
+    /// Where its paths begin.
+    base: String,
 }
 
 impl Page {
@@ -58,12 +60,20 @@ impl Page {
     #[track_caller]
     pub fn start() -> Page {
         let server = Server::start(0);
-        Page { session: Session::new(), port: server.port(), server: Some(server) }
+        let base = format!("http://127.0.0.1:{}", server.port());
+        Page { session: Session::new(), port: server.port(), server: Some(server), base }
+    }
+
+    /// Starts a browser for a page that stands elsewhere: behind another server, or behind none.
+    #[track_caller]
+    pub fn elsewhere(server: Option<Server>, base: &str) -> Page {
+        let port = server.as_ref().map_or(0, Server::port);
+        Page { session: Session::new(), port, server, base: base.to_string() }
     }
 
     /// Where the page is served, without a slash at the end.
     pub fn origin(&self) -> String {
-        format!("http://127.0.0.1:{}", self.port)
+        self.base.clone()
     }
 
     /// Ends the server, as when the network is gone.

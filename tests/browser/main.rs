@@ -5,6 +5,7 @@
 
 mod booth;
 mod driver;
+mod elsewhere;
 mod findings;
 mod kept;
 mod opens;

@@ -115,7 +115,8 @@ fn the_service_worker_keeps_every_file_of_the_page() {
     assert_eq!(kept, wanted);
 }
 
-/// The addresses of all files of the page, but for compressed copies and the service worker's own two.
+/// The addresses of all files of the page, but for compressed copies, the service worker's own two, and the help, which is
+/// part of the code.
 fn collect(dir: &Path, address: &str, into: &mut BTreeSet<String>) {
     for entry in std::fs::read_dir(dir).unwrap() {
         let path = entry.unwrap().path();
@@ -123,7 +124,7 @@ fn collect(dir: &Path, address: &str, into: &mut BTreeSet<String>) {
         let address = format!("{address}/{name}");
         match address.as_str() {
             _ if name.starts_with('.') || name.ends_with(".br") => {}
-            "/sw.js" | "/pkg/version.js" => {}
+            "/sw.js" | "/pkg/version.js" | "/help.html" => {}
             "/index.html" => drop(into.insert("/".to_owned())),
             _ if path.is_dir() => collect(&path, &address, into),
             _ => drop(into.insert(address)),

@@ -4,6 +4,7 @@
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Write};
 use std::net::{Ipv4Addr, TcpStream};
+use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::sync::{OnceLock, mpsc};
 use std::time::{Duration, Instant};
@@ -11,7 +12,10 @@ use std::time::{Duration, Instant};
 /// How long anything may take that normally takes a moment.
 pub const PATIENCE: Duration = Duration::from_secs(30);
 const INSTALL: &str = "run `bash tests/run`, which installs it";
-const BROWSER_FLAGS: [&str; 10] = [
+/// An address of nobody's (RFC 5737) that the browser takes for this computer: a page from there is one over plain http
+/// from another computer.
+pub const OTHER_COMPUTER: &str = "198.51.100.7";
+const BROWSER_FLAGS: [&str; 11] = [
     "--headless",
     "--no-sandbox",
     "--disable-gpu",
@@ -22,6 +26,7 @@ const BROWSER_FLAGS: [&str; 10] = [
     "--disable-component-update",
     "--disable-sync",
     "--window-size=1200,1000",
+    "--host-resolver-rules=MAP 198.51.100.7 127.0.0.1",
 ];
 
 /// A browser session, chromedriver with it. The order of the fields is the order of their end.
@@ -145,12 +150,31 @@ impl Server {
     /// Serves the page, which is built once a test run, on a port (0 for any free one).
     #[track_caller]
     pub fn start(port: u16) -> Server {
-        static BUILT: OnceLock<()> = OnceLock::new();
-        BUILT.get_or_init(build_page);
+        Server::start_with(port, &[])
+    }
+
+    /// The same with further options.
+    #[track_caller]
+    pub fn start_with(port: u16, options: &[&str]) -> Server {
+        build_page();
         let mut command = fanlap();
-        command.args(["--no-build", "--no-open", "--port", &port.to_string()]);
-        let (process, port) = start_until(command, "fanlap is at http://127.0.0.1:")
-            .unwrap_or_else(|error| panic!("the server did not start: {error}"));
+        command.args(["--no-build", "--no-open", "--port", &port.to_string()]).args(options);
+        Server::of(command, "fanlap is at http://127.0.0.1:")
+    }
+
+    /// Serves a folder by a server that knows nothing of fanlap.
+    #[track_caller]
+    pub fn of_folder(folder: &Path) -> Server {
+        let mut command = Command::new("python3");
+        command.args(["-u", "-m", "http.server", "0", "--bind", "127.0.0.1", "--directory"]).arg(folder);
+        command.stderr(Stdio::null());
+        Server::of(command, "Serving HTTP on 127.0.0.1 port ")
+    }
+
+    #[track_caller]
+    fn of(command: Command, line_before_port: &'static str) -> Server {
+        let (process, port) =
+            start_until(command, line_before_port).unwrap_or_else(|error| panic!("the server did not start: {error}"));
         Server { process, port }
     }
 
@@ -173,9 +197,22 @@ impl Server {
     }
 }
 
+/// Builds the page, once a test run.
 fn build_page() {
-    let status = fanlap().arg("--build-only").stdin(Stdio::null()).status().expect("fanlap starts");
-    assert!(status.success(), "the page was not built; the compiler's message stands above");
+    static BUILT: OnceLock<()> = OnceLock::new();
+    BUILT.get_or_init(|| {
+        let status = fanlap().arg("--build-only").stdin(Stdio::null()).status().expect("fanlap starts");
+        assert!(status.success(), "the page was not built; the compiler's message stands above");
+    });
+}
+
+/// Publishes the page, with its code as it is built for this computer; what was said of it.
+#[track_caller]
+pub fn publish(to: &[&str]) -> String {
+    build_page();
+    let done = fanlap().args(["publish", "--quick"]).args(to).stdin(Stdio::null()).output().expect("fanlap starts");
+    assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
+    String::from_utf8_lossy(&done.stdout).into_owned()
 }
 
 fn fanlap() -> Command {
@@ -188,7 +225,10 @@ fn start_until(mut command: Command, line_before_port: &'static str) -> Result<(
     let started = command.stdin(Stdio::null()).stdout(Stdio::piped()).spawn();
     let mut process = Running(started.map_err(|error| error.to_string())?);
     let lines = BufReader::new(process.0.stdout.take().expect("piped")).lines().map_while(Result::ok);
-    let port = move |said: &str| said.strip_prefix(line_before_port)?.trim_end_matches(['.', '/']).parse().ok();
+    let port = move |said: &str| {
+        let rest = said.strip_prefix(line_before_port)?;
+        rest.split(|c: char| !c.is_ascii_digit()).next()?.parse().ok()
+    };
     let (tell, told) = mpsc::channel();
     std::thread::spawn(move || {
         let mut last = String::new();

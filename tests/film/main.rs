@@ -19,5 +19,6 @@ mod rim;
 mod steep;
 mod sweep;
 mod symmetry;
+mod threads;
 mod track;
 mod wet;

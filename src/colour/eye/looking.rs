@@ -4,9 +4,8 @@
 use super::bands::{Raster, Smoothing, refined};
 use super::build_up::BuildUpColour;
 use super::extent::{Means, root_of_share};
-use super::visibility::{
-    FilmColour, Keenness, Map, Matter, Onlooker, Spot, Visibility, fourth_root, half_field, weighed,
-};
+use super::keenness::Keenness;
+use super::visibility::{FilmColour, Map, Matter, Onlooker, Spot, Visibility, fourth_root, half_field, weighed};
 use fanlap_film::maths::fill_pieces;
 use fanlap_film::units::{Metres, Micrometres};
 use std::sync::Arc;

@@ -14,6 +14,7 @@ use super::appearance::THICKEST;
 use super::bands::{BAND_GAIN, Bands, Raster};
 use super::build_up::{BuildUpColour, Swing};
 use super::extent::{Extent, root_of_share};
+use super::keenness::{Keenness, SHARES};
 use super::looking::{Looking, Mapping};
 use super::sensitivity::{Mechanism, Pitch, Sensitivity};
 use crate::{Base, Geometry, Lab, Observer, TintedClear, Viewing, Xyz, delta_e00};
@@ -214,6 +215,10 @@ pub struct Sighting {
     /// The band's colour step, peak to peak, CIEDE2000.
     pub delta_e00: f64,
 }
+
+/// Places of the tables against the fourth root of luminance, and their step: up to some 700 cd/m2.
+const LUMINANCES: usize = 40;
+const BRIGHT: f64 = 0.13;
 
 /// A place of a map: one of its cells, or one of those on which a band lies.
 #[derive(Debug, Clone, Copy)]
@@ -516,54 +521,6 @@ fn tuned(mechanism: usize, luminance: f64, pitches: &[Pitch]) -> Vec<[f64; 3]> {
     let lit = Mechanism::ALL[mechanism].lit(luminance);
     let alone = |pitch: &Pitch| std::array::from_fn(|i| if i == mechanism { lit.tuned(pitch) } else { 0.0 });
     pitches.iter().map(alone).collect()
-}
-
-/// Places of the tables against the fourth root of luminance, and their step: up to some 700 cd/m2.
-const LUMINANCES: usize = 40;
-const BRIGHT: f64 = 0.13;
-/// Places of the tables against the root of the share that a mark fills.
-const SHARES: usize = 8;
-
-/// What a band weighs, against film or luminance and against the root of the share of the field that a mark fills: for
-/// each place one row of shares.
-#[derive(Debug, Clone)]
-pub(super) struct Keenness {
-    from: f64,
-    per_step: f64,
-    rows: Vec<[f64; SHARES + 1]>,
-}
-
-impl Keenness {
-    /// A table for each band of what `of` says at so many places, beginning at `from` and a step apart, for areas.
-    fn tables(
-        bands: usize,
-        (from, step): (f64, f64),
-        places: usize,
-        areas: &[Vec<[f64; 3]>],
-        of: impl Fn(usize, &[[f64; 3]]) -> Vec<f64> + Sync + Send,
-    ) -> Vec<Self> {
-        let weigh = |place: usize| -> Vec<Vec<f64>> { areas.iter().map(|area| of(place, area)).collect() };
-        let all: Vec<Vec<Vec<f64>>> = (0..places).map(weigh).collect();
-        let row = |band: usize, place: usize| std::array::from_fn(|share| all[place][share][band]);
-        let table = |band: usize| Self {
-            from,
-            per_step: 1.0 / step,
-            rows: (0..places).map(|place| row(band, place)).collect(),
-        };
-        (0..bands).map(table).collect()
-    }
-
-    #[inline]
-    pub(super) fn at(&self, place: f64, root_of_share: f64) -> f64 {
-        let at = ((place - self.from) * self.per_step).clamp(0.0, (self.rows.len() - 1) as f64);
-        let i = (at as usize).min(self.rows.len() - 2);
-        let (part, of_share) = (at - i as f64, root_of_share * SHARES as f64);
-        let share = (of_share as usize).min(SHARES - 1);
-        let (low, high) = (&self.rows[i], &self.rows[i + 1]);
-        let between = |share: usize| low[share] + (high[share] - low[share]) * part;
-        let (small, large) = (between(share), between(share + 1));
-        small + (large - small) * (of_share - share as f64)
-    }
 }
 
 impl Map {

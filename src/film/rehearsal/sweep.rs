@@ -47,6 +47,22 @@ pub(super) struct Onto<'a> {
     pub(super) apart: f64,
     /// The moments were recorded: between few of them the gun may have done anything.
     pub(super) recorded: bool,
+    /// Where the surface rolls down along the travel.
+    pub(super) rolls: Rolls,
+}
+
+/// Where along its travel a pass goes over a rolled rim, and how much finer its steps are for that.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rolls {
+    /// Between these places, mm, it does not.
+    pub(super) even: (f64, f64),
+    /// How many times as many steps.
+    pub(super) finer: f64,
+}
+
+impl Rolls {
+    /// Nowhere.
+    pub(super) const NOWHERE: Self = Self { even: (f64::NEG_INFINITY, f64::INFINITY), finer: 1.0 };
 }
 
 /// The rows of a block on their way.
@@ -63,7 +79,7 @@ pub(super) struct Rows {
 struct Passage {
     enters: f64,
     leaves: f64,
-    /// The trigger is open from before it enters until after it has left.
+    /// The trigger is open from before it enters until after it has left, and the surface does not roll down along it.
     whole: bool,
 }
 
@@ -78,16 +94,32 @@ impl Sweep {
     }
 
     /// The same over a part that begins where the panel, of which this is, ends.
-    pub(super) fn past(&self, spray: &Spray, panel: &Panel, stroke: &Stroke, within: Area) -> Self {
+    pub(super) fn past(
+        &self,
+        spray: &Spray,
+        panel: &Panel,
+        (stroke, inside): (&Stroke, &[bool]),
+        within: Area,
+    ) -> Self {
         let reach = |(i, moment): (usize, &Moment)| {
-            // beyond a rolled rim the surface falls off so steeply that every footprint seems to reach it
-            let inside = self.lands_inside(i, panel)
-                || (panel.has_rim() && lands_within(spray, panel, &moment.pose, panel.area()));
-            let on_panel = self.areas[i].shared(panel.area()).filter(|_| inside);
+            let on_panel = self.areas[i].shared(panel.area()).filter(|_| inside[i]);
             on_panel.unwrap_or_else(|| reached(spray, panel, &moment.pose, within))
         };
         let areas = stroke.moments.iter().enumerate().map(reach).collect();
         Self { lengthways: self.lengthways, forward: self.forward, ..Self::default() }.over(areas)
+    }
+
+    /// At which moments all that is sprayed lands on the panel.
+    pub(super) fn inside(&self, spray: &Spray, panel: &Panel, stroke: &Stroke) -> Vec<bool> {
+        // beyond a rolled rim the surface falls off so steeply that every footprint seems to reach it
+        let lands = |moment: &Moment| panel.has_rim() && lands_within(spray, panel, &moment.pose, panel.area());
+        let moments = stroke.moments.iter().enumerate();
+        moments.map(|(i, moment)| self.lands_inside(i, panel) || lands(moment)).collect()
+    }
+
+    /// Whether it goes along the length.
+    pub(super) fn lengthways(&self) -> bool {
+        self.lengthways
     }
 
     /// Whether all that is sprayed at a moment lands on the panel.
@@ -177,10 +209,12 @@ impl Sweep {
 
     fn passage(&self, stroke: &Stroke, onto: &Onto, i: usize) -> Option<Passage> {
         let first = self.row(onto.block, i);
-        let way = self.way(onto.patch.centre(first.column, first.row));
+        let centre = onto.patch.centre(first.column, first.row);
+        let (along, way) = (if self.lengthways { centre.x } else { centre.y }, self.way(centre));
         let enters = crossing(&self.ahead, way)?;
         let leaves = crossing(&self.behind, way);
-        let closed = self.ahead[0] >= way || leaves.is_none_or(|at| stroke.time_at(at).0 > onto.until.0);
+        let rolls = along < onto.rolls.even.0 || along > onto.rolls.even.1;
+        let closed = rolls || self.ahead[0] >= way || leaves.is_none_or(|at| stroke.time_at(at).0 > onto.until.0);
         let leaves = leaves.unwrap_or((self.areas.len() - 1) as f64);
         (enters < leaves && stroke.time_at(enters).0 < onto.until.0).then_some(Passage {
             enters,
@@ -206,7 +240,7 @@ impl Sweep {
         }
         let (from, to) = (stroke.time_at(enters), Seconds(stroke.time_at(leaves).0.min(onto.until.0)));
         let within = &stroke.moments[enters as usize + 1..leaves.ceil() as usize];
-        let calm = whole && !onto.recorded && leaves - enters < HARDLY_TURNS;
+        let calm = whole && !onto.recorded && leaves - enters < HARDLY_TURNS * onto.rolls.finer;
         let at = |time: Seconds| (time, stroke.pose_at(time));
         if calm {
             let (middle, half) = (0.5 * (from.0 + to.0), 0.5 * ON_AVERAGE * (to.0 - from.0));

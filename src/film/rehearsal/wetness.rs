@@ -2,15 +2,15 @@
 //! limit, and how long neighbouring passes lie apart. The laws and their sources are in `wet`. A pass lays what it lays
 //! at a place in one moment, as it passes; films do not flow from cell to cell, so a run takes up nothing on its way.
 
-use super::Rehearsal;
 use super::passing::Passing;
+use super::{Pass, Rehearsal};
 use crate::field::{Place, places_of};
-use crate::maths::ascending;
+use crate::maths::{ascending, in_turn};
 use crate::panel::{Area, Patch, Window};
-use crate::plan::Plan;
 use crate::units::{Fraction, Micrometres, Millimetres, Seconds};
 use crate::wet::{Drying, Flow, Layer, Lie, RUN_TRAVEL, Stack, travel};
 use glam::DVec2;
+use std::ops::Range;
 
 /// A pass that lays less than this share of its coat's film at a place is no neighbour there: an assumption.
 pub const SUBSTANTIAL: Fraction = Fraction(0.1);
@@ -85,60 +85,118 @@ impl Wetness {
     }
 }
 
-/// The wet film of a rehearsal on its way, pass by pass, so that a page stays alive.
+/// The wet film of a rehearsal on its way, some rows of cells after another, so that a page stays alive.
 pub struct Wetting {
-    history: History,
     lies: Vec<Lie>,
-    coating: Option<Coating>,
-    coat: usize,
-    /// Passes that are done.
-    passes: usize,
+    courses: Vec<Course>,
+    films: Vec<WetFilm>,
+    /// By coat: cells of it that carry an earlier coat, and those on which that was open.
+    carrying: Vec<(usize, usize)>,
+    /// Rows that are done.
+    rows: usize,
 }
+
+/// Rows of cells that are gone through at a time.
+const ROWS: usize = 8;
+/// So often that in one step: all at once where there are cores to share it.
+const AT_ONCE: usize = if cfg!(target_arch = "wasm32") { 1 } else { usize::MAX };
 
 impl Wetting {
     /// Of a rehearsal whose passes are laid; nothing is done yet.
     pub fn new(rehearsal: &Rehearsal) -> Self {
         let (plan, patch) = (&rehearsal.plan, &rehearsal.patch);
-        let (history, lies) = (History::new(plan, patch), Lie::of_all(plan.panel.slope, &patch.gradient));
-        Self { history, lies, coating: None, coat: 0, passes: 0 }
+        // a paint that no coat uses costs nothing
+        let used = |i: usize| plan.coats.iter().any(|coat| plan.paint_of(coat) == i);
+        let cells = |i: usize| if used(i) { patch.window().len() } else { 0 };
+        let films = (0..plan.paints.len()).map(|i| WetFilm::room_for(cells(i))).collect();
+        let lies = Lie::of_all(plan.panel.slope, &patch.gradient);
+        Self { lies, courses: Course::all(rehearsal), films, carrying: vec![(0, 0); plan.coats.len()], rows: 0 }
     }
 
-    /// Goes on by a pass at most; false when all coats are done.
+    /// Goes on by some rows; false when all are done.
     pub fn step(&mut self, rehearsal: &Rehearsal) -> bool {
-        if self.coat == rehearsal.plan.coats.len() {
-            return false;
+        let left = rehearsal.patch.rows - self.rows;
+        let pieces = left.div_ceil(ROWS).min(AT_ONCE);
+        let first = |piece: usize| self.rows + piece * ROWS;
+        let end = |piece: usize| (first(piece) + ROWS).min(rehearsal.patch.rows);
+        let done = in_turn(pieces, |piece| self.through(rehearsal, first(piece)..end(piece)));
+        for rows in done {
+            for (film, more) in self.films.iter_mut().zip(rows.films).filter(|(film, _)| film.most.capacity() > 0) {
+                film.most.extend(more.most);
+                film.when.extend(more.when);
+                film.travel.extend(more.travel);
+                film.gap.extend(more.gap);
+            }
+            for (sum, more) in self.carrying.iter_mut().zip(rows.carrying) {
+                *sum = (sum.0 + more.0, sum.1 + more.1);
+            }
         }
-        let Some(mut coating) = self.coating.take() else {
-            self.coating = Some(self.history.begin(rehearsal, self.coat));
-            return true;
-        };
-        let next = rehearsal.passes.iter().zip(&rehearsal.laid).nth(self.passes);
-        if let Some((pass, laid)) = next.filter(|(pass, _)| pass.coat == self.coat) {
-            let (ground, passing) = ((&rehearsal.patch, pass.window, &self.lies[..]), Passing::of(rehearsal, pass));
-            coating.pass(&mut self.history.cells, ground, &laid.film, &passing);
-            self.passes += 1;
-            self.coating = Some(coating);
-        } else {
-            self.history.end(rehearsal, self.coat, coating);
-            self.coat += 1;
+        self.rows = (self.rows + pieces.saturating_mul(ROWS)).min(rehearsal.patch.rows);
+        self.rows < rehearsal.patch.rows
+    }
+
+    /// What comes of all coats on some rows.
+    fn through(&self, rehearsal: &Rehearsal, rows: Range<usize>) -> Rows {
+        let blank = |_| WetFilm::blank(rows.len() * rehearsal.patch.columns);
+        let mut done =
+            Rows { films: (0..self.films.len()).map(blank).collect(), carrying: vec![(0, 0); self.courses.len()] };
+        for row in rows.clone() {
+            self.row(rehearsal, row, (row - rows.start) * rehearsal.patch.columns, &mut done);
         }
-        true
+        done
+    }
+
+    /// The same on one row, whose cells begin at a place of what is done.
+    fn row(&self, rehearsal: &Rehearsal, row: usize, at: usize, done: &mut Rows) {
+        let columns = rehearsal.patch.columns;
+        let mut cells = vec![Standing::default(); columns];
+        let mut layers: Vec<Vec<Layer>> = Vec::with_capacity(self.courses.len());
+        for (coat, course) in self.courses.iter().enumerate() {
+            course.begin(rehearsal, row, &mut cells);
+            let below: Vec<Below> = course
+                .below
+                .iter()
+                .map(|coat| Below { course: &self.courses[*coat], layers: &layers[*coat] })
+                .collect();
+            let mut coating = Coating { course, number: coat + 1, below, carrying: (0, 0) };
+            let lies = &self.lies[row * columns..][..columns];
+            for pass in course.passes.iter().filter(|pass| pass.window.holds_row(row)) {
+                coating.pass(&mut cells, row, lies, (pass, &rehearsal.laid[pass.index].film));
+            }
+            done.carrying[coat] =
+                (done.carrying[coat].0 + coating.carrying.0, done.carrying[coat].1 + coating.carrying.1);
+            done.films[course.paint].keep(at, &cells);
+            let layer = |cell: &Standing| cell.layer;
+            layers.push(if course.kept { cells.iter().map(layer).collect() } else { Vec::new() });
+        }
     }
 
     /// Judges what has come of it.
-    pub fn finish(self, rehearsal: &Rehearsal) -> Wetness {
-        let History { mut films, meetings, .. } = self.history;
-        for (film, paint) in films.iter_mut().zip(&rehearsal.plan.paints) {
+    pub fn finish(mut self, rehearsal: &Rehearsal) -> Wetness {
+        for (film, paint) in self.films.iter_mut().zip(&rehearsal.plan.paints) {
             film.judge(&rehearsal.patch, &self.lies, &paint.flow());
         }
-        Wetness { films, meetings }
+        let share = |open: usize, of: usize| Fraction(if of > 0 { open as f64 / of as f64 } else { 0.0 });
+        let meetings = self.carrying.iter().map(|(of, open)| Meeting { onto_open: share(*open, *of) }).collect();
+        Wetness { films: self.films, meetings }
     }
+}
+
+/// What came of some rows.
+struct Rows {
+    films: Vec<WetFilm>,
+    carrying: Vec<(usize, usize)>,
 }
 
 impl WetFilm {
     fn blank(cells: usize) -> Self {
         let none = || vec![0.0; cells];
-        Self { most: none(), when: none(), times_limit: none(), travel: none(), gap: none(), ..Self::default() }
+        Self { most: none(), when: none(), travel: none(), gap: none(), ..Self::default() }
+    }
+
+    fn room_for(cells: usize) -> Self {
+        let room = || Vec::with_capacity(cells);
+        Self { most: room(), when: room(), travel: room(), gap: room(), ..Self::default() }
     }
 
     /// How many times what makes a run there is. Of a run its travel over [`RUN_TRAVEL`]; below that the film over the one
@@ -160,9 +218,7 @@ impl WetFilm {
         if self.most.is_empty() {
             return;
         }
-        for (cell, times) in self.times_limit.iter_mut().enumerate() {
-            *times = self.most[cell] * lies[cell].sine / flow.sag_limit.0;
-        }
+        self.times_limit = self.most.iter().zip(lies).map(|(most, lie)| most * lie.sine / flow.sag_limit.0).collect();
         let runs = |cell: usize| self.travel[cell] >= RUN_TRAVEL.0;
         let mut found = self.places(patch, lies, runs, &self.travel);
         ascending(&mut found, |run| -run.travel.0);
@@ -193,15 +249,6 @@ impl WetFilm {
     }
 }
 
-/// What lies on the cells while the passes go over them.
-struct History {
-    cells: Vec<Standing>,
-    /// Coats below that have not set for good, the uppermost first.
-    below: Vec<Below>,
-    films: Vec<WetFilm>,
-    meetings: Vec<Meeting>,
-}
-
 /// What lies on one cell of the coat that is being laid, and the most that came of it.
 #[derive(Debug, Clone, Copy, Default)]
 struct Standing {
@@ -220,75 +267,98 @@ struct Standing {
     gap: f64,
 }
 
-/// A coat that is covered.
-struct Below {
-    layers: Vec<Layer>,
-    flow: Flow,
-    drying: Drying,
-    /// When its last paint came, s.
-    last: f64,
-}
-
-/// One coat on its way over the cells.
-struct Coating {
-    number: usize,
+/// One coat with the passes that lay it.
+struct Course {
+    paint: usize,
     solids: Fraction,
     flow: Flow,
     drying: Drying,
-    below: Vec<Below>,
+    /// Coats below that have not set for good when it begins, the uppermost first.
+    below: Vec<usize>,
+    /// Whether it lies below another one so.
+    kept: bool,
     /// Film times the slope's sine below which nothing moves, um.
     holds: f64,
-    /// Cells of it that carry an earlier coat, and those on which that was open.
-    carrying: (usize, usize),
+    passes: Vec<Over>,
 }
 
-impl History {
-    fn new(plan: &Plan, patch: &Patch) -> Self {
-        let cells = patch.window().len();
-        // a paint that no coat uses costs nothing
-        let used = |i: usize| plan.coats.iter().any(|coat| plan.paint_of(coat) == i);
-        let films = (0..plan.paints.len()).map(|i| WetFilm::blank(if used(i) { cells } else { 0 })).collect();
-        Self { cells: vec![Standing::default(); cells], below: Vec::new(), films, meetings: Vec::new() }
+/// A pass that is laid, with the times at which it passes.
+struct Over {
+    index: usize,
+    window: Window,
+    lengthways: bool,
+    /// By column where it goes along the length, by row where it goes across.
+    times: Vec<Seconds>,
+}
+
+impl Course {
+    /// Of all coats that are laid.
+    fn all(rehearsal: &Rehearsal) -> Vec<Self> {
+        let plan = &rehearsal.plan;
+        let mut courses: Vec<Self> = Vec::new();
+        let mut fluid: Vec<usize> = Vec::new();
+        for (coat, times) in rehearsal.coats.iter().enumerate() {
+            // a coat that has set for good when this one begins need not be looked at
+            let since = |below: &usize| times.start.0 - rehearsal.coats[*below].end.0;
+            fluid.retain(|below| since(below) < SET_FOR_GOOD * courses[*below].flow.thickens_over.0);
+            let paint = plan.paint_of(&plan.coats[coat]);
+            let flow = plan.paints[paint].flow();
+            let limits = fluid.iter().map(|below| courses[*below].flow.sag_limit.0);
+            let holds = limits.fold(flow.sag_limit.0, f64::min);
+            courses.push(Self {
+                paint,
+                solids: plan.paints[paint].solids_by_volume,
+                flow,
+                drying: plan.paints[paint].drying(),
+                below: fluid.clone(),
+                kept: false,
+                holds,
+                passes: Over::of_coat(rehearsal, coat),
+            });
+            fluid.insert(0, coat);
+        }
+        for covered in courses.iter().flat_map(|course| course.below.clone()).collect::<Vec<usize>>() {
+            courses[covered].kept = true;
+        }
+        courses
     }
 
-    /// A coat begins.
-    fn begin(&mut self, rehearsal: &Rehearsal, coat: usize) -> Coating {
-        let (plan, times) = (&rehearsal.plan, rehearsal.coats[coat]);
-        let paint = plan.paint_of(&plan.coats[coat]);
-        let fluid = |below: &Below| times.start.0 - below.last < SET_FOR_GOOD * below.flow.thickens_over.0;
-        self.below.retain(fluid);
-        for (cell, film) in self.cells.iter_mut().zip(rehearsal.film_of_coat(coat)) {
-            let substantial = film * SUBSTANTIAL.0;
+    /// It begins on a row of cells.
+    fn begin(&self, rehearsal: &Rehearsal, row: usize, cells: &mut [Standing]) {
+        for cell in cells.iter_mut() {
             let (last_coat, open_until) = (cell.last_coat, cell.open_until);
-            *cell = Standing { substantial, last_coat, open_until, neighbour: f64::NAN, ..Standing::default() };
+            *cell = Standing { last_coat, open_until, neighbour: f64::NAN, ..Standing::default() };
         }
-        let of = &plan.paints[paint];
-        let (solids, flow, drying) = (of.solids_by_volume, of.flow(), of.drying());
-        let below = std::mem::take(&mut self.below);
-        let holds = below.iter().map(|below| below.flow.sag_limit.0).fold(flow.sag_limit.0, f64::min);
-        Coating { number: coat + 1, solids, flow, drying, below, holds, carrying: (0, 0) }
+        for pass in self.passes.iter().filter(|pass| pass.window.holds_row(row)) {
+            let films = pass.window.row_of(&rehearsal.laid[pass.index].film, row);
+            cells[pass.window.column..].iter_mut().zip(films).for_each(|(cell, film)| cell.substantial += film);
+        }
+        cells.iter_mut().for_each(|cell| cell.substantial *= SUBSTANTIAL.0);
+    }
+}
+
+impl Over {
+    fn of_coat(rehearsal: &Rehearsal, coat: usize) -> Vec<Self> {
+        let laid = rehearsal.passes[..rehearsal.laid.len()].iter().enumerate();
+        laid.filter(|(_, pass)| pass.coat == coat).map(|(index, pass)| Self::of(rehearsal, index, pass)).collect()
     }
 
-    /// All its passes are done.
-    fn end(&mut self, rehearsal: &Rehearsal, coat: usize, coating: Coating) {
-        let (plan, times) = (&rehearsal.plan, rehearsal.coats[coat]);
-        let Coating { flow, drying, below, carrying: (carrying, open), .. } = coating;
-        self.below = below;
-        let onto_open = Fraction(if carrying > 0 { open as f64 / carrying as f64 } else { 0.0 });
-        self.meetings.push(Meeting { onto_open });
-        self.films[plan.paint_of(&plan.coats[coat])].keep(&self.cells);
-        // what has set for good when the next coat begins need not be kept
-        if coat + 1 < plan.coats.len() && times.flashed.0 - times.end.0 < SET_FOR_GOOD * flow.thickens_over.0 {
-            let layers = self.cells.iter().map(|cell| cell.layer).collect();
-            self.below.insert(0, Below { layers, flow, drying, last: times.end.0 });
-        }
+    fn of(rehearsal: &Rehearsal, index: usize, pass: &Pass) -> Self {
+        let (patch, window, passing) = (&rehearsal.patch, pass.window, Passing::of(rehearsal, pass));
+        let lengthways = passing.lengthways();
+        let count = if lengthways { window.columns } else { window.rows };
+        let centre = |i: usize| {
+            let (column, row) = if lengthways { (i, 0) } else { (0, i) };
+            patch.centre(window.column + column, window.row + row)
+        };
+        Self { index, window, lengthways, times: (0..count).map(|i| passing.at(centre(i))).collect() }
     }
 }
 
 impl WetFilm {
-    /// The most of what was and what one more coat has brought.
-    fn keep(&mut self, cells: &[Standing]) {
-        for (i, cell) in cells.iter().enumerate() {
+    /// The most of what was and what one more coat has brought to the cells from a place on.
+    fn keep(&mut self, at: usize, cells: &[Standing]) {
+        for (i, cell) in (at..).zip(cells) {
             if cell.most > self.most[i] {
                 (self.most[i], self.when[i]) = (cell.most, cell.when);
             }
@@ -300,26 +370,30 @@ impl WetFilm {
     }
 }
 
-impl Coating {
-    fn pass(
-        &mut self,
-        cells: &mut [Standing],
-        (patch, window, lies): (&Patch, Window, &[Lie]),
-        laid: &[f64],
-        passing: &Passing,
-    ) {
-        // a pass goes along the columns or along the rows
-        let of_column = |column| passing.at(patch.centre(window.column + column, window.row));
-        let along: Vec<Seconds> = (0..window.columns).map(of_column).collect();
-        for (row, films) in laid.chunks_exact(window.columns.max(1)).enumerate() {
-            let of_row = passing.at(patch.centre(window.column, window.row + row));
-            let first = (window.row + row) * patch.columns + window.column;
-            let cells = &mut cells[first..][..window.columns];
-            for (column, (film, cell)) in films.iter().zip(cells).enumerate().filter(|(_, (film, _))| **film > 0.0) {
-                let time = if passing.lengthways() { along[column] } else { of_row };
-                self.lay(cell, time, *film);
-                self.look(cell, time, (first + column, lies[first + column].sine));
-            }
+/// A coat that is covered, on a row of cells.
+struct Below<'a> {
+    course: &'a Course,
+    layers: &'a [Layer],
+}
+
+/// One coat on its way over a row of cells.
+struct Coating<'a> {
+    course: &'a Course,
+    number: usize,
+    below: Vec<Below<'a>>,
+    /// Cells of it that carry an earlier coat, and those on which that was open.
+    carrying: (usize, usize),
+}
+
+impl Coating<'_> {
+    fn pass(&mut self, cells: &mut [Standing], row: usize, lies: &[Lie], (pass, laid): (&Over, &[f64])) {
+        let window = pass.window;
+        let films = window.row_of(laid, row);
+        let cells = &mut cells[window.column..][..window.columns];
+        for (column, (film, cell)) in films.iter().zip(cells).enumerate().filter(|(_, (film, _))| **film > 0.0) {
+            let time = if pass.lengthways { pass.times[column] } else { pass.times[row - window.row] };
+            self.lay(cell, time, *film);
+            self.look(cell, time, (window.column + column, lies[window.column + column].sine));
         }
     }
 
@@ -330,8 +404,8 @@ impl Coating {
             self.carrying.1 += usize::from(cell.last_coat > 0 && time.0 <= cell.open_until);
             cell.last_coat = self.number;
         }
-        cell.layer.lay(time, Micrometres(dry), self.solids, &self.drying);
-        cell.open_until = time.0 + self.drying.open_time.0;
+        cell.layer.lay(time, Micrometres(dry), self.course.solids, &self.course.drying);
+        cell.open_until = time.0 + self.course.drying.open_time.0;
         if dry >= cell.substantial {
             let gap = time.0 - cell.neighbour;
             if gap > cell.gap {
@@ -349,15 +423,15 @@ impl Coating {
             (fresh.0, fresh.0)
         } else {
             let mut stack = Stack::default();
-            stack.add(fresh, Seconds(0.0), &self.flow);
+            stack.add(fresh, Seconds(0.0), &self.course.flow);
             self.covered(index, time).for_each(|(film, age, flow)| stack.add(film, age, &flow));
             (stack.as_one().0, stack.thickness)
         };
         if wet > cell.most {
             (cell.most, cell.when) = (wet, time.0);
         }
-        if thickness * sine > self.holds {
-            let top = std::iter::once((fresh, Seconds(0.0), self.flow));
+        if thickness * sine > self.course.holds {
+            let top = std::iter::once((fresh, Seconds(0.0), self.course.flow));
             cell.travel = cell.travel.max(travel(top.chain(self.covered(index, time)), sine).0);
         }
     }
@@ -368,7 +442,7 @@ impl Coating {
         let lying = self.below.iter().filter(move |below| !below.layers[index].is_bare());
         lying.map(move |below| {
             let layer = &below.layers[index];
-            (layer.wet(time, &below.drying), layer.age(time), below.flow)
+            (layer.wet(time, &below.course.drying), layer.age(time), below.course.flow)
         })
     }
 }

@@ -103,6 +103,24 @@ impl Stroke {
 
     /// The same as one of a job's passes: only what strays at random depends on which.
     pub fn of_pass(panel: &Panel, gun: &Gun, coat: &Coat, hand: &Hand, line: &Line, order: Order) -> Self {
+        let (depth, finer, rim) = Self::fineness(panel, gun, coat, hand, line);
+        let finer = finer + rim;
+        // a gun that neither turns nor is tilted along its way nor changes its speed goes along it in one step
+        let steady = finer == 1.0 && hand.slow_at_ends.0 == 0.0;
+        let step = if steady { line.length() } else { STEP_OF_DEPTH * depth / finer };
+        let steps = (line.length() / step).ceil().max(1.0) as usize;
+        Self::follow(&Way::new(panel, coat, hand, line, order), steps)
+    }
+
+    /// How many times as many steps a rolled rim makes of a line, for where the trigger opens and closes over it.
+    pub fn finer_over_rim(panel: &Panel, gun: &Gun, coat: &Coat, hand: &Hand, line: &Line) -> f64 {
+        let (_, finer, rim) = Self::fineness(panel, gun, coat, hand, line);
+        (finer + rim) / finer
+    }
+
+    /// The fan's depth where the hand is nearest, how many steps it takes against that of one that hardly turns, and how
+    /// many more for a rolled rim.
+    fn fineness(panel: &Panel, gun: &Gun, coat: &Coat, hand: &Hand, line: &Line) -> (f64, f64, f64) {
         let nearest = (coat.distance.0 - USUAL_DEVIATIONS * hand.distance_sd.0).max(NEAREST_MM);
         let depth = gun.depth_at(Millimetres(nearest)).0;
         let strayed = USUAL_DEVIATIONS * hand.angle_sd.0;
@@ -111,12 +129,7 @@ impl Stroke {
         let drift = finer_with_drift(gun, coat, hand);
         // where a trigger opens and closes over a steep rim, the account closes within 1e-3 with these
         let rim = if panel.has_rim() { tan(panel.rim_angle.radians()) } else { 0.0 };
-        let finer = 1.0 + FINER_WITH_TILT * tilt + FINER_WITH_CURVE * curve + drift + rim;
-        // a gun that neither turns nor is tilted along its way nor changes its speed goes along it in one step
-        let steady = finer == 1.0 && hand.slow_at_ends.0 == 0.0;
-        let step = if steady { line.length() } else { STEP_OF_DEPTH * depth / finer };
-        let steps = (line.length() / step).ceil().max(1.0) as usize;
-        Self::follow(&Way::new(panel, coat, hand, line, order), steps)
+        (depth, 1.0 + FINER_WITH_TILT * tilt + FINER_WITH_CURVE * curve + drift, rim)
     }
 
     /// The first pass of a job in a given number of steps, each divided further where the hand slows down.

@@ -1,9 +1,12 @@
 //! How a place of a panel lies against gravity: the panel is turned about its near edge until its far edge is up, and
 //! its crown adds to that. Plain geometry, no source; does not know a panel that is turned about its width.
 
-use crate::maths::{cos, sin};
+use crate::maths::{cos, fill_pieces, sin};
 use crate::units::{Degrees, Millimetres};
 use glam::{DVec2, DVec3};
+
+/// Places that are looked at in one piece.
+const PIECE: usize = 4096;
 
 /// How a place lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,7 +27,12 @@ impl Lie {
     /// The same for many places of one panel: `up` is computed once.
     pub fn of_all(panel: Degrees, gradients: &[DVec2]) -> Vec<Self> {
         let up = up(panel);
-        gradients.iter().map(|gradient| Self::under(up, *gradient)).collect()
+        let mut lies = vec![Self { sine: 0.0, downhill: DVec2::ZERO }; gradients.len()];
+        fill_pieces(&mut lies, PIECE, |piece, lies| {
+            let gradients = &gradients[piece * PIECE..];
+            lies.iter_mut().zip(gradients).for_each(|(lie, gradient)| *lie = Self::under(up, *gradient));
+        });
+        lies
     }
 
     /// Of a flat panel.

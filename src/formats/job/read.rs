@@ -35,8 +35,9 @@ pub(super) fn job(mut value: Value, files: &Files) -> Result<Job, Problem> {
     tracks::check(whole)?;
     spectra::resolve(whole, files)?;
     cards::resolve(whole, files)?;
-    let job: Job = serde_json::from_value(value)
-        .map_err(|error| Problem::new("job file", error.to_string(), "a job as the README describes it", "Mend it."))?;
+    let job: Job = serde_json::from_value(value).map_err(|error| {
+        Problem::new("job file", error.to_string(), "a job as assets/docs/job-file.md describes it", "Mend it.")
+    })?;
     together(&job)?;
     Ok(job)
 }

@@ -1,29 +1,21 @@
-//! The instructor's part of practice: one error put in by a named control for the class to name, a view for the projector,
-//! and a lesson made of what is on the page. What an error does is the core's.
+//! The instructor's part of practice: one error put in by a named control for the class to name, a view for the
+//! projector, and a lesson made of what is on the page. What an error does is the core's.
 
-use crate::practice::lesson::{self, answer};
+use crate::parts::choice::option;
+use crate::parts::dom;
+use crate::practice::aids::foretells;
+use crate::practice::lesson::{answer, copy_link};
+use crate::practice::state::{PutIn, practice, practice_mut};
 use crate::shell::app::App;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::with;
+use crate::shell::run::with;
+use fanlap::error::Problem;
 use fanlap::practice::{
-    Aid, ErrorSource, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told,
+    Aid, Attempt, ErrorSource, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told,
 };
 use fanlap::words::shown;
-use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsCast;
 use web_sys::HtmlButtonElement;
-
-/// An error that was put in.
-#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
-pub struct PutIn {
-    /// Which.
-    pub channel: ErrorSource,
-    /// Nobody was told which.
-    pub secret: bool,
-    /// What the class named.
-    pub guess: Option<ErrorSource>,
-}
 
 /// What the chosen control puts in; none where it is kept secret.
 fn chosen() -> Option<ErrorSource> {
@@ -40,71 +32,75 @@ fn key(channel: ErrorSource) -> String {
 pub fn listen() {
     let select = dom::select("error-kind");
     for channel in ErrorSource::ALL {
-        let option = dom::plain("option");
-        dom::set(&option, "value", &key(channel));
-        dom::say(&option, channel.name());
-        let _ = select.append_child(&option);
-        let button = dom::plain("button");
-        dom::set(&button, "type", "button");
-        dom::set(&button, "class", "plain");
-        dom::set(&button, "data-channel", &key(channel));
-        dom::say(&button, channel.name());
-        let _ = dom::by_id("guess-answers").append_child(&button);
+        option(&select, &key(channel), channel.name());
+        let _ = dom::by_id("guess-answers").append_child(&answer_button(channel));
     }
-    dom::on(&select, "change", |_| {
-        with(|app| {
-            size(app, true);
-            if app.practice.put_in.is_some() {
-                put_in(app);
-            }
-            app.stale.column = true;
-        });
-    });
-    dom::on(&dom::by_id("error-size"), "input", |_| {
-        with(|app| {
-            size(app, false);
-            if app.practice.put_in.is_some() && chosen().is_some() {
-                put_in(app);
-            }
-        });
-    });
-    dom::on(&dom::by_id("error-spray"), "click", |_| with(put_in));
-    dom::on(&dom::by_id("error-take-out"), "click", |_| {
-        with(|app| {
-            app.practice.put_in = None;
-            app.practice.tracks.clear();
-            app.resprayed();
-        });
-    });
+    dom::on(&select, "change", |_| with(kind_chosen));
+    dom::on(&dom::by_id("error-size"), "input", |_| with(size_moved));
     dom::on(&dom::by_id("guess-answers"), "click", |event| {
         let named = dom::target(&event).and_then(|target| target.get_attribute("data-channel"));
         let named = named.and_then(|named| ErrorSource::ALL.into_iter().find(|channel| key(*channel) == named));
-        let Some(channel) = named else { return };
-        with(|app| {
-            if let Some(put_in) = &mut app.practice.put_in {
-                put_in.guess = Some(channel);
-                (app.stale.column, app.stale.drawing) = (true, true);
-            } else {
-                answer(app, channel);
-            }
-        });
+        if let Some(channel) = named {
+            with(|app| guessed(app, channel));
+        }
     });
-    dom::on(&dom::by_id("author-task"), "change", |_| with(|app| app.stale.column = true));
-    dom::on(&dom::by_id("projector"), "click", |_| with(projector));
-    dom::on(&dom::by_id("author-save"), "click", |_| {
-        with(|app| {
-            if let Some(lesson) = authored(app) {
-                files::text(&lesson.text(), &lesson.title, "-lesson.json");
-            }
-        });
+    let click = |id: &str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
+    click("error-spray", put_in);
+    click("error-take-out", take_out);
+    click("projector", projector);
+    click("author-save", |app| {
+        if let Some(lesson) = authored(app) {
+            files::text(&lesson.text(), &lesson.title, "-lesson.json");
+        }
     });
-    dom::on(&dom::by_id("author-link"), "click", |_| {
-        with(|app| {
-            if let Some(lesson) = authored(app) {
-                files::lesson_link(&lesson);
-            }
-        });
+    click("author-link", |app| {
+        if let Some(lesson) = authored(app) {
+            copy_link(&lesson);
+        }
     });
+}
+
+/// The button that names an error.
+fn answer_button(channel: ErrorSource) -> web_sys::Element {
+    let button = dom::plain("button");
+    dom::set(&button, "type", "button");
+    dom::set(&button, "class", "plain");
+    dom::set(&button, "data-channel", &key(channel));
+    dom::say(&button, channel.name());
+    button
+}
+
+/// Another error is chosen: in its usual size, and sprayed at once where one is.
+fn kind_chosen(app: &mut App) {
+    size(app, true);
+    if practice(app).put_in.is_some() {
+        put_in(app);
+    }
+}
+
+/// The chosen error is to be larger or smaller.
+fn size_moved(app: &mut App) {
+    size(app, false);
+    if practice(app).put_in.is_some() && chosen().is_some() {
+        put_in(app);
+    }
+}
+
+/// The error goes, and what was sprayed with it.
+fn take_out(app: &mut App) {
+    *practice_mut(app).put_in = None;
+    app.recorded.tracks.clear();
+    app.resprayed();
+}
+
+/// The class has named an error.
+fn guessed(app: &mut App, channel: ErrorSource) {
+    if practice(app).put_in.is_none() {
+        return answer(app, channel);
+    }
+    if let Some(put_in) = &mut *practice_mut(app).put_in {
+        put_in.guess = Some(channel);
+    }
 }
 
 /// Large type, few controls, high contrast; and back.
@@ -120,7 +116,7 @@ fn projector(app: &mut App) {
 
 /// The sizes of the chosen error.
 fn sizes(app: &App) -> Option<Size> {
-    chosen().map(|channel| Slip::sizes(&app.job, app.practice.coat, channel))
+    chosen().map(|channel| Slip::sizes(&app.job, app.recorded.coat, channel))
 }
 
 fn size(app: &App, anew: bool) {
@@ -143,7 +139,7 @@ fn size(app: &App, anew: bool) {
         _ => "",
     };
     let text = match sizes.unit {
-        Some(unit) => shown(unit, if way.is_empty() { value } else { value.abs() }, app.system) + way,
+        Some(unit) => shown(unit, if way.is_empty() { value } else { value.abs() }, *app.system) + way,
         None => format!("line {value:.0}"),
     };
     dom::say(&dom::by_id("error-size-value"), &text);
@@ -154,110 +150,118 @@ fn put_in(app: &mut App) {
     if app.job.coats.is_empty() {
         return;
     }
-    let coat = app.practice.coat;
+    let coat = app.recorded.coat;
     let (channel, size) = match chosen() {
         Some(channel) => (channel, dom::input("error-size").value().parse().unwrap_or(0.0)),
         None => {
-            let drawn = crate::shell::chance::seed() as usize % ErrorSource::ALL.len();
+            let drawn = crate::parts::chance::seed() as usize % ErrorSource::ALL.len();
             let channel = ErrorSource::ALL[drawn];
             (channel, Slip::sizes(&app.job, coat, channel).usual)
         }
     };
-    if app.practice.put_in.is_none() {
+    if practice(app).put_in.is_none() {
         app.remember_hand();
     }
     // every coat, so that the film is the plan's but for the error
     let sprayed = Slip::of(channel, size).in_all_coats(&app.job);
-    app.practice.lesson = None;
-    app.practice.tracks = sprayed.coats.into_iter().filter_map(|coat| coat.track).collect();
-    app.practice.judged_anew = false;
-    app.practice.put_in = Some(PutIn { channel, secret: chosen().is_none(), guess: None });
+    *practice_mut(app).lesson = None;
+    app.recorded.tracks = sprayed.coats.into_iter().filter_map(|coat| coat.track).collect();
+    practice_mut(app).judged_anew = false;
+    *practice_mut(app).put_in = Some(PutIn { channel, secret: chosen().is_none(), guess: None });
     app.resprayed();
 }
 
 /// The lesson of the present state: the job, what is shown, the error. Says why if there is none.
 fn authored(app: &mut App) -> Option<Lesson> {
-    let text = |id: &str| dom::input(id).value().trim().to_string();
-    let (title, goal) = (text("author-title"), text("author-goal"));
-    let trouble = dom::by_id("author-trouble");
+    let read = lesson_of(app).and_then(|lesson| teaches(&lesson).map(|()| lesson));
+    dom::say(&dom::by_id("author-trouble"), read.as_ref().err().map_or("", String::as_str));
+    read.ok()
+}
+
+fn field(id: &str) -> String {
+    dom::input(id).value().trim().to_string()
+}
+
+/// The lesson as the fields have it; what is wrong with it if it is none.
+fn lesson_of(app: &App) -> Result<Lesson, String> {
+    let (title, goal) = (field("author-title"), field("author-goal"));
     if title.is_empty() || goal.is_empty() {
-        dom::say(&trouble, "A lesson needs a title and a goal.");
-        return None;
+        return Err("A lesson needs a title and a goal.".to_string());
     }
-    // the error that is put in; without one, the job as it stands must not pass at another speed
-    let put_in = app.practice.put_in;
-    let channel = chosen().or(put_in.map(|put_in| put_in.channel)).unwrap_or(ErrorSource::Speed);
-    let usual = Slip::sizes(&app.job, app.practice.coat, channel).usual;
-    let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
-    let slip = Slip::of(channel, size);
-    let job = app.job.clone();
-    let aid = |id: &str| if dom::input(id).checked() { Aid::On } else { Aid::Off };
+    let (channel, slip) = slip_of(app);
     let find = dom::select("author-task").value() == "find";
+    let mistaken_for = ErrorSource::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
     let told: Told = serde_json::from_value(dom::select("author-told").value().into()).unwrap_or(Told::End);
-    let other = ErrorSource::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
-    let film = text("author-film").parse::<f64>().unwrap_or(20.0) / 100.0;
+    let film = field("author-film").parse::<f64>().unwrap_or(20.0) / 100.0;
     let lesson = Lesson {
         fanlap_lesson: LESSON_VERSION,
         title,
         new: channel.name().to_string(),
         goal,
-        why: text("author-why")
-            .split_inclusive(". ")
-            .map(|why| why.trim().to_string())
-            .filter(|w| !w.is_empty())
-            .collect(),
-        job: job.value(),
-        task: if find { Task::Find { hand: slip, mistaken_for: other } } else { Task::Spray { slip } },
+        why: reasons(&field("author-why")),
+        job: app.job.value(),
+        task: if find { Task::Find { hand: slip, mistaken_for } } else { Task::Spray { slip } },
         open: Vec::<Gap>::new(),
         taken_up_at_mm: None,
-        limits: if find {
-            LessonLimits::default()
-        } else {
-            LessonLimits { film: Some(film), ..LessonLimits::default() }
-        },
-        shown: LessonShown {
-            lines: aid("author-lines-shown"),
-            pacer: aid("author-pacer-shown"),
-            clicks: aid("author-clicks-shown"),
-            film: aid("author-film-shown"),
-        },
+        limits: LessonLimits { film: (!find).then_some(film), ..LessonLimits::default() },
+        shown: aids_shown(),
         told: if find { Told::End } else { told },
         predict: dom::input("author-predict").checked(),
         seed: 0,
     };
-    if let Err(problem) = lesson.in_range("the lesson") {
-        dom::say(&trouble, &problem.plainly());
-        return None;
+    lesson.in_range("the lesson").map_err(|problem| problem.plainly())?;
+    Ok(lesson)
+}
+
+/// The error that is put in; without one, the job as it stands must not pass at another speed.
+fn slip_of(app: &App) -> (ErrorSource, Slip) {
+    let channel = chosen().or(practice(app).put_in.map(|put_in| put_in.channel)).unwrap_or(ErrorSource::Speed);
+    let usual = Slip::sizes(&app.job, app.recorded.coat, channel).usual;
+    let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
+    (channel, Slip::of(channel, size))
+}
+
+/// A text, sentence by sentence.
+fn reasons(text: &str) -> Vec<String> {
+    text.split_inclusive(". ").map(|why| why.trim().to_string()).filter(|why| !why.is_empty()).collect()
+}
+
+fn aids_shown() -> LessonShown {
+    let aid = |id: &str| if dom::input(id).checked() { Aid::On } else { Aid::Off };
+    LessonShown {
+        lines: aid("author-lines-shown"),
+        pacer: aid("author-pacer-shown"),
+        clicks: aid("author-clicks-shown"),
+        film: aid("author-film-shown"),
     }
-    // a lesson that its own plan does not pass, or its error does, teaches nothing
-    let passes = |attempt: Result<fanlap::practice::Attempt, fanlap::error::Problem>| {
-        attempt.and_then(|attempt| lesson.mark(&attempt)).map(|mark| mark.passed)
-    };
-    let said = match (passes(lesson.example()), passes(lesson.typical_error())) {
-        (Ok(true), Ok(false)) => None,
-        (Ok(false), _) => Some("The plan itself does not pass it: allow more.".to_string()),
-        (_, Ok(true)) => Some("The error above passes it too: make it larger, or allow less.".to_string()),
-        (Err(problem), _) | (_, Err(problem)) => Some(problem.to_string()),
-    };
-    dom::say(&trouble, said.as_deref().unwrap_or(""));
-    said.is_none().then_some(lesson)
+}
+
+/// A lesson that its own plan does not pass, or its error does, teaches nothing.
+fn teaches(lesson: &Lesson) -> Result<(), String> {
+    let passes =
+        |attempt: Result<Attempt, Problem>| attempt.and_then(|attempt| lesson.mark(&attempt)).map(|mark| mark.passed);
+    match (passes(lesson.example()), passes(lesson.typical_error())) {
+        (Ok(true), Ok(false)) => Ok(()),
+        (Ok(false), _) => Err("The plan itself does not pass it: allow more.".to_string()),
+        (_, Ok(true)) => Err("The error above passes it too: make it larger, or allow less.".to_string()),
+        (Err(problem), _) | (_, Err(problem)) => Err(problem.to_string()),
+    }
 }
 
 /// What went wrong, once it is found.
 fn truth(app: &App) -> Option<ErrorSource> {
-    let found = app.practice.next.as_ref()?.channel;
-    found.or(app.practice.put_in.map(|put_in| put_in.channel))
+    let found = practice(app).next.as_ref()?.channel;
+    found.or(practice(app).put_in.map(|put_in| put_in.channel))
 }
 
 /// Brings the question and its answers in step.
 pub fn sync(app: &App) {
     size(app, dom::input("error-size").value().is_empty());
-    let put_in = app.practice.put_in;
-    let in_lesson = app
-        .practice
+    let put_in = *practice(app).put_in;
+    let in_lesson = practice(app)
         .lesson
         .as_ref()
-        .filter(|trying| matches!(trying.lesson.task, Task::Find { .. }) && !lesson::foretells(app));
+        .filter(|trying| matches!(trying.lesson.task, Task::Find { .. }) && !foretells(app));
     let guess = put_in.map_or_else(|| in_lesson.and_then(|trying| trying.state.answer), |put_in| put_in.guess);
     let asks = put_in.is_some() || in_lesson.is_some();
     dom::by_id("guess").set_hidden(!asks);

@@ -1,85 +1,105 @@
 //! What each button of the page does.
 
-use crate::figure::layout::Room;
-use crate::figure::section;
-use crate::shell::app::{self, App};
-use crate::shell::chance;
+use crate::parts::chance;
+use crate::parts::dom;
+use crate::parts::dom::choose;
+use crate::parts::layout::Room;
+use crate::shell::app::{App, Place};
 use crate::shell::controls;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::{choose, with};
+use crate::shell::room::Event;
+use crate::shell::run::with;
+use crate::shell::settle::show_settings;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
 use fanlap::units::Seconds;
-use web_sys::{Event, HtmlElement};
+use web_sys::HtmlElement;
+
+/// Has a button do something to the app.
+fn click(id: &str, f: fn(&mut App)) {
+    dom::on(&dom::by_id(id), "click", move |_| with(f));
+}
 
 /// What each button does.
 pub fn buttons() {
-    let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
+    for place in Place::ALL {
+        dom::on(&dom::by_id(&format!("to-{}", place.name())), "click", move |_| with(|app| app.go(place)));
+    }
+    click("hold", hold);
+    click("wide", wide);
+    click("notice-close", |app| *app.notice = None);
+    history();
+    time();
+    panels();
+    coats_and_hand();
+    file_menu();
+}
+
+/// Steps back and forward.
+fn history() {
     click("undo", |app| {
-        // undo of a cure that was tried ends the comparison that began with it
-        let tried = app.findings.tried.is_some() && app.held.is_some();
+        app.announce(Event::Undoing);
         app.step_history(true);
-        if tried {
-            hold(app);
-        }
+        app.announce(Event::Undone);
         controls::paints(app);
     });
     click("redo", |app| {
         app.step_history(false);
         controls::paints(app);
     });
+}
+
+/// The transport.
+fn time() {
     click("to-start", |app| {
-        app.playing = false;
+        app.playing.put(false);
         app.seek(Seconds(0.0));
     });
     click("step-back", |app| app.step_pass(true));
-    click("play", |app| app.play(!app.playing));
+    click("play", |app| app.play(!*app.playing));
     click("step-on", |app| app.step_pass(false));
     click("to-end", |app| {
-        app.playing = false;
+        app.playing.put(false);
         app.seek(app.shown.rehearsal().total());
     });
-    click("hold", hold);
-    click("wide", wide);
-    click("section-near", section::near);
-    click("section-near-small", section::near);
-    click("notice-close", |_| dom::by_id("notice").set_hidden(true));
+}
+
+/// What opens and closes a part of the page.
+fn panels() {
     click("more", |app| {
         more(true);
-        app.stale.column = true;
         close_callout(app);
     });
-    click("less", |app| {
-        more(false);
-        app.stale = app::Stale::ALL;
-    });
+    click("less", |_| more(false));
     click("help-open", |app| {
-        let body = dom::document().body().expect("a page has a body");
-        if body.class_list().contains("wide") {
+        if dom::body().class_list().contains("wide") {
             wide(app);
         }
         help(dom::by_id("help").hidden());
     });
     click("help-close", |_| help(false));
-    click("coat-add", |app| add_coat(app, None));
-    click("coat-first", |app| {
-        add_coat(app, None);
-        app.seek(app.shown.rehearsal().total());
-    });
-    click("hand-faultless", |app| {
-        let mut job = app.job.clone();
-        job.hand = job.faultless_hand();
-        app.change(job);
-    });
-    let body = dom::document().body().expect("a page has a body");
-    dom::on(&dom::part::<HtmlElement>(&body, ".skip"), "click", |event| {
+    dom::on(&dom::part::<HtmlElement>(&dom::body(), ".skip"), "click", |event| {
         event.prevent_default();
         skip();
     });
     for name in TABS {
         dom::on(&dom::by_id(&format!("tab-{name}")), "click", move |_| tab(name));
     }
+}
+
+/// Coats that are added and changed, and another hand.
+fn coats_and_hand() {
+    click("coat-add", |app| add_coat(app, None));
+    click("coat-first", |app| {
+        add_coat(app, None);
+        app.seek(app.shown.rehearsal().total());
+    });
+    dom::on(&dom::by_id("coat-list"), "click", coat_button);
+    click("hand-faultless", |app| {
+        let mut job = app.job.clone();
+        job.hand = job.faultless_hand();
+        app.change(job);
+    });
     click("hand-another", |app| {
         let mut job = app.job.clone();
         job.hand.seed = chance::seed();
@@ -87,6 +107,10 @@ pub fn buttons() {
         app.change(job);
         dom::say(&dom::by_id("said"), if steady { "Another hand, but nothing drifts yet." } else { "Another hand." });
     });
+}
+
+/// New jobs, and what is opened and saved.
+fn file_menu() {
     for (i, id) in ["new-bonnet", "new-door"].into_iter().enumerate() {
         dom::say(&dom::by_id(id), EXAMPLES[i].name);
         dom::on(&dom::by_id(id), "click", move |_| {
@@ -99,29 +123,28 @@ pub fn buttons() {
             });
         });
     }
-    let file = |id: &'static str, f: fn(&mut App)| {
+    let save = |id: &str, save: fn(&App)| {
         dom::on(&dom::by_id(id), "click", move |_| {
             close_menu();
-            with(f);
+            with(|app| save(app));
         });
     };
-    file("file-save", |app| files::save(app));
-    file("file-link", |app| files::link(app));
-    file("file-picture", |app| files::picture(app));
-    file("file-film", |app| files::grid(app));
-    file("file-report", |app| files::report(app));
-    file("file-cards", |app| files::cards(app));
+    save("file-save", files::save);
+    save("file-link", files::link);
+    save("file-picture", files::picture);
+    save("file-film", files::grid);
+    save("file-report", files::report);
+    save("file-cards", files::cards);
     dom::on(&dom::by_id("file-open"), "click", |_| {
         close_menu();
         dom::input("file-input").click();
     });
-    dom::on(&dom::by_id("coat-list"), "click", coat_button);
 }
 
 /// On a phone the call-out covers much of the panel: it goes when one looks elsewhere.
 pub fn close_callout(app: &mut App) {
-    if app.layout.room == Room::Narrow && app.probe.take().is_some() {
-        app.stale.drawing = true;
+    if app.layout.room == Room::Narrow {
+        app.probe.put(None);
     }
 }
 
@@ -146,23 +169,13 @@ fn skip() {
     }
 }
 
-/// The main settings again: what another place has to show lies under the further ones.
-pub fn close_settings() {
-    show_settings(false);
-}
-
-fn show_settings(further: bool) {
-    dom::by_id("settings-main").set_hidden(further);
-    dom::by_id("more-settings").set_hidden(!further);
-    dom::set(&dom::by_id("more"), "aria-expanded", if further { "true" } else { "false" });
-}
-
 /// Shows the further settings, or the main ones.
 fn more(on: bool) {
     show_settings(on);
     let _ = dom::by_id(if on { "more-title" } else { "more" }).focus();
 }
 
+/// Opens the help, or closes it.
 pub fn help(on: bool) {
     dom::by_id("help").set_hidden(!on);
     dom::set(&dom::by_id("help-open"), "aria-expanded", if on { "true" } else { "false" });
@@ -182,12 +195,13 @@ pub fn tab(chosen: &str) {
     }
 }
 
+/// Holds the present result or lets it go, and says so.
 pub fn hold(app: &mut App) {
     app.hold();
     let on = app.held.is_some();
     dom::say(&dom::by_id("said"), if on { "Held. Both results are shown finished." } else { "Let go." });
     choose("hold-mode", "divider");
-    let body = dom::document().body().expect("a page has a body");
+    let body = dom::body();
     dom::class(&body, "holding-change", false);
 }
 
@@ -199,12 +213,12 @@ pub fn sync_hold(app: &App) {
     dom::set(&button, "aria-pressed", if on { "true" } else { "false" });
     dom::by_id("hold-mode").set_hidden(!on);
     if !on {
-        dom::class(&dom::document().body().expect("a page has a body"), "holding-change", false);
+        dom::class(&dom::body(), "holding-change", false);
     }
 }
 
 fn wide(app: &mut App) {
-    let body = dom::document().body().expect("a page has a body");
+    let body = dom::body();
     let on = !body.class_list().contains("wide");
     dom::class(&body, "wide", on);
     let button = dom::by_id("wide");
@@ -224,7 +238,7 @@ fn add_coat(app: &mut App, like: Option<usize>) {
     );
     coats.insert(after.map_or(0, |i| i + 1), coat);
     take(app, &value, "No coat was added");
-    app.coat = Some(after.map_or(0, |i| i + 1)).filter(|coat| *coat < app.job.coats.len());
+    *app.coat = Some(after.map_or(0, |i| i + 1)).filter(|coat| *coat < app.job.coats.len());
 }
 
 fn remove_coat(app: &mut App, coat: usize) {
@@ -242,7 +256,7 @@ fn take(app: &mut App, value: &serde_json::Value, otherwise: &str) {
     }
 }
 
-fn coat_button(event: Event) {
+fn coat_button(event: web_sys::Event) {
     let Some(button) = dom::target(&event).and_then(|t| t.closest("button").ok().flatten()) else { return };
     let Some(coat) = button.get_attribute("data-coat").and_then(|coat| coat.parse::<usize>().ok()) else { return };
     with(|app| {
@@ -252,8 +266,7 @@ fn coat_button(event: Event) {
         } else if classes.contains("coat-remove") {
             remove_coat(app, coat);
         } else {
-            app.coat = Some(coat);
+            *app.coat = Some(coat);
         }
-        app.stale = app::Stale::ALL;
     });
 }

@@ -1,13 +1,13 @@
-//! The car's colour, within the spray-outs: typed angle by angle or taken from a file. Rows that are not complete stay in
-//! the page; the job knows the car once one is. Compares nothing itself.
+//! The car's colour, within the spray-outs: typed angle by angle or taken from a file. Rows that are not complete stay
+//! in the page; the job knows the car once one is. Compares nothing itself.
 
+use crate::parts::dom;
+use crate::parts::typed::mark;
+use crate::parts::typed::number_typed;
 use crate::shell::app::App;
 use crate::shell::ask;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::shell::typed::mark;
-use crate::spray_outs::number_typed;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::cards::{angles_in_words, light_in_words};
 use fanlap::eye::Target;
 use fanlap::job::inputs::Unit;
@@ -16,16 +16,17 @@ use fanlap::maths::ascending;
 use fanlap::measured::Said;
 use fanlap::units::Degrees;
 use fanlap::words::{digits_of, shown};
-use serde_json::json;
+use serde_json::{Value, json};
 use wasm_bindgen::JsCast;
-use web_sys::{Element, Event, HtmlElement, HtmlInputElement};
+use web_sys::{Element, HtmlElement, HtmlInputElement};
 
 /// Angles at which a car's L*, a*, b* can be typed: face, middle, flop.
 const TYPED: [f64; 3] = [15.0, 45.0, 110.0];
 /// The light for which typed numbers hold, as instruments usually print them.
 const LIGHT: &str = "D65";
 /// What is said until a row is complete.
-pub const WANTED: &str = "Type the car\u{2019}s L*, a* and b* at one angle or more; until a row is complete the cards are \
+pub const WANTED: &str = "Type the car\u{2019}s L*, a* and b* at one angle or more; until a row is complete the \
+          cards are \
                           compared with the target.";
 
 /// Listens to the car's choice, its rows and its file.
@@ -45,16 +46,11 @@ pub fn listen() {
         with(move |app| typed(app, within.as_ref()));
     });
     dom::on(&rows, "focusout", |event| {
-        let within = row_of(next_focus(&event).as_ref());
+        let within = row_of(dom::next_focus(&event).as_ref());
         if row_of(dom::target(&event).as_deref()).is_some_and(|row| row.has_attribute("data-typed")) {
             with(move |app| typed(app, within.as_ref()));
         }
     });
-}
-
-/// Where the focus goes from an element that loses it.
-pub fn next_focus(event: &Event) -> Option<Element> {
-    js_sys::Reflect::get(event, &"relatedTarget".into()).ok()?.dyn_into().ok()
 }
 
 /// The row of a table that an element stands in.
@@ -98,7 +94,7 @@ pub fn sync(app: &App) {
     }
     if let Some(option) = select.query_selector("option[value=target]").ok().flatten() {
         let words = match app.job.target {
-            Target::Film(film) => format!("{} of this paint", shown(Unit::Micrometre, film.0, app.system)),
+            Target::Film(film) => format!("{} of this paint", shown(Unit::Micrometre, film.0, *app.system)),
             Target::Colour(_) => "as the job\u{2019}s target".to_string(),
         };
         dom::say(&option, &words);
@@ -144,7 +140,6 @@ fn fill(job: &Job) {
 }
 
 fn take(app: &mut App, kind: &str) {
-    app.stale.column = true;
     if kind == "file" {
         dom::input("car-file").click();
         return;
@@ -160,7 +155,6 @@ fn take(app: &mut App, kind: &str) {
 
 /// Takes the car's colour from a measured file; the last one stays if it is refused.
 fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
-    app.stale.column = true;
     let taken = Car::from_file(name, text, said).and_then(|car| {
         let mut job = app.job.clone();
         job.car = Some(car);
@@ -173,7 +167,8 @@ fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
         }
         Err(problem) => {
             let text = format!(
-                "This is not a file of the car\u{2019}s measured colour; CSV, CGATS.17 text or CxF3 are read. {problem} The \
+                "This is not a file of the car\u{2019}s measured colour; CSV, CGATS.17 text or CxF3 are read. \
+                 {problem} The \
                  colour as it was is still used."
             );
             dom::say(&dom::by_id("car-trouble"), &text);
@@ -184,67 +179,78 @@ fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
 /// Takes the typed colours of the car; a row left empty was not measured. A row that the hand is still in may be
 /// incomplete.
 fn typed(app: &mut App, within: Option<&HtmlElement>) {
-    app.stale.column = true;
-    let trouble = dom::by_id("car-trouble");
     let (illuminant, observer_deg, known) = match app.job.car.clone() {
         Some(Car::Lab { illuminant, observer_deg, lab }) => (illuminant, observer_deg, lab),
         _ => (LIGHT.to_string(), app.job.viewing.observer_deg, Vec::new()),
     };
     let mut lab = serde_json::Map::new();
-    let mut said = String::new();
-    for row in rows() {
+    let read: Result<(), String> = rows().iter().try_for_each(|row| {
         let angle = row.get_attribute("data-angle").unwrap_or_default();
         let was = known.iter().find(|(at, _)| at.0.to_string() == angle);
-        if let (Some((_, was)), false) = (was, row.has_attribute("data-typed")) {
-            // as measured, with all its digits
-            lab.insert(angle, json!([was.l, was.a, was.b]));
-            continue;
-        }
-        let fields = cells(&row);
-        if fields.iter().all(|field| field.value().trim().is_empty()) {
-            mark(&fields, &[], "car-trouble");
-            continue;
-        }
-        let numbers: Vec<Option<f64>> =
-            (0..3).map(|i| number_typed(&fields[i].value()).filter(|value| sound(i, *value))).collect();
-        // an empty field is not wrong while the hand is still in its row; anything else is told at once
-        let waits = |field: &HtmlInputElement| within == Some(&row) && field.value().trim().is_empty();
-        let wrong: Vec<bool> =
-            fields.iter().zip(&numbers).map(|(field, number)| number.is_none() && !waits(field)).collect();
-        mark(&fields, &wrong, "car-trouble");
-        if let Some(i) = wrong.iter().position(|wrong| *wrong) {
-            said = refused(&format!("{} at {angle}\u{b0}", PARTS[i]), &fields[i].value(), i);
-            said += match app.job.car {
-                Some(_) => " The last good colour is still used.",
-                None => " Until it is right the cards are compared with the target.",
-            };
-            break;
-        }
-        if numbers.iter().all(Option::is_some) {
-            lab.insert(angle, json!(numbers));
-        } else if let Some((_, was)) = was {
-            // the hand is still in it: what was known of it stands
-            lab.insert(angle, json!([was.l, was.a, was.b]));
-        }
-    }
-    dom::say(&trouble, &said);
-    if !said.is_empty() {
-        return;
-    }
-    let car = match lab.is_empty() {
-        true => serde_json::Value::Null,
-        false => json!({ "lab": lab, "illuminant": illuminant, "observer_deg": observer_deg }),
-    };
-    if let Err(problem) = app.set(&["car".to_string()], &car) {
-        dom::say(&trouble, &format!("{} The last good colour is still used.", problem.plainly()));
-        return;
-    }
-    let left = rows().into_iter().filter(|row| within != Some(row));
-    left.for_each(|row| {
-        let _ = row.remove_attribute("data-typed");
+        let was = was.map(|(_, was)| json!([was.l, was.a, was.b]));
+        let colour = colour_of(row, &angle, was, within)?;
+        lab.extend(colour.map(|colour| (angle, colour)));
+        Ok(())
     });
+    let still = match app.job.car {
+        Some(_) => "The last good colour is still used.",
+        None => "Until it is right the cards are compared with the target.",
+    };
+    let said = match read {
+        Err(wrong) => format!("{wrong} {still}"),
+        Ok(()) => {
+            let car = json!({ "lab": lab, "illuminant": illuminant, "observer_deg": observer_deg });
+            let car = if lab.is_empty() { Value::Null } else { car };
+            let taken = app.set(&["car".to_string()], &car);
+            taken.map_or_else(
+                |problem| format!("{} The last good colour is still used.", problem.plainly()),
+                |()| String::new(),
+            )
+        }
+    };
+    dom::say(&dom::by_id("car-trouble"), &said);
+    if said.is_empty() {
+        taken(within);
+    }
+}
+
+/// What was typed is the job's now, but for the row that the hand is still in.
+fn taken(within: Option<&HtmlElement>) {
+    for row in rows().into_iter().filter(|row| within != Some(row)) {
+        let _ = row.remove_attribute("data-typed");
+    }
     // an emptied table is still one to type in
     let _ = dom::by_id("car-lab").set_attribute("data-typing", "");
+}
+
+/// The colour in a row, none if it is empty; or what is wrong with it. Untyped it is as it was measured, with all its
+/// digits.
+fn colour_of(
+    row: &HtmlElement,
+    angle: &str,
+    was: Option<Value>,
+    within: Option<&HtmlElement>,
+) -> Result<Option<Value>, String> {
+    if was.is_some() && !row.has_attribute("data-typed") {
+        return Ok(was);
+    }
+    let fields = cells(row);
+    if fields.iter().all(|field| field.value().trim().is_empty()) {
+        mark(&fields, &[], "car-trouble");
+        return Ok(None);
+    }
+    let numbers: Vec<Option<f64>> =
+        (0..3).map(|i| number_typed(&fields[i].value()).filter(|value| sound(i, *value))).collect();
+    // an empty field is not wrong while the hand is still in its row; anything else is told at once
+    let waits = |field: &HtmlInputElement| within == Some(row) && field.value().trim().is_empty();
+    let wrong: Vec<bool> =
+        fields.iter().zip(&numbers).map(|(field, number)| number.is_none() && !waits(field)).collect();
+    mark(&fields, &wrong, "car-trouble");
+    if let Some(i) = wrong.iter().position(|wrong| *wrong) {
+        return Err(refused(&format!("{} at {angle}\u{b0}", PARTS[i]), &fields[i].value(), i));
+    }
+    // while the hand is still in it, what was known of it stands
+    Ok(if numbers.iter().all(Option::is_some) { Some(json!(numbers)) } else { was })
 }
 
 /// Parts of a colour, as their fields stand in a row.
