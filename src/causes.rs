@@ -1,40 +1,37 @@
-//! From a fault to its cause and its cure, by rehearsing again: one thing is put right at a time, every fault is measured
-//! anew, and what shrinks a fault the most caused it. A cure is a change whose rehearsal, on the job's own grid, shows the
-//! fault gone. Nothing is claimed that a rehearsal does not show. Works step by step, so that a page stays alive; does
-//! not know what the faults are made of.
+//! From a defect to its cause and its cure, by rehearsing again: one thing is put right at a time, every defect is measured
+//! anew, and what shrinks a defect the most caused it. A cure is a change whose rehearsal, on the job's own grid, shows the
+//! defect gone. Nothing is claimed that a rehearsal does not show. Works step by step, so that a page stays alive; does
+//! not know what the defects are made of.
 
 mod changed;
-mod correct;
+mod corrections;
 mod cure;
+mod diagnosis;
 mod recorded;
-mod report;
 
-pub use crate::report::{Cause, Cure};
-pub use correct::{Correction, Nature, corrections};
-pub use report::report;
+pub use corrections::{Correction, Nature, corrections};
+pub use diagnosis::{Cause, Cure, Diagnosis};
 
-use crate::findings::{Fault, Kind, sizes};
+use crate::appraisal::Appraisal;
+use crate::findings::{Defect, DefectKind, defects, severities};
 use crate::job::Job;
 use crate::maths::{ascending, both, in_turn};
-use crate::rehearsal::{Rehearsal, Wetness, rehearse, rehearse_film};
+use crate::rehearsal::{TRIAL_CELL, on_cells, rehearse_film};
 use serde_json::Value;
 use std::cell::RefCell;
 use std::rc::Rc;
 
-/// Cells on which things are put right, mm, at least: coarse enough to try many, fine enough for every fault that is told
-/// by them.
-const TRIAL_CELL: f64 = 12.0;
-/// A correction that takes away less than this share of a fault did not cause it.
+/// A correction that takes away less than this share of a defect did not cause it.
 const LEAST_SHARE: f64 = 0.2;
-/// A cause that explains less than this is not the whole story, nor is one after which the fault is still there: a second
+/// A cause that explains less than this is not the whole story, nor is one after which the defect is still there: a second
 /// one is looked for beside it.
 const WHOLE_STORY: f64 = 0.75;
 /// Of causes that explain nearly the same, the more fundamental one is named.
 const NEARLY: f64 = 0.9;
 /// What was just changed, or did most to a recording, is named before what explains no more than this much more, as a share
-/// of the fault: a judgement.
+/// of the defect: a judgement.
 const TIE: f64 = 0.05;
-/// A fault of a recording is the hand's if it is this many times that of its plan: a judgement.
+/// A defect of a recording is the hand's if it is this many times that of its plan: a judgement.
 const BEYOND: f64 = 1.25;
 
 /// What the findings of a job are to be told for.
@@ -42,52 +39,34 @@ const BEYOND: f64 = 1.25;
 pub struct Aim<'a> {
     /// The job before the last change, which is named first where it explains as much.
     pub before: Option<&'a Job>,
-    /// What the plan of a recording leaves by itself is none of the hand's faults: only what is beyond it is found.
+    /// What the plan of a recording leaves by itself is none of the hand's defects: only what is beyond it is found.
     pub beyond_plan: bool,
     /// A lesson called the recording done: nothing is found beside it.
     pub done: bool,
 }
 
-/// A finding with what caused it and what would cure it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Finding {
-    /// What is wrong.
-    pub fault: Fault,
-    /// What caused it: the strongest first, two where two play together; empty if nothing that was tried explains it.
-    pub causes: Vec<Cause>,
-    /// What would cure it; none if nothing that was tried does.
-    pub cure: Option<Cure>,
-}
+/// Defects of one rehearsal on the trial grid.
+type Measured = Vec<Defect>;
 
-impl Finding {
-    /// A finding of which nothing more is known yet.
-    pub fn bare(fault: &Fault) -> Self {
-        Self { fault: fault.clone(), causes: Vec::new(), cure: None }
-    }
-}
-
-/// Faults of one rehearsal on the trial grid.
-type Measured = Vec<Fault>;
-
-/// How many times over its limit a fault is in a measured rehearsal; nothing where it is not there at all.
-fn times_of(measured: &[Fault], of: &Fault) -> f64 {
-    let same = |fault: &&Fault| (fault.kind, fault.part, fault.paint) == (of.kind, of.part, of.paint);
-    measured.iter().find(same).map_or(0.0, |fault| fault.times)
+/// How many times over its limit a defect is in a measured rehearsal; nothing where it is not there at all.
+fn severity_of(measured: &[Defect], of: &Defect) -> f64 {
+    let same = |defect: &&Defect| (defect.kind, defect.part, defect.paint) == (of.kind, of.part, of.paint);
+    measured.iter().find(same).map_or(0.0, |defect| defect.severity)
 }
 
 /// The search, one rehearsal a step.
 pub struct Search {
     job: Job,
-    found: Vec<Fault>,
+    found: Vec<Defect>,
     /// The job as it is, on the trial grid.
     base: Measured,
     /// The job as a faultless hand and gun would spray it, on the trial grid.
     faultless: Measured,
     corrections: Vec<Correction>,
-    /// What the plan of the recordings leaves by itself, where that is no fault of theirs; otherwise nothing.
+    /// What the plan of the recordings leaves by itself, where that is no defect of theirs; otherwise nothing.
     excused: Measured,
     tried: Vec<Measured>,
-    findings: Vec<Finding>,
+    diagnoses: Vec<Diagnosis>,
     /// What was measured with more than one thing put right, or on the job's own grid: several findings may ask for it.
     asked: RefCell<Vec<(Asked, Rc<Measured>)>>,
 }
@@ -97,28 +76,24 @@ type Asked = (Vec<(String, Value)>, bool);
 
 impl Search {
     /// Begins with a finished rehearsal of a job.
-    pub fn new(rehearsal: &Rehearsal) -> Self {
-        Self::with(rehearsal, Aim::default())
+    pub fn new(appraisal: &Appraisal) -> Self {
+        Self::with(appraisal, Aim::default())
     }
 
     /// Begins with a finished rehearsal of a job, and an aim.
-    pub fn with(rehearsal: &Rehearsal, aim: Aim) -> Self {
-        Self::knowing(rehearsal, &Wetness::of(rehearsal), aim)
-    }
-
-    /// The same where its wet film is known already.
-    pub fn knowing(rehearsal: &Rehearsal, wetness: &Wetness, aim: Aim) -> Self {
-        let job = rehearsal.job().clone();
+    pub fn with(appraisal: &Appraisal, aim: Aim) -> Self {
+        let job = appraisal.job().clone();
         let set = recorded::planned(&job);
         let planned = job.with_all(set.iter().map(|(path, value)| (path, value))).ok().filter(|_| !set.is_empty());
         let excused = planned.filter(|_| aim.beyond_plan).map_or_else(Vec::new, |planned| measure(&planned));
-        let over = |fault: &Fault| fault.times >= limit(&excused, fault);
-        let find = || crate::findings::findings_of(rehearsal, wetness);
-        let (found, base) = both(find, || if aim.done { Vec::new() } else { measure(&coarse(&job)) });
-        let found: Vec<Fault> = found.into_iter().filter(|fault| over(fault) && !aim.done).collect();
+        let over = |defect: &Defect| defect.severity >= limit(&excused, defect);
+        let trial = || if aim.done { Vec::new() } else { measure(&on_cells(&job, TRIAL_CELL)) };
+        let (found, base) = both(|| defects(appraisal), trial);
+        let found: Vec<Defect> = found.into_iter().filter(|defect| over(defect) && !aim.done).collect();
         let corrections = if found.is_empty() { Vec::new() } else { all_corrections(&job, &found, aim.before) };
         let errors = corrections.iter().any(|correction| correction.nature == Nature::Error);
-        let without = recorded::faultless(&coarse(&job), &corrections).filter(|_| errors && !found.is_empty());
+        let without =
+            recorded::faultless(&on_cells(&job, TRIAL_CELL), &corrections).filter(|_| errors && !found.is_empty());
         let faultless = without.map_or_else(|| base.clone(), |job| measure(&job));
         Self {
             job,
@@ -128,18 +103,18 @@ impl Search {
             corrections,
             excused,
             tried: Vec::new(),
-            findings: Vec::new(),
+            diagnoses: Vec::new(),
             asked: RefCell::default(),
         }
     }
 
-    /// Whether a fault is over its limit, or over what is excused.
-    fn over(&self, fault: &Fault) -> bool {
-        fault.times >= limit(&self.excused, fault)
+    /// Whether a defect is over its limit, or over what is excused.
+    fn over(&self, defect: &Defect) -> bool {
+        defect.severity >= limit(&self.excused, defect)
     }
 
     /// The findings, without causes yet.
-    pub fn found(&self) -> &[Fault] {
+    pub fn found(&self) -> &[Defect] {
         &self.found
     }
 
@@ -147,9 +122,9 @@ impl Search {
     pub fn step(&mut self) -> bool {
         if self.tried.len() < self.corrections.len() {
             self.try_some(1);
-        } else if let Some(fault) = self.found.get(self.findings.len()) {
-            let finding = self.explain(&fault.clone());
-            self.findings.push(finding);
+        } else if let Some(defect) = self.found.get(self.diagnoses.len()) {
+            let diagnosis = self.explain(&defect.clone());
+            self.diagnoses.push(diagnosis);
         }
         !self.done()
     }
@@ -163,7 +138,7 @@ impl Search {
     /// Tries the next corrections, so many of them at most.
     fn try_some(&mut self, most: usize) {
         let left = &self.corrections[self.tried.len()..];
-        let (job, base) = (&coarse(&self.job), &self.base);
+        let (job, base) = (&on_cells(&self.job, TRIAL_CELL), &self.base);
         let tried =
             in_turn(left.len().min(most), |i| left[i].apply(job).map_or_else(|_| base.clone(), |job| measure(&job)));
         self.tried.extend(tried);
@@ -171,28 +146,28 @@ impl Search {
 
     /// Whether all is done.
     pub fn done(&self) -> bool {
-        self.findings.len() == self.found.len()
+        self.diagnoses.len() == self.found.len()
     }
 
     /// How far it has come, 0..1: explaining a finding counts as much as four trials.
     pub fn progress(&self) -> f64 {
         let all = self.corrections.len() + 4 * self.found.len();
-        let done = self.tried.len() + 4 * self.findings.len();
+        let done = self.tried.len() + 4 * self.diagnoses.len();
         if all == 0 { 1.0 } else { done as f64 / all as f64 }
     }
 
     /// What is known so far; complete when `done`.
-    pub fn findings(&self) -> &[Finding] {
-        &self.findings
+    pub fn diagnoses(&self) -> &[Diagnosis] {
+        &self.diagnoses
     }
 
-    /// The faults with some values put right, on the trial grid or on the job's own; none if the job cannot take them.
+    /// The defects with some values put right, on the trial grid or on the job's own; none if the job cannot take them.
     fn measured(&self, set: &[(String, Value)], own_grid: bool) -> Option<Rc<Measured>> {
         let asked = (set.to_vec(), own_grid);
         if let Some((_, known)) = self.asked.borrow().iter().find(|(before, _)| *before == asked) {
             return Some(known.clone());
         }
-        let job = if own_grid { self.job.clone() } else { coarse(&self.job) };
+        let job = if own_grid { self.job.clone() } else { on_cells(&self.job, TRIAL_CELL) };
         let job = job.with_all(set.iter().map(|(path, value)| (path, value))).ok()?;
         let measured = Rc::new(measure(&job));
         self.asked.borrow_mut().push((asked, measured.clone()));
@@ -205,7 +180,7 @@ impl Search {
             |set: &Vec<(String, Value)>| self.asked.borrow().iter().any(|((before, own), _)| before == set && !own);
         let sets: Vec<Vec<(String, Value)>> =
             pairs.iter().map(|(one, other)| self.both(*one, *other)).filter(|set| !known(set)).collect();
-        let job = coarse(&self.job);
+        let job = on_cells(&self.job, TRIAL_CELL);
         let measured = in_turn(sets.len(), |i| {
             let job = job.with_all(sets[i].iter().map(|(path, value)| (path, value))).ok()?;
             Some(measure(&job))
@@ -219,17 +194,17 @@ impl Search {
         [self.corrections[one].set.as_slice(), &self.corrections[other].set].concat()
     }
 
-    fn explain(&self, fault: &Fault) -> Finding {
-        let found = self.causes_of(fault);
-        let cure = cure::of(self, fault, &found);
+    fn explain(&self, defect: &Defect) -> Diagnosis {
+        let found = self.causes_of(defect);
+        let cure = cure::of(self, defect, &found);
         let causes = found.iter().map(|(i, share)| self.corrections[*i].as_cause(*share));
-        let instead = self.instead(fault, &found).map(|(i, share)| self.corrections[i].as_cause(share));
+        let instead = self.instead(defect, &found).map(|(i, share)| self.corrections[i].as_cause(share));
         let instead = instead.map(|cause| Cause { instead: true, ..cause });
-        Finding { fault: fault.clone(), causes: causes.chain(instead).collect(), cure }
+        Diagnosis { defect: defect.clone(), causes: causes.chain(instead).collect(), cure }
     }
 
     /// What lays the same film as what was named: speed and fluid stand for each other.
-    fn instead(&self, fault: &Fault, causes: &[(usize, f64)]) -> Option<(usize, f64)> {
+    fn instead(&self, defect: &Defect, causes: &[(usize, f64)]) -> Option<(usize, f64)> {
         let key = |i: usize| self.corrections[i].setting().rsplit('.').next().unwrap_or_default().to_string();
         let (first, share) = *causes.first()?;
         let other = match key(first).as_str() {
@@ -240,19 +215,26 @@ impl Search {
         let named = |i: &usize| causes.iter().any(|(cause, _)| cause == i);
         let fits = |i: &usize| {
             let correction = &self.corrections[*i];
-            key(*i) == other && correction.nature == Nature::Plan && correction.explains(fault) && !named(i)
+            key(*i) == other && correction.nature == Nature::Plan && correction.explains(defect) && !named(i)
         };
-        let all = (0..self.corrections.len()).filter(fits).map(|i| (i, self.share(fault, &self.tried[i])));
+        let all = (0..self.corrections.len()).filter(fits).map(|i| (i, self.share(defect, &self.tried[i])));
         all.filter(|(_, alone)| *alone >= share - TIE).max_by(|a, b| a.1.total_cmp(&b.1))
     }
 
-    /// Share of a fault that a correction takes away. Of what is no fault within its limit, such as wet paint that
+    /// Share of a defect that a correction takes away. Of what is no defect within its limit, such as wet paint that
     /// holds or a distance that may be kept, it is the share of what is over the limit.
-    fn share(&self, fault: &Fault, measured: &[Fault]) -> f64 {
-        let over_limit = [Kind::Run, Kind::NearRun, Kind::WetEdgeLost, Kind::Holiday, Kind::DrySpray, Kind::WetSpray];
-        let nothing = if over_limit.contains(&fault.kind) { 1.0 } else { 0.0 };
-        let nothing = times_of(&self.excused, fault).max(nothing);
-        let over = |measured: &[Fault]| (times_of(measured, fault) - nothing).max(0.0);
+    fn share(&self, defect: &Defect, measured: &[Defect]) -> f64 {
+        let over_limit = [
+            DefectKind::Run,
+            DefectKind::NearRun,
+            DefectKind::WetEdgeLost,
+            DefectKind::Holiday,
+            DefectKind::DrySpray,
+            DefectKind::WetSpray,
+        ];
+        let nothing = if over_limit.contains(&defect.kind) { 1.0 } else { 0.0 };
+        let nothing = severity_of(&self.excused, defect).max(nothing);
+        let over = |measured: &[Defect]| (severity_of(measured, defect) - nothing).max(0.0);
         let before = over(&self.base);
         if before > 0.0 { ((before - over(measured)) / before).clamp(0.0, 1.0) } else { 0.0 }
     }
@@ -260,11 +242,11 @@ impl Search {
     /// The causes, by their place among the corrections, each with the share it explains. What goes wrong against the
     /// plan comes before the plan: a plan that a faultless hand and gun would spray well is not to blame, though another
     /// might forgive more. Where a plan that explains all shares the blame with an error, both are named.
-    fn causes_of(&self, fault: &Fault) -> Vec<(usize, f64)> {
-        let shares: Vec<f64> = self.tried.iter().map(|measured| self.share(fault, measured)).collect();
+    fn causes_of(&self, defect: &Defect) -> Vec<(usize, f64)> {
+        let shares: Vec<f64> = self.tried.iter().map(|measured| self.share(defect, measured)).collect();
         let of = |nature: Nature| {
             let mut of: Vec<(usize, f64)> = (0..shares.len())
-                .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(fault))
+                .filter(|i| self.corrections[*i].nature == nature && self.corrections[*i].explains(defect))
                 .map(|i| (i, shares[i]))
                 .collect();
             ascending(&mut of, |(_, share)| -share);
@@ -277,7 +259,7 @@ impl Search {
             of
         };
         let (errors, plan) = (of(Nature::Error), of(Nature::Plan));
-        let of_errors = self.share(fault, &self.faultless);
+        let of_errors = self.share(defect, &self.faultless);
         let first = |of: &[(usize, f64)]| of.first().copied().filter(|(_, share)| *share >= LEAST_SHARE);
         let mut causes: Vec<(usize, f64)> = if of_errors >= 0.5 {
             first(&errors).into_iter().collect()
@@ -286,32 +268,32 @@ impl Search {
         };
         let others = errors.iter().chain(plan.iter().filter(|_| of_errors < WHOLE_STORY));
         match causes.first().copied() {
-            Some((first, share)) if share < WHOLE_STORY || self.stays(fault, first) => {
-                causes.extend(self.beside(fault, first, share, others))
+            Some((first, share)) if share < WHOLE_STORY || self.stays(defect, first) => {
+                causes.extend(self.beside(defect, first, share, others))
             }
             Some(_) if (LEAST_SHARE..0.5).contains(&of_errors) => causes.extend(first(&errors)),
-            None if of_errors >= LEAST_SHARE => causes = self.pair(fault, &errors),
+            None if of_errors >= LEAST_SHARE => causes = self.pair(defect, &errors),
             _ => {}
         }
         causes.dedup_by_key(|(i, _)| *i);
         causes
     }
 
-    /// Whether a fault is still over its limit after a correction.
-    fn stays(&self, fault: &Fault, correction: usize) -> bool {
-        times_of(&self.tried[correction], fault) >= limit(&self.excused, fault)
+    /// Whether a defect is still over its limit after a correction.
+    fn stays(&self, defect: &Defect, correction: usize) -> bool {
+        severity_of(&self.tried[correction], defect) >= limit(&self.excused, defect)
     }
 
     /// Two errors of which neither alone explains anything, because each hides the other: those that explain the most
     /// together, with half of it each.
-    fn pair(&self, fault: &Fault, errors: &[(usize, f64)]) -> Vec<(usize, f64)> {
+    fn pair(&self, defect: &Defect, errors: &[(usize, f64)]) -> Vec<(usize, f64)> {
         let mut best: Vec<(usize, f64)> = Vec::new();
         let after = |n: usize| errors[n + 1..].iter().map(move |(other, _)| (errors[n].0, *other));
         self.measure_pairs(&(0..errors.len()).flat_map(after).collect::<Vec<_>>());
         for (n, (one, _)) in errors.iter().enumerate() {
             for (other, _) in &errors[n + 1..] {
                 let Some(measured) = self.measured(&self.both(*one, *other), false) else { continue };
-                let half = self.share(fault, &measured) / 2.0;
+                let half = self.share(defect, &measured) / 2.0;
                 if half >= best.first().map_or(LEAST_SHARE / 2.0, |(_, half)| *half) {
                     best = vec![(*one, half), (*other, half)];
                 }
@@ -332,7 +314,7 @@ impl Search {
     /// A second cause that plays together with the first: the one after which, both put right, the least is left.
     fn beside<'a>(
         &self,
-        fault: &Fault,
+        defect: &Defect,
         first: usize,
         share: f64,
         others: impl Iterator<Item = &'a (usize, f64)>,
@@ -343,10 +325,10 @@ impl Search {
         self.measure_pairs(&together.iter().map(|(i, _)| (first, *i)).collect::<Vec<_>>());
         let together = together.into_iter().filter_map(|(i, alone)| {
             let measured = self.measured(&self.both(first, *i), false)?;
-            Some((*i, *alone, self.share(fault, &measured), times_of(&measured, fault) < 1.0))
+            Some((*i, *alone, self.share(defect, &measured), severity_of(&measured, defect) < 1.0))
         });
         let (i, alone, both, gone) = together.max_by(|a, b| a.2.total_cmp(&b.2))?;
-        let more = both > share + 0.1 || (gone && self.stays(fault, first));
+        let more = both > share + 0.1 || (gone && self.stays(defect, first));
         more.then_some((i, alone.max(both - share)))
     }
 }
@@ -357,13 +339,13 @@ impl Correction {
     }
 }
 
-/// How many times its limit a fault may be: more where it is excused.
-fn limit(excused: &[Fault], fault: &Fault) -> f64 {
-    (BEYOND * times_of(excused, fault)).max(1.0)
+/// How many times its limit a defect may be: more where it is excused.
+fn limit(excused: &[Defect], defect: &Defect) -> f64 {
+    (BEYOND * severity_of(excused, defect)).max(1.0)
 }
 
 /// Everything that may be put right: what was just changed first, then the recordings, then errors and plan.
-fn all_corrections(job: &Job, found: &[Fault], before: Option<&Job>) -> Vec<Correction> {
+fn all_corrections(job: &Job, found: &[Defect], before: Option<&Job>) -> Vec<Correction> {
     let changed = before.map_or_else(Vec::new, |before| changed::paths(job, before));
     let mut all = before.map_or_else(Vec::new, |before| changed::corrections(job, before));
     all.extend(recorded::corrections(job));
@@ -375,30 +357,23 @@ fn all_corrections(job: &Job, found: &[Fault], before: Option<&Job>) -> Vec<Corr
     all
 }
 
-/// The job on the trial grid.
-fn coarse(job: &Job) -> Job {
-    let mut coarse = job.clone();
-    coarse.panel.cell.0 = coarse.panel.cell.0.max(TRIAL_CELL);
-    coarse
-}
-
 fn measure(job: &Job) -> Measured {
-    sizes(&rehearse_film(job))
+    severities(&Appraisal::of(rehearse_film(job)))
 }
 
 /// All findings of a job with causes and cures, in one go.
 ///
 /// ```
-/// use fanlap::{causes::findings, job::examples::EXAMPLES};
+/// use fanlap::{appraisal::appraise, causes::diagnose, job::examples::EXAMPLES};
 /// let mut job = EXAMPLES[0].job();
 /// job.panel.cell.0 = 12.0; // coarse, for a quick look
-/// let found = findings(&job);
-/// let striping = found.iter().find(|finding| finding.fault.kind.name() == "Striping").unwrap();
+/// let found = diagnose(&appraise(&job));
+/// let striping = found.iter().find(|diagnosis| diagnosis.defect.kind.name() == "Striping").unwrap();
 /// assert_eq!(striping.causes[0].setting, "coats[0].overlap");
-/// assert!(striping.cure.as_ref().unwrap().times < 1.0);
+/// assert!(striping.cure.as_ref().unwrap().severity < 1.0);
 /// ```
-pub fn findings(job: &Job) -> Vec<Finding> {
-    let mut search = Search::new(&rehearse(job));
+pub fn diagnose(appraisal: &Appraisal) -> Vec<Diagnosis> {
+    let mut search = Search::new(appraisal);
     search.finish();
-    search.findings
+    search.diagnoses
 }

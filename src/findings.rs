@@ -1,42 +1,41 @@
 //! What is wrong with a finished film: where, how large, and how many times over the limit at which an eye sees it or the
-//! job is endangered. Every kind of fault is measured whether it is over its limit or not, so that what causes it can be
-//! found by measuring again. Limits and their reasons stand in [`Kind::reason`]. Does not know what caused anything.
+//! job is endangered. Every kind of defect is measured whether it is over its limit or not, so that what causes it can be
+//! found by measuring again. Limits and their reasons stand in [`DefectKind::reason`]. Does not know what caused anything.
 
 mod edges;
+mod kind;
 mod maps;
 mod masking;
 mod unevenness;
 mod wet;
 mod why;
 
-pub use crate::report::{Kind, Part};
-
+pub use kind::{DefectKind, Part};
 pub use maps::WORKING_DISTANCE;
 pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
 
-use crate::colour::{Lab, ScreenSpace, delta_e00};
+use crate::appraisal::{Appraisal, FARTHEST, NEAREST, looking_at};
+use crate::colour::{Lab, delta_e00};
 use crate::eye::{Appearance, FilmColour, Films, Raster, Visibility};
-use crate::field::{Zone, cells_in};
+use crate::field::Zone;
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::panel::{Area, Patch};
-use crate::rehearsal::{Rehearsal, Wetness};
-use crate::report::{FARTHEST, NEAREST, appearance, looking_at};
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
 use std::sync::{Arc, OnceLock};
 
-/// A fault as measured.
+/// A defect as measured.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Fault {
+pub struct Defect {
     /// What it is.
-    pub kind: Kind,
+    pub kind: DefectKind,
     /// Where in the job.
     pub part: Part,
     /// How many times over its limit; 1 and more is a finding.
-    pub times: f64,
+    pub severity: f64,
     /// Place among the paints.
     pub paint: usize,
     /// The rectangle it covers, mm.
@@ -53,64 +52,62 @@ pub struct Fault {
     pub seen_from: Option<Metres>,
 }
 
-/// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
-pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
-    measured(rehearsal, &Seen::all(rehearsal), &Wetness::of(rehearsal), true)
+/// Everything that is measured of a finished rehearsal, worst first. Findings are those with a `severity` of 1 and more.
+pub fn measure(appraisal: &Appraisal) -> Vec<Defect> {
+    measured(appraisal, &FilmUnderTest::all(appraisal), true)
 }
 
 /// The same without the distances from which they are seen, for whoever only asks how bad they are.
-pub fn sizes(rehearsal: &Rehearsal) -> Vec<Fault> {
-    measured(rehearsal, &Seen::all(rehearsal), &Wetness::of(rehearsal), false)
+pub fn severities(appraisal: &Appraisal) -> Vec<Defect> {
+    measured(appraisal, &FilmUnderTest::all(appraisal), false)
 }
 
 /// Those that would be seen or endanger the job, with the distance from which they are seen.
-pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
-    findings_of(rehearsal, &Wetness::of(rehearsal))
-}
-
-/// The same where its wet film is known already.
-pub fn findings_of(rehearsal: &Rehearsal, wetness: &Wetness) -> Vec<Fault> {
-    let all = Seen::all(rehearsal);
-    let measured = measured(rehearsal, &all, wetness, true);
-    let looked_for = |fault: Fault| match all.iter().find(|seen| seen.paint == fault.paint) {
-        Some(seen) if fault.seen_from.is_none() => Fault { seen_from: seen.seen_from(&fault), ..fault },
-        _ => fault,
+pub fn defects(appraisal: &Appraisal) -> Vec<Defect> {
+    let all = FilmUnderTest::all(appraisal);
+    let measured = measured(appraisal, &all, true);
+    let looked_for = |defect: Defect| match all.iter().find(|seen| seen.paint == defect.paint) {
+        Some(seen) if defect.seen_from.is_none() => Defect { seen_from: seen.seen_from(&defect), ..defect },
+        _ => defect,
     };
     over_limit(&measured).cloned().map(looked_for).collect()
 }
 
 /// `from`: whether it is asked from how far they are seen.
-fn measured(rehearsal: &Rehearsal, all: &[Seen], wetness: &Wetness, from: bool) -> Vec<Fault> {
-    let mut faults = wet::faults(rehearsal, wetness);
-    faults.extend(masking::fault(rehearsal.job()));
+fn measured(appraisal: &Appraisal, all: &[FilmUnderTest], from: bool) -> Vec<Defect> {
+    let job = appraisal.job();
+    let mut defects = wet::defects(appraisal);
+    defects.extend(masking::defect(job));
     for seen in all {
-        let mut of_paint = unevenness::faults(seen, from);
-        of_paint.extend(edges::faults(seen));
+        let mut of_paint = unevenness::defects(seen, from);
+        of_paint.extend(edges::defects(seen));
         of_paint.extend(maps::holiday(seen));
-        // where the middle was missed, the stripe of too little film along it is the same fault once more
-        let missed = |fault: &Fault| fault.kind == Kind::Holiday && fault.part == Part::Middle && fault.times >= 1.0;
+        // where the middle was missed, the stripe of too little film along it is the same defect once more
+        let missed = |defect: &Defect| {
+            defect.kind == DefectKind::Holiday && defect.part == Part::Middle && defect.severity >= 1.0
+        };
         if of_paint.iter().any(missed) {
-            of_paint.retain(|fault| fault.kind != Kind::CentreStripe || fault.film.0 > 0.0);
+            of_paint.retain(|defect| defect.kind != DefectKind::CentreStripe || defect.film.0 > 0.0);
         }
-        faults.extend(of_paint);
+        defects.extend(of_paint);
     }
-    faults.extend((0..rehearsal.job().coats.len()).flat_map(|coat| maps::distance(rehearsal, coat)));
-    ascending(&mut faults, |fault| -fault.times);
-    // coats that run both ways may have the same fault twice: the worse one stands for both
+    defects.extend((0..job.coats.len()).flat_map(|coat| maps::distance(appraisal.rehearsal(), coat)));
+    ascending(&mut defects, |defect| -defect.severity);
+    // coats that run both ways may have the same defect twice: the worse one stands for both
     let mut told = Vec::new();
-    faults.retain(|fault| {
-        let new = !told.contains(&(fault.kind, fault.part, fault.paint));
-        told.push((fault.kind, fault.part, fault.paint));
+    defects.retain(|defect| {
+        let new = !told.contains(&(defect.kind, defect.part, defect.paint));
+        told.push((defect.kind, defect.part, defect.paint));
         new
     });
-    faults
+    defects
 }
 
 /// Those of what was measured that are over their limit. A paint that runs is not told to be near it as well.
-pub fn over_limit(faults: &[Fault]) -> impl Iterator<Item = &Fault> {
-    let over = || faults.iter().filter(|fault| fault.times >= 1.0);
-    let runs = move |paint: usize| over().any(|fault| fault.kind == Kind::Run && fault.paint == paint);
-    over().filter(move |fault| fault.kind != Kind::NearRun || !runs(fault.paint))
+pub fn over_limit(defects: &[Defect]) -> impl Iterator<Item = &Defect> {
+    let over = || defects.iter().filter(|defect| defect.severity >= 1.0);
+    let runs = move |paint: usize| over().any(|defect| defect.kind == DefectKind::Run && defect.paint == paint);
+    over().filter(move |defect| defect.kind != DefectKind::NearRun || !runs(defect.paint))
 }
 
 /// Half the width of the stripe where two reaches meet: half a fan on either side of the lines that only one of them, or
@@ -173,71 +170,65 @@ fn mean_film(patch: &Patch, film: &[f64], across_x: &[(f64, f64)], across_y: &[(
     sum / weight.max(1e-9)
 }
 
-/// One paint of a finished rehearsal with what every kind of fault needs to know of it. It is looked at in the whole
+/// One paint of a finished rehearsal with what every kind of defect needs to know of it. It is looked at in the whole
 /// build-up: the other film that carries colour is taken at its mean.
-struct Seen<'a> {
+struct FilmUnderTest<'a> {
+    appraisal: &'a Appraisal,
     job: &'a Job,
     patch: &'a Patch,
     paint: usize,
-    film: Vec<f64>,
+    film: &'a [f64],
     /// Mean of the other film; infinite where there is no base or none that shows.
     other: f64,
     /// Cells away from the edges.
-    interior: Vec<usize>,
+    interior: &'a [usize],
     /// Their rectangle.
     inside: Area,
     /// Mean film over them by whole spacings of the lines, without the stripe where two reaches meet.
     mean: f64,
     /// Colour of films.
-    appearance: Arc<Appearance>,
+    appearance: &'a Appearance,
     /// The same as an eye needs it, for looks at films no thicker than the first.
     colour: OnceLock<Arc<FilmColour>>,
 }
 
-impl<'a> Seen<'a> {
+impl<'a> FilmUnderTest<'a> {
     /// Every paint that is sprayed and carries colour, the base before the tinted clear.
-    fn all(rehearsal: &'a Rehearsal) -> Vec<Self> {
-        let (job, patch) = (rehearsal.job(), rehearsal.patch());
-        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, patch);
-        let films: Vec<(usize, Vec<f64>)> =
-            job.coloured().into_iter().map(|paint| (paint, rehearsal.film(paint))).collect();
-        let most = |paint| films.iter().find(|(of, _)| Some(*of) == paint).map(|(_, film)| film.iter().copied());
-        let thickest = most(job.tinted()).map_or(1.0, |film| film.fold(1.0, f64::max));
-        if films.is_empty() || interior.is_empty() {
+    fn all(appraisal: &'a Appraisal) -> Vec<Self> {
+        if appraisal.cells(Zone::Interior).is_empty() {
             return Vec::new();
         }
-        let appearance = Arc::new(appearance(job, ScreenSpace::Srgb, Micrometres(thickest)));
-        let of = |(paint, film): (usize, Vec<f64>)| Self::of(job, patch, (paint, film), &interior, &appearance);
-        let mut all: Vec<Self> = films.into_iter().map(of).collect();
+        let mut all: Vec<Self> =
+            appraisal.job().coloured().into_iter().map(|paint| Self::of(appraisal, paint)).collect();
         if let [base, tinted] = all.as_mut_slice() {
             (base.other, tinted.other) = (tinted.mean, base.mean);
         }
         all
     }
 
-    fn of(
-        job: &'a Job,
-        patch: &'a Patch,
-        (paint, film): (usize, Vec<f64>),
-        interior: &[usize],
-        appearance: &Arc<Appearance>,
-    ) -> Self {
-        let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
-        let centres = interior.iter().map(|i| centre(*i));
+    fn of(appraisal: &'a Appraisal, paint: usize) -> Self {
+        let (job, patch, film) = (appraisal.job(), appraisal.patch(), appraisal.film(paint));
+        let interior = appraisal.cells(Zone::Interior);
+        let centres = interior.iter().map(|i| patch.centre(i % patch.columns, i / patch.columns));
         let least = centres.clone().reduce(DVec2::min).unwrap_or_default() - patch.cell / 2.0;
         let most = centres.reduce(DVec2::max).unwrap_or_default() + patch.cell / 2.0;
         let across_x = counted(job, paint, Along::Width, (least.x, most.x), job.panel.length.0);
         let across_y = counted(job, paint, Along::Length, (least.y, most.y), job.panel.width.0);
-        let mean = mean_film(patch, &film, &across_x, &across_y);
+        let mean = mean_film(patch, film, &across_x, &across_y);
         // alone, a base lies under no clear, and a tinted clear over no base or over a ground that is all there is
         let other = if job.base().is_some() { 0.0 } else { f64::INFINITY };
-        let (interior, appearance, inside) = (interior.to_vec(), appearance.clone(), Area { least, most });
-        let colour = OnceLock::new();
-        Self { job, patch, paint, film, other, interior, inside, mean, appearance, colour }
+        let (appearance, inside, colour) = (appraisal.appearance(), Area { least, most }, OnceLock::new());
+        Self { appraisal, job, patch, paint, film, other, interior, inside, mean, appearance, colour }
     }
 
     fn is_base(&self) -> bool {
         Some(self.paint) == self.job.base()
+    }
+
+    /// Whether no other paint of the job carries colour.
+    fn is_alone(&self) -> bool {
+        let (tinted, base) = (self.job.tinted(), self.job.base());
+        (tinted, base) == (Some(self.paint), None) || (tinted, base) == (None, Some(self.paint))
     }
 
     fn coats(&self) -> impl Iterator<Item = &Coat> {
@@ -275,13 +266,13 @@ impl<'a> Seen<'a> {
         if self.job.viewing.eye == "anyone" { 1.8 } else { 0.8 }
     }
 
-    /// A fault of two large fields, over a rectangle.
-    fn of_fields(&self, kind: Kind, part: Part, area: Area, (film, around): (f64, f64)) -> Fault {
+    /// A defect of two large fields, over a rectangle.
+    fn of_fields(&self, kind: DefectKind, part: Part, area: Area, (film, around): (f64, f64)) -> Defect {
         let delta_e00 = self.off(film, around);
-        Fault {
+        Defect {
             kind,
             part,
-            times: delta_e00 / self.large_field(),
+            severity: delta_e00 / self.large_field(),
             paint: self.paint,
             area,
             worst: (area.least + area.most) / 2.0,
@@ -296,24 +287,28 @@ impl<'a> Seen<'a> {
         let other = [self.other];
         let films = if self.is_base() { (&other[..], film) } else { (film, &other[..]) };
         let thickest = Micrometres(self.film.iter().copied().fold(0.0, f64::max));
-        Some(looking_at(self.job, &self.appearance, raster, films, (thickest, &self.colour))?.finish())
+        Some(looking_at(self.job, self.appearance, raster, films, (thickest, &self.colour))?.finish())
     }
 
-    /// The greatest distance from which a fault of two fields is seen; none where only the right colour beside it gives
+    /// The greatest distance from which a defect of two fields is seen; none where only the right colour beside it gives
     /// it away, and for what is not seen.
-    fn seen_from(&self, fault: &Fault) -> Option<Metres> {
-        let film: Vec<f64> = match fault.kind {
-            Kind::HeavyEdge | Kind::ThinEdge => {
-                let strip: Vec<usize> = edges::cells_within(self, fault.area).collect();
+    fn seen_from(&self, defect: &Defect) -> Option<Metres> {
+        let window = self.patch.window_of(Area { least: defect.worst, most: defect.worst + self.patch.cell });
+        let cell = window.row * self.patch.columns + window.column;
+        let film: Vec<f64> = match defect.kind {
+            DefectKind::HeavyEdge | DefectKind::ThinEdge => {
+                let strip: Vec<usize> = edges::cells_within(self, defect.area).collect();
                 let mut film = vec![self.mean; self.film.len()];
-                strip.into_iter().for_each(|cell| film[cell] += fault.film.0);
+                strip.into_iter().for_each(|cell| film[cell] += defect.film.0);
                 film
             }
-            Kind::Holiday => self.film.clone(),
+            // where no other film carries colour, this is what the eye sees of the whole
+            DefectKind::Holiday if self.is_alone() => {
+                return self.appraisal.sight()?.visibility.seen_from(cell, NEAREST, FARTHEST);
+            }
+            DefectKind::Holiday => self.film.to_vec(),
             _ => return None,
         };
-        let window = self.patch.window_of(Area { least: fault.worst, most: fault.worst + self.patch.cell });
-        let cell = window.row * self.patch.columns + window.column;
         self.visibility(Raster::of(self.patch), &film)?.seen_from(cell, NEAREST, FARTHEST)
     }
 }

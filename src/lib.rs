@@ -4,11 +4,11 @@
 //! panel, film becomes colour:
 //!
 //! ```
-//! use fanlap::{job::examples::EXAMPLES, rehearsal::rehearse, report::report};
+//! use fanlap::{appraisal::appraise, job::examples::EXAMPLES, report::report};
 //!
 //! let mut job = EXAMPLES[0].job();
 //! job.panel.cell.0 = 20.0; // coarse, for a quick look
-//! let report = report(&rehearse(&job));
+//! let report = report(&appraise(&job));
 //! println!("{:.1} um on average", report.film["tinted"].interior.mean_um);
 //! # assert!((report.film["tinted"].interior.mean_um - 36.4).abs() < 0.5);
 //! ```
@@ -17,6 +17,7 @@
 //! (colour, and the eye) and `fanlap_formats` (job files, links, recordings, measured colours).
 
 pub mod advice;
+pub mod appraisal;
 pub mod cards;
 pub mod causes;
 pub mod findings;

@@ -2,12 +2,11 @@
 //! film and the difference as maps. Dithered, so that eight bits do not draw bands that are not there. Knows nothing
 //! of canvases or files.
 
-use crate::colour::{ScreenSpace, encode, maps};
+use crate::appraisal::Appraisal;
+use crate::colour::{encode, maps};
 use crate::eye::Appearance;
 use crate::maths::Table;
 use crate::panel::Patch;
-use crate::rehearsal::Rehearsal;
-use crate::report::appearance;
 use crate::units::Micrometres;
 use std::sync::LazyLock;
 
@@ -182,11 +181,6 @@ fn places(pixels: usize, cells: usize, far_first: bool) -> Vec<(usize, usize, f6
         .collect()
 }
 
-/// Most film of a rehearsal's tinted clear, um.
-fn most(film: &[f64]) -> Micrometres {
-    Micrometres(film.iter().copied().fold(1.0, f64::max))
-}
-
 /// The upper end of a film map: an even step at or above the most film.
 pub fn map_top(film: Micrometres) -> Micrometres {
     let step = [2.0, 4.0, 8.0, 20.0, 40.0, 80.0].into_iter().find(|step| film.0 <= 8.0 * step).unwrap_or(200.0);
@@ -194,28 +188,24 @@ pub fn map_top(film: Micrometres) -> Micrometres {
 }
 
 /// The film of the tinted clear as a map, a pixel a cell.
-pub fn film(rehearsal: &Rehearsal) -> Picture {
-    let film = tinted_film(rehearsal);
-    of(rehearsal, &Palette::film((0.0, map_top(most(&film)).0)), (&film, None), false)
+pub fn film(appraisal: &Appraisal) -> Picture {
+    of(appraisal, &Palette::film((0.0, map_top(most(appraisal)).0)), None, false)
 }
 
 /// The paint as a screen shows it, a pixel a cell.
-pub fn paint(rehearsal: &Rehearsal) -> Picture {
-    let (film, base) = (tinted_film(rehearsal), rehearsal.job().base().map(|base| rehearsal.film(base)));
-    let appearance = appearance(rehearsal.job(), ScreenSpace::Srgb, most(&film));
-    of(rehearsal, &Palette::paint(&appearance, most(&film)), (&film, base.as_deref()), true)
+pub fn paint(appraisal: &Appraisal) -> Picture {
+    of(appraisal, &Palette::paint(appraisal.appearance(), most(appraisal)), appraisal.base(), true)
 }
 
-fn tinted_film(rehearsal: &Rehearsal) -> Vec<f64> {
-    match rehearsal.job().tinted() {
-        Some(paint) => rehearsal.film(paint),
-        None => vec![0.0; rehearsal.patch().window().len()],
-    }
+/// The most film that a picture's palette reaches: that of the rehearsal, and a little where there is none.
+fn most(appraisal: &Appraisal) -> Micrometres {
+    Micrometres(appraisal.most().0.max(1.0))
 }
 
-fn of(rehearsal: &Rehearsal, palette: &Palette, films: (&[f64], Option<&[f64]>), dithered: bool) -> Picture {
-    let patch = rehearsal.patch();
+fn of(appraisal: &Appraisal, palette: &Palette, base: Option<&[f64]>, dithered: bool) -> Picture {
+    let patch = appraisal.patch();
+    let bare = vec![0.0; patch.window().len()];
     let mut picture = Picture { columns: patch.columns, rows: patch.rows, rgba: Vec::new() };
-    draw(palette, patch, films, dithered, &mut picture);
+    draw(palette, patch, (appraisal.tinted().unwrap_or(&bare), base), dithered, &mut picture);
     picture
 }

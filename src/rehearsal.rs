@@ -2,10 +2,11 @@
 //! [`fanlap_film::rehearsal`]; a rehearsal here is one of those that knows its job.
 
 pub use fanlap_film::rehearsal::{
-    Account, CoatTimes, Doing, Meeting, Moving, Pass, Playback, SUBSTANTIAL, TURN, WetFilm, Wetness, Wetting,
+    Account, CoatTimes, Doing, Meeting, Moving, Pass, Playback, SUBSTANTIAL, TURN, WetFilm, Wetness,
 };
 
 use crate::job::Job;
+use crate::units::Millimetres;
 use fanlap_film::rehearsal as film;
 use std::ops::{Deref, DerefMut};
 
@@ -40,6 +41,16 @@ impl DerefMut for Rehearsal {
     fn deref_mut(&mut self) -> &mut film::Rehearsal {
         &mut self.film
     }
+}
+
+/// Cells on which one thing is put right at a time, at least: coarse enough to try many, fine enough for every defect.
+pub const TRIAL_CELL: Millimetres = Millimetres(12.0);
+
+/// The job on cells that are no finer than these, for trials.
+pub fn on_cells(job: &Job, least: Millimetres) -> Job {
+    let mut coarse = job.clone();
+    coarse.panel.cell.0 = coarse.panel.cell.0.max(least.0);
+    coarse
 }
 
 /// Rehearses a whole job.

@@ -1,36 +1,32 @@
-//! The report of a rehearsal, as the job file's contract names its keys: film, wet film, paint, time and colour. The page, the
-//! command line and other people's scripts read the same one.
+//! The report of a rehearsal, as the contract of the job file names its keys: film, wet film, paint, time, colour, sight
+//! and findings. The page, the command line and other people's scripts read the same one. Everything is computed before;
+//! here it only gets its keys.
 
-mod faults;
-mod seen;
-mod wet;
+mod defect;
+mod sentences;
 
-pub use faults::{Cause, Cure, Finding, Kind, Part, Place};
+pub use defect::{DefectReport, Place};
+pub use sentences::outcome;
 
-pub use seen::{FARTHEST, NEAREST, Seen, Worst, looking, looking_at, seen_by};
-pub use wet::{Wet, WorstRun, wet};
-
-use crate::colour::{BaseCoat, Lab, ScreenSpace};
-use crate::eye::{Appearance, Films, Under};
-use crate::field::{Spread, Zone, cells_in};
-use crate::job::Job;
-use crate::rehearsal::{Account, Rehearsal, Wetness};
-use crate::units::{Degrees, Micrometres};
-use serde::{Deserialize, Serialize};
+use crate::appraisal::{Appraisal, ColourOfFilm, Difference, FARTHEST, FilmSpreads, NEAREST, WetFigures};
+use crate::causes::{Diagnosis, diagnose};
+use crate::colour::Lab;
+use crate::rehearsal::Account;
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// Version of the report.
 pub const VERSION: u64 = 1;
 
-/// All that is reported.
+/// Everything that is reported.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Report {
     /// Its version.
     pub fanlap_report: u64,
     /// Dry film by paint.
-    pub film: BTreeMap<String, Film>,
+    pub film: BTreeMap<String, FilmSpreads>,
     /// Wet film by paint: runs and wet edges.
-    pub wet: BTreeMap<String, Wet>,
+    pub wet: BTreeMap<String, WetFigures>,
     /// Where the paint went, by paint.
     pub paint: BTreeMap<String, Paint>,
     /// How long it takes.
@@ -39,20 +35,9 @@ pub struct Report {
     pub colour: Colour,
     /// What an eye would see of the film's unevenness; none where no coat carries colour, or on a panel too small
     /// for any band.
-    pub seen: Option<Seen>,
+    pub seen: Option<SightReport>,
     /// What is wrong, worst first; none where it was not looked for.
-    pub findings: Option<Vec<Finding>>,
-}
-
-/// Dry film of one paint.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-pub struct Film {
-    /// Every cell.
-    pub panel: Spread,
-    /// Away from the edges.
-    pub interior: Spread,
-    /// Along the rim.
-    pub edge_band: Spread,
+    pub findings: Option<Vec<DefectReport>>,
 }
 
 /// Wet paint, mL.
@@ -112,130 +97,117 @@ impl From<Lab> for Sample {
     }
 }
 
-/// Colour differences.
-#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
-pub struct Difference {
-    /// Mean.
-    pub mean: f64,
-    /// Not passed in 19 places of 20 (linear interpolation between ranks).
-    pub p95: f64,
-    /// Most.
-    pub max: f64,
-}
-
-impl Difference {
-    fn of(mut values: Vec<f64>) -> Self {
-        let Some(last) = values.len().checked_sub(1) else { return Self::default() };
-        let mean = values.iter().sum::<f64>() / values.len() as f64;
-        let rank = 0.95 * last as f64;
-        let (low, part) = (rank.floor() as usize, rank - rank.floor());
-        // of the order no more than that one value and those above it need be known
-        let (_, value, above) = values.select_nth_unstable_by(low, f64::total_cmp);
-        let at_least = |a: f64, b: f64| if b.total_cmp(&a).is_lt() { b } else { a };
-        let at_most = |a: f64, b: f64| if b.total_cmp(&a).is_gt() { b } else { a };
-        let next = above.iter().copied().reduce(at_least).unwrap_or(*value);
-        let max = above.iter().copied().reduce(at_most).unwrap_or(*value);
-        Self { mean, p95: *value + (next - *value) * part, max }
+impl From<&ColourOfFilm> for Colour {
+    fn from(colour: &ColourOfFilm) -> Self {
+        Self { target: colour.target.into(), mean: colour.mean.into(), delta_e00: colour.delta_e00 }
     }
 }
 
-/// The report of a finished rehearsal.
-pub fn report(rehearsal: &Rehearsal) -> Report {
-    report_of(rehearsal, &Wetness::of(rehearsal))
+/// What an eye would see of the film's unevenness.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SightReport {
+    /// The viewing distance.
+    pub distance_m: f64,
+    /// Whose eye it is.
+    pub eye: String,
+    /// How many thresholds of a laboratory's observers this eye takes until it sees: a judgement.
+    pub eye_takes: f64,
+    /// Luminance of a perfect white in the panel's place: an assumption.
+    pub white_cd_per_m2: f64,
+    /// How many times over this eye's threshold the interior is, cell by cell: 1 and more is seen.
+    pub times_threshold: Difference,
+    /// Where it shows the most.
+    pub worst: Worst,
+    /// The distances between which `worst.seen_from_m` was looked for.
+    pub looked_from_m: [f64; 2],
 }
 
-/// The same where its wet film is known already.
-pub fn report_of(rehearsal: &Rehearsal, wetness: &Wetness) -> Report {
-    let appearance = appearance_of(rehearsal);
-    Report { seen: seen::seen(rehearsal, &appearance), ..report_unseen_of(rehearsal, &appearance, wetness) }
+/// The place of the interior that shows the most from the viewing distance.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Worst {
+    /// Along the length.
+    pub x_mm: f64,
+    /// Across the width.
+    pub y_mm: f64,
+    /// From crest to crest of the band that shows there the most; bands are an octave wide.
+    pub period_mm: f64,
+    /// The paint whose film makes the most of that band.
+    pub paint: String,
+    /// That film above (or below) its surround.
+    pub amplitude_um: f64,
+    /// CIEDE2000 of that band from crest to trough.
+    pub delta_e00: f64,
+    /// The greatest distance from which the place is seen; none if from nowhere within `looked_from_m`.
+    pub seen_from_m: Option<f64>,
 }
 
-/// The colours of a rehearsal's job, tabulated up to its most film.
-pub fn appearance_of(rehearsal: &Rehearsal) -> Appearance {
-    let film = rehearsal.job().tinted().map(|paint| rehearsal.film(paint)).unwrap_or_default();
-    appearance(rehearsal.job(), ScreenSpace::Srgb, Micrometres(film.into_iter().fold(0.0, f64::max)))
+impl SightReport {
+    /// Of an appraised rehearsal; none where nothing of it can be seen.
+    pub fn of(appraisal: &Appraisal) -> Option<Self> {
+        let sight = appraisal.sight()?;
+        let (job, patch, worst) = (appraisal.job(), appraisal.patch(), sight.worst?);
+        let (view, onlooker) = (&job.viewing, job.viewing.onlooker());
+        let place = patch.centre(worst.cell % patch.columns, worst.cell / patch.columns);
+        Some(Self {
+            distance_m: view.distance.0,
+            eye: view.eye.clone(),
+            eye_takes: onlooker.eye.multiplier(),
+            white_cd_per_m2: onlooker.white,
+            times_threshold: sight.times_threshold,
+            worst: Worst {
+                x_mm: place.x,
+                y_mm: place.y,
+                period_mm: worst.sighting.period.0,
+                paint: worst.paint.map_or(String::new(), |paint| job.paints[paint].name.clone()),
+                amplitude_um: worst.sighting.amplitude.0,
+                delta_e00: worst.sighting.delta_e00,
+                seen_from_m: worst.seen_from.map(|from| from.0),
+            },
+            looked_from_m: [NEAREST.0, FARTHEST.0],
+        })
+    }
 }
 
-/// The report without what an eye would see, which takes as long as the rest and may come later; the colours of the
-/// job's films come from outside, where they are needed too.
-pub fn report_unseen(rehearsal: &Rehearsal, appearance: &Appearance) -> Report {
-    report_unseen_of(rehearsal, appearance, &Wetness::of(rehearsal))
+/// The report of an appraised rehearsal; its findings were not looked for.
+pub fn report(appraisal: &Appraisal) -> Report {
+    Report { seen: SightReport::of(appraisal), ..without_sight(appraisal) }
 }
 
-/// The same where its wet film is known already.
-pub fn report_unseen_of(rehearsal: &Rehearsal, appearance: &Appearance, wetness: &Wetness) -> Report {
-    let job = rehearsal.job();
-    let films: Vec<Vec<f64>> = (0..job.paints.len()).map(|paint| rehearsal.film(paint)).collect();
-    let zone = |zone| cells_in(zone, &job.panel, job.gun.fan_width, rehearsal.patch());
-    let (panel, interior, edge_band) = (zone(Zone::Panel), zone(Zone::Interior), zone(Zone::EdgeBand));
-    let spread = |film: &[f64]| Film {
-        panel: Spread::over(film, &panel),
-        interior: Spread::over(film, &interior),
-        edge_band: Spread::over(film, &edge_band),
-    };
-    let film_of = |paint: Option<usize>| paint.map(|i| films[i].as_slice());
-    let by_name = |i: usize| job.paints[i].name.clone();
+/// The report with its findings, their causes and cures.
+pub fn with_findings(appraisal: &Appraisal, diagnoses: &[Diagnosis]) -> Report {
+    let findings = diagnoses.iter().map(|diagnosis| DefectReport::of(diagnosis, appraisal.job())).collect();
+    Report { findings: Some(findings), ..report(appraisal) }
+}
+
+/// The report with everything that can be found, in one go.
+pub fn in_full(appraisal: &Appraisal) -> Report {
+    // first, so that no search on several cores finds a part of the appraisal on its way
+    let report = report(appraisal);
+    let diagnoses = diagnose(appraisal);
+    let findings = diagnoses.iter().map(|diagnosis| DefectReport::of(diagnosis, appraisal.job())).collect();
+    Report { findings: Some(findings), ..report }
+}
+
+/// The report without what an eye would see, which takes as long as the rest and can be filled in later.
+pub fn without_sight(appraisal: &Appraisal) -> Report {
+    let (job, rehearsal) = (appraisal.job(), appraisal.rehearsal());
+    let names = || job.paints.iter().map(|paint| paint.name.clone());
     Report {
         fanlap_report: VERSION,
-        film: films.iter().enumerate().map(|(i, film)| (by_name(i), spread(film))).collect(),
-        wet: (0..films.len()).map(|i| (by_name(i), wet(job, wetness, i))).collect(),
-        paint: rehearsal.accounts().iter().enumerate().map(|(i, account)| (by_name(i), account.into())).collect(),
+        film: names().enumerate().map(|(i, name)| (name, appraisal.spreads(i))).collect(),
+        wet: names().enumerate().map(|(i, name)| (name, appraisal.wet(i))).collect(),
+        paint: names().zip(rehearsal.accounts().iter().map(Paint::from)).collect(),
         time: Time { spraying_s: rehearsal.spraying().0, total_s: rehearsal.total().0 },
-        colour: colour(appearance, &Sprayed { tinted: film_of(job.tinted()), base: film_of(job.base()) }, &interior),
+        colour: appraisal.colour().into(),
         seen: None,
         findings: None,
     }
 }
 
-/// The colour of a job's tinted clear over its base and ground, tabulated up to `film_max`; without a tinted clear, of
-/// what lies under it alone.
-pub fn appearance(job: &Job, space: ScreenSpace, film_max: Micrometres) -> Appearance {
-    let aspecular = job.viewing.aspecular;
-    let ground = job.ground.at(aspecular).expect("checked when the job was read");
-    let thick = job.under_tint(aspecular).expect("checked when the job was read");
-    let (clear, viewing) = (job.tinted_clear(), job.viewing.viewing());
-    let over = |under| Appearance::over(under, clear, &viewing, space, &job.target, film_max);
-    let base = job.base().and_then(|i| Some((&job.paints[i], job.paints[i].reflectance.as_ref()?.at(Degrees(45.0))?)));
-    match base {
-        None => over(Under::Ground(ground)),
-        Some((paint, seen)) => {
-            let coat = BaseCoat::new(seen, paint.hides_at);
-            over(Under::BaseCoat { coat: &coat, hides_at: paint.hides_at, thick, ground })
-        }
-    }
-}
-
-/// The films of a job's tinted clear and of its base, as far as it has them.
-pub struct Sprayed<'a> {
-    /// Dry film of the tinted clear, um, cell by cell.
-    pub tinted: Option<&'a [f64]>,
-    /// Dry film of the base, um, cell by cell.
-    pub base: Option<&'a [f64]>,
-}
-
-impl Sprayed<'_> {
-    /// The films of one cell.
-    pub fn at(&self, cell: usize) -> Films {
-        Films {
-            tinted: Micrometres(self.tinted.map_or(0.0, |film| film[cell])),
-            base: Micrometres(self.base.map_or(f64::INFINITY, |film| film[cell])),
-        }
-    }
-}
-
-fn colour(appearance: &Appearance, sprayed: &Sprayed, interior: &[usize]) -> Colour {
-    let labs: Vec<Lab> = interior.iter().map(|i| appearance.lab(sprayed.at(*i))).collect();
-    let count = labs.len().max(1) as f64;
-    let mean = |part: fn(&Lab) -> f64| labs.iter().map(part).sum::<f64>() / count;
-    let mean = [mean(|lab| lab.l), mean(|lab| lab.a), mean(|lab| lab.b)];
-    let differences = appearance.differences(interior.iter().map(|i| sprayed.at(*i)));
-    Colour { target: appearance.target().into(), mean: Sample { lab: mean }, delta_e00: Difference::of(differences) }
-}
-
 /// The film of one paint as a grid: first row `y_mm` and the x of each column, then a row per grid line with its y
 /// first; dry film in um at cell centres.
-pub fn film_csv(rehearsal: &Rehearsal, paint: usize) -> String {
-    let (patch, film) = (rehearsal.patch(), rehearsal.film(paint));
+pub fn film_csv(appraisal: &Appraisal, paint: usize) -> String {
+    let (patch, film) = (appraisal.patch(), appraisal.film(paint));
     let mut text = String::from("y_mm");
     (0..patch.columns).for_each(|column| text += &format!(",{}", patch.centre(column, 0).x));
     for row in 0..patch.rows {

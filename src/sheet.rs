@@ -8,16 +8,14 @@ mod likely;
 pub use likely::{Edge, LikelyError, Usual, edges, likely_errors};
 
 use crate::advice::{Amount, Forgives, amounts, forgives};
+use crate::appraisal::{Appraisal, film_window};
 use crate::cards::Looks;
 use crate::colour::ScreenSpace;
 use crate::eye::Target;
-use crate::field::{Spread, Zone, cells_in};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::rehearsal::{Rehearsal, rehearse_film};
-use crate::report::appearance;
 use crate::strokes::{Along, Coat, Reach, Sequence, Side, lines};
-use crate::units::Micrometres;
 use crate::words::{between, clock, digits_of, shown, shown_fine, volume};
 use serde::{Deserialize, Serialize};
 
@@ -68,21 +66,22 @@ pub fn body(job: &Job, system: System, within: f64, foreseen: Option<&Foreseen>)
         return "<article class=\"sheet\"><p>This job has no coats yet: there is nothing to take along.</p></article>"
             .to_string();
     }
-    let rehearsal = rehearse_film(&faultless(job));
+    let appraisal = Appraisal::of(rehearse_film(&faultless(job)));
+    let rehearsal = appraisal.rehearsal();
     let parts = [
         head(job),
         format!(
             "<div class=\"wide\"><div>{}</div><div>{}{}</div></div>",
             drawing::panel(job, system),
             settings(job, system),
-            aim(job, &rehearsal, system, within)
+            aim(job, &appraisal, system, within)
         ),
-        coats(job, &rehearsal, system),
+        coats(job, rehearsal, system),
         format!(
             "<div class=\"three\"><div>{}</div><div>{}</div><div>{}</div></div>",
             mixed(job, system),
-            schedule(job, &rehearsal),
-            watched(job, &rehearsal, system)
+            schedule(job, rehearsal),
+            watched(job, &appraisal, system)
         ),
         errors(job, system, foreseen),
         by_hand(),
@@ -184,25 +183,20 @@ fn settings(job: &Job, system: System) -> String {
 }
 
 /// The sticker and the window.
-fn aim(job: &Job, rehearsal: &Rehearsal, system: System, within: f64) -> String {
-    if job.tinted().is_none() {
-        return String::new();
-    }
+fn aim(job: &Job, appraisal: &Appraisal, system: System, within: f64) -> String {
+    let Some(tinted) = job.tinted() else { return String::new() };
     let um = |value: f64| shown(Unit::Micrometre, value, system);
-    let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-    let film = seen.target_film();
+    let (window, film) = film_window(job, within);
     let sticker = Looks::of(job, ScreenSpace::Srgb).sticker(film);
     let (name, field) = job.cards.sticker.gauge();
     let lab = sticker[field].lab;
     let number = |value: f64| digits_of(value, 1);
-    let planned = job.tinted().map(|paint| rehearsal.film(paint)).unwrap_or_default();
-    let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
     let mut rows = vec![
         row(&["Film".to_string(), format!("<b>{}</b>", um(film.0))]),
-        row(&["This plan lays".to_string(), format!("<b>{}</b>", um(Spread::over(&planned, &interior).mean_um))]),
+        row(&["This plan lays".to_string(), format!("<b>{}</b>", um(appraisal.spreads(tinted).interior.mean_um))]),
         row(&[format!("Sticker, {name} field"), "<b>as on the card</b>".to_string()]),
     ];
-    if let Some((low, high)) = seen.track().film_window(seen.target(), within) {
+    if let Some([low, high]) = window {
         let difference = digits_of(within, 1);
         rows.insert(
             1,
@@ -329,9 +323,9 @@ fn schedule(job: &Job, rehearsal: &Rehearsal) -> String {
     format!("<h2>Time, then flash-off</h2>{}", table(&[], &rows))
 }
 
-fn watched(job: &Job, rehearsal: &Rehearsal, system: System) -> String {
+fn watched(job: &Job, appraisal: &Appraisal, system: System) -> String {
     let item = |(names, text): (String, String)| format!("<li><b>{names}</b>: {text}</li>");
-    let items: String = likely::told(&edges(job, rehearsal), job, system).into_iter().map(item).collect();
+    let items: String = likely::told(&edges(job, appraisal), job, system).into_iter().map(item).collect();
     format!("<h2>At the edges</h2><ul>{items}</ul>")
 }
 

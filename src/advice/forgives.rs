@@ -2,17 +2,16 @@
 //! and what that means for a hand, found by rehearsing the plan with one error growing until a tenth of the panel is no
 //! longer right.
 
-use super::hands::film;
-use crate::colour::ScreenSpace;
+use super::hands::{share, sprayed};
+use crate::appraisal::film_window;
 use crate::eye::FilmColour;
 use crate::field::share_within;
-use crate::findings::findings;
+use crate::findings::defects;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
 use crate::maths::in_turn;
 use crate::practice::Slip;
-use crate::rehearsal::rehearse_film;
-use crate::report::appearance;
+use crate::rehearsal::{TRIAL_CELL, on_cells};
 use crate::units::{Degrees, Micrometres, Millimetres};
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
@@ -65,7 +64,7 @@ const RIGHT: f64 = 0.9;
 const QUARTERS: u32 = 4;
 const HALVED: usize = 5;
 /// Cells of the trials, mm, about.
-const TRIAL_CELL: f64 = 20.0;
+const ERROR_CELL: f64 = 20.0;
 /// A spacing holds so many cells more than a whole number, so that they do not fall into step with the lines: from line to
 /// line they lie at ever other places (the golden section, which comes back to none of them soon).
 const OUT_OF_STEP: f64 = 0.381_966;
@@ -104,18 +103,13 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     }
 }
 
-/// Cells on which a base is looked at, mm, at least.
-const BASE_CELL: f64 = 12.0;
-
 /// What a faultless look finds of the base's colour; nothing where no base is sprayed.
 fn wrong_with_base(job: &Job) -> Vec<String> {
     let Some(base) = job.base().filter(|base| job.coloured().contains(base)) else { return Vec::new() };
-    let mut coarse = job.clone();
-    coarse.panel.cell.0 = coarse.panel.cell.0.max(BASE_CELL);
-    let found = findings(&rehearse_film(&coarse));
+    let found = defects(&sprayed(&on_cells(job, TRIAL_CELL)));
     let mut names: Vec<String> = Vec::new();
-    for fault in found.iter().filter(|fault| fault.paint == base && fault.kind.is_of_colour()) {
-        let name = fault.kind.name().to_lowercase();
+    for defect in found.iter().filter(|defect| defect.paint == base && defect.kind.is_of_colour()) {
+        let name = defect.kind.name().to_lowercase();
         if !names.contains(&name) {
             names.push(name);
         }
@@ -179,7 +173,7 @@ fn stripes(job: &Job) -> Millimetres {
 /// stripe.
 pub(crate) fn trial_cell(job: &Job) -> Millimetres {
     let spacing = stripes(job).0;
-    let whole = (spacing / TRIAL_CELL).round().max(1.0);
+    let whole = (spacing / ERROR_CELL).round().max(1.0);
     Millimetres(job.panel.cell.0.max(spacing / (whole + OUT_OF_STEP)))
 }
 
@@ -194,9 +188,8 @@ pub fn at_angle(job: &Job, angle: Degrees, within_de00: f64) -> Option<AtAngle> 
     if matches!(job.target, crate::eye::Target::Colour(_)) && !same {
         return None;
     }
-    let seen = appearance(&job, ScreenSpace::Srgb, Micrometres(100.0));
-    let window = seen.track().film_window(seen.target(), within_de00).map(|(low, high)| [low.0, high.0]);
-    let target = seen.target_film();
+    let (window, target) = film_window(&job, within_de00);
+    let window = window.map(|ends| ends.map(|film| film.0));
     let (viewing, onlooker) = (job.viewing.viewing(), job.viewing.onlooker());
     let colour = FilmColour::over(base, job.tinted_clear(), &viewing, Micrometres(2.0 * target.0 + 10.0));
     let just = colour.stripe_threshold(target, &onlooker, stripes(&job), job.viewing.distance).0;
@@ -215,22 +208,23 @@ struct Trial {
 impl Trial {
     fn new(job: &Job, within_de00: f64) -> Option<Self> {
         let tinted = job.tinted()?;
-        let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-        let (low, high) = seen.track().film_window(seen.target(), within_de00)?;
+        let (window, target) = film_window(job, within_de00);
+        let [low, high] = window?;
         let mut job = job.clone();
         job.panel.cell = trial_cell(&job);
         job.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         job.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
         job.hand = job.faultless_hand();
-        let film = film(&Slip::default().in_all_coats(&job)).1;
+        let sprayed = sprayed(&Slip::default().in_all_coats(&job));
+        let film = sprayed.tinted().unwrap_or_default();
         let mean = film.iter().sum::<f64>() / film.len().max(1) as f64;
         let window = (low.0, high.0);
-        let off = mean / seen.target_film().0.max(1e-9) - 1.0;
-        Some(Self { faultless: share_within(&film, window), off, job, window })
+        let off = mean / target.0.max(1e-9) - 1.0;
+        Some(Self { faultless: share_within(film, window), off, job, window })
     }
 
     fn share(&self, slip: &Slip) -> f64 {
-        share_within(&film(&slip.in_all_coats(&self.job)).1, self.window)
+        share(&slip.in_all_coats(&self.job), self.window)
     }
 
     /// The size up to which an error does not show, of what is tried: the first quarter that shows is halved.

@@ -1,10 +1,11 @@
 //! How steady a hand is, and what many hands of that steadiness lay: a job is rehearsed once for each seed. Draws nothing
 //! by chance that the seed does not say.
 
+use crate::appraisal::Appraisal;
 use crate::field::share_within;
 use crate::job::Job;
 use crate::practice::{NOVICE, Performance};
-use crate::rehearsal::{Rehearsal, rehearse_film};
+use crate::rehearsal::rehearse_film;
 use crate::strokes::stir;
 use crate::units::{Degrees, Fraction, Millimetres};
 use serde::{Deserialize, Serialize};
@@ -134,21 +135,17 @@ impl Hands {
     }
 }
 
-/// The job on cells of at least this size, mm.
-pub(super) fn with_cells(job: &Job, least: f64) -> Job {
-    let mut job = job.clone();
-    job.panel.cell.0 = job.panel.cell.0.max(least);
-    job
+/// The job sprayed as it stands, its film alone.
+pub(super) fn sprayed(job: &Job) -> Appraisal {
+    Appraisal::of(rehearse_film(job))
 }
 
-/// The film of the job's tinted clear, um, cell by cell.
-pub(super) fn film(job: &Job) -> (Rehearsal, Vec<f64>) {
-    let rehearsal = rehearse_film(job);
-    let film = job.tinted().map(|paint| rehearsal.film(paint)).unwrap_or_default();
-    (rehearsal, film)
+/// Share of the panel on which the film of the tinted clear is in a window when the job is sprayed as it stands.
+pub(super) fn share(job: &Job, window: (f64, f64)) -> f64 {
+    share_within(sprayed(job).tinted().unwrap_or_default(), window)
 }
 
 /// Share of the panel in the window, hand by hand.
 pub fn shares(job: &Job, hand: &Steadiness, window: (f64, f64), seeds: impl Iterator<Item = u32>) -> Vec<f64> {
-    seeds.map(|seed| share_within(&film(&hand.sprays(job, seed)).1, window)).collect()
+    seeds.map(|seed| share(&hand.sprays(job, seed), window)).collect()
 }

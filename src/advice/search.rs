@@ -8,10 +8,10 @@ use super::settings::reached;
 use super::told::{TELLING, Told, lead, mean, surer};
 use super::trials::{Faultless, Shown, Trial, Trials};
 use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
+use crate::appraisal::{Difference, FilmSpreads};
 use crate::job::Job;
 use crate::job::inputs::System;
 use crate::maths::in_turn;
-use crate::report::{Difference, Film};
 use crate::strokes::Along;
 use crate::words::clock;
 use serde::{Deserialize, Serialize};
@@ -77,7 +77,7 @@ pub struct Plan {
     /// Values by path of the job file: the job with these values is the plan.
     pub set: Map<String, Value>,
     /// Its dry film of the tinted clear, as `rehearse` reports it of that job, with the job's own hand.
-    pub film: Film,
+    pub film: FilmSpreads,
     /// Its colour against the target, likewise.
     pub delta_e00: Difference,
     /// What it costs and gives with the hand that was asked for.
@@ -343,7 +343,7 @@ impl Search {
         if shares.len() < TELLING { shares.push(share) } else { finer.push(share - shares[finer.len()]) }
     }
 
-    fn take_plan(&mut self, figures: Figures, film: Film, delta_e00: Difference) {
+    fn take_plan(&mut self, figures: Figures, film: FilmSpreads, delta_e00: Difference) {
         let Proof { setting, usual_first, told } = self.proving.remove(0);
         let figures = Figures {
             hands: told.shares.len(),

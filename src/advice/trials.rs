@@ -1,22 +1,21 @@
 //! The trials of a search for plans. Each needs nothing but the job, the wishes and what is tried, so that they can be run
 //! anywhere and in any number at once. Does not know what is tried next, nor what is made of it.
 
-use super::hands::{film, with_cells};
+use super::hands::{share, sprayed};
 use super::search::Figures;
 use super::settings::{SPEED_STEP, strays};
 use super::{Setting, Wishes};
-use crate::colour::ScreenSpace;
-use crate::field::{Spread, Zone, cells_in, share_within};
+use crate::appraisal::{Appraisal, Difference, FilmSpreads, WetFigures, appraise, film_window};
+use crate::field::{Spread, Zone, share_within};
 use crate::job::Job;
 use crate::maths::erf;
-use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
-use crate::report::{Difference, Film, Wet, appearance, appearance_of, report_unseen, wet};
+use crate::rehearsal::on_cells;
 use crate::strokes::{Reach, Sequence};
-use crate::units::Micrometres;
+use crate::units::{Micrometres, Millimetres};
 use serde::{Deserialize, Serialize};
 
 /// Cells with a faultless hand, mm, at least.
-const TRIAL_CELL: f64 = 16.0;
+const FAULTLESS_CELL: Millimetres = Millimetres(16.0);
 
 /// One trial. Where no setting is given the job is sprayed as it stands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -57,7 +56,7 @@ pub enum Shown {
     /// Share of the panel in the window.
     Share(f64),
     /// What is told of a plan: figures, film and colour. Of the hands it knows nothing.
-    Plan(Figures, Film, Difference),
+    Plan(Figures, FilmSpreads, Difference),
 }
 
 /// A setting with a faultless hand.
@@ -93,10 +92,9 @@ impl Trials {
     pub fn new(job: &Job, wishes: &Wishes) -> Option<Self> {
         let tinted = job.tinted()?;
         job.coats.iter().find(|coat| coat.paint == job.paints[tinted].name)?;
-        let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-        let target = seen.target_film();
-        let (low, high) = seen.track().film_window(seen.target(), wishes.within)?;
-        let mut coarse = with_cells(job, TRIAL_CELL);
+        let (window, target) = film_window(job, wishes.within);
+        let [low, high] = window?;
+        let mut coarse = on_cells(job, FAULTLESS_CELL);
         // only the tinted clear's film is judged
         coarse.coats.retain(|coat| coat.paint == job.paints[tinted].name);
         for coat in &mut coarse.coats {
@@ -112,23 +110,24 @@ impl Trials {
             Trial::Faultless(setting) => Shown::Faultless(self.faultless(setting)),
             Trial::Wet(setting) => self.wet(setting),
             Trial::Hand { setting, seed, cell_mm } => {
-                let mut job = self.wishes.hand.sprays(&self.sprayed(setting.as_ref()), *seed);
+                let mut job = self.wishes.hand.sprays(&self.set(setting.as_ref()), *seed);
                 job.panel.cell.0 = *cell_mm;
-                Shown::Share(share_within(&film(&job).1, self.window))
+                Shown::Share(share(&job, self.window))
             }
             Trial::Plan(setting) => self.plan(setting.as_ref()),
         }
     }
 
-    fn sprayed(&self, setting: Option<&Setting>) -> Job {
+    /// The job as a setting has it.
+    fn set(&self, setting: Option<&Setting>) -> Job {
         setting.map_or_else(|| self.coarse.clone(), |setting| setting.of(&self.coarse))
     }
 
     fn faultless(&self, setting: &Setting) -> Option<Faultless> {
-        let job = setting.of(&self.coarse);
-        let (rehearsal, mut film) = film(&job);
-        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
-        let spread = Spread::over(&film, &interior);
+        let sprayed = sprayed(&setting.of(&self.coarse));
+        let rehearsal = sprayed.rehearsal();
+        let mut film = sprayed.tinted().unwrap_or_default().to_vec();
+        let spread = Spread::over(&film, sprayed.cells(Zone::Interior));
         let speed = setting.speed_mm_per_s * spread.mean().0 / self.target.0;
         let speed = (speed / SPEED_STEP).round() * SPEED_STEP;
         if !setting.can(speed, &self.wishes) {
@@ -160,7 +159,7 @@ impl Trials {
     /// What loses its wet edge from both sides is sprayed straight across.
     fn wet(&self, setting: &Setting) -> Shown {
         let look = |setting: Setting| {
-            let wet = wet_of(&film(&setting.of(&self.coarse)).0);
+            let wet = wet_of(&sprayed(&setting.of(&self.coarse)));
             Shown::Wet { setting, moves: wet.runs + wet.near_limit > 0, edge_lost: wet.edge_lost }
         };
         match look(setting.clone()) {
@@ -172,16 +171,16 @@ impl Trials {
     }
 
     fn plan(&self, setting: Option<&Setting>) -> Shown {
-        let job = self.sprayed(setting);
-        let mut rehearsal = film(&job).0;
-        while rehearsal.follow_next() {}
-        let wet = wet_of(&rehearsal);
+        let job = self.set(setting);
+        let coarse = appraise(&job);
+        let (rehearsal, wet) = (coarse.rehearsal(), wet_of(&coarse));
         let mut own = job;
         own.panel.cell = self.job.panel.cell;
-        let (as_meant, film) = film(&own);
-        let spread = Spread::over(&film, &cells_in(Zone::Interior, &own.panel, own.gun.fan_width, as_meant.patch()));
+        let own = sprayed(&own);
+        let film = own.tinted().unwrap_or_default();
+        let spread = Spread::over(film, own.cells(Zone::Interior));
         let figures = Figures {
-            in_window_faultless: share_within(&film, self.window),
+            in_window_faultless: share_within(film, self.window),
             unevenness_faultless: uneven(&spread),
             mean_um: spread.mean().0,
             spraying_s: rehearsal.spraying().0,
@@ -198,17 +197,14 @@ impl Trials {
 }
 
 /// The wet film of the tinted clear.
-fn wet_of(rehearsal: &Rehearsal) -> Wet {
-    let job = rehearsal.job();
-    job.tinted().map(|paint| wet(job, &Wetness::of(rehearsal), paint)).unwrap_or_default()
+fn wet_of(appraisal: &Appraisal) -> WetFigures {
+    appraisal.job().tinted().map(|paint| appraisal.wet(paint)).unwrap_or_default()
 }
 
 /// The tinted clear's film and colour as a report of the job has them.
-fn reported(job: &Job) -> (Film, Difference) {
-    let rehearsal = rehearse_film(job);
-    let report = report_unseen(&rehearsal, &appearance_of(&rehearsal));
-    let film = job.tinted().and_then(|paint| report.film.get(&job.paints[paint].name)).copied();
-    (film.unwrap_or_default(), report.colour.delta_e00)
+fn reported(job: &Job) -> (FilmSpreads, Difference) {
+    let appraisal = sprayed(job);
+    (job.tinted().map(|paint| appraisal.spreads(paint)).unwrap_or_default(), appraisal.colour().delta_e00)
 }
 
 fn uneven(spread: &Spread) -> f64 {

@@ -4,10 +4,10 @@
 
 use super::files::Files;
 use anyhow::Context;
-use fanlap::causes::report;
+use fanlap::appraisal::appraise;
 use fanlap::error::Problem;
 use fanlap::job::{self, Job, LARGEST_BYTES};
-use fanlap::rehearsal::rehearse;
+use fanlap::report::in_full;
 use serde_json::json;
 use std::io::{self, BufRead, ErrorKind, IsTerminal, Read, Write};
 use std::path::Path;
@@ -134,7 +134,7 @@ fn one_report(line: Line) -> Result<String, Problem> {
         let at = problem.at.trim_start_matches("line 1, ").to_string();
         Problem { at, ..problem }
     })?;
-    Ok(serde_json::to_string(&report(&rehearse(&job))).expect("a report is made of plain values"))
+    Ok(serde_json::to_string(&in_full(&appraise(&job))).expect("a report is made of plain values"))
 }
 
 const THE_LINE: &str = "the line";

@@ -5,7 +5,7 @@ use super::files::Files;
 use super::rehearse::{read, say};
 use anyhow::Context;
 use fanlap::error::{Problem, visible};
-use fanlap::practice::{Attempt, Channel, Check, Lesson, Mark, Task, lessons};
+use fanlap::practice::{Attempt, Check, ErrorSource, Lesson, Mark, Task, lessons};
 use fanlap::words::{csv_cell, digits_of};
 use std::path::{Path, PathBuf};
 
@@ -21,7 +21,7 @@ struct Graded {
     attempt: Attempt,
     mark: Mark,
     /// What was to be named, in a lesson in which something is.
-    right: Option<Channel>,
+    right: Option<ErrorSource>,
 }
 
 /// Marks attempts: files that the page saved, or job files, of which each belongs to the lesson whose set-up it has.

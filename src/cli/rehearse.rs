@@ -2,11 +2,10 @@
 //! written.
 
 use super::files::{Files, Outputs};
-use fanlap::causes::report;
+use fanlap::appraisal::{Appraisal, appraise};
 use fanlap::error::visible;
 use fanlap::job::{self, Job};
-use fanlap::rehearsal::{Rehearsal, rehearse as rehearse_job};
-use fanlap::report::film_csv;
+use fanlap::report::{film_csv, in_full};
 use fanlap::{picture, words};
 use std::io::Write;
 use std::path::Path;
@@ -34,25 +33,25 @@ pub fn check(files: &Files, path: &Path) -> anyhow::Result<()> {
 
 /// Rehearses a job file.
 pub fn rehearse(files: &Files, path: &Path, out: Option<&Path>) -> anyhow::Result<()> {
-    let rehearsal = rehearse_job(&read(files, path)?);
-    let report = serde_json::to_string_pretty(&report(&rehearsal))?;
+    let appraisal = appraise(&read(files, path)?);
+    let report = serde_json::to_string_pretty(&in_full(&appraisal))?;
     match out {
         None => say(&report),
-        Some(folder) => files.write(folder, &outputs(&rehearsal, &report)?),
+        Some(folder) => files.write(folder, &outputs(&appraisal, &report)?),
     }
 }
 
-fn outputs(rehearsal: &Rehearsal, report: &str) -> anyhow::Result<Outputs> {
-    let job = rehearsal.job();
+fn outputs(appraisal: &Appraisal, report: &str) -> anyhow::Result<Outputs> {
+    let job = appraisal.job();
     let mut files = vec![("report.json".to_string(), format!("{report}\n").into_bytes())];
     for (i, paint) in job.paints.iter().enumerate() {
         let plain = format!("film-{}.csv", file_name(&paint.name));
         let taken = files.iter().any(|(name, _)| name.to_lowercase() == plain.to_lowercase());
         let name = if taken { format!("film-{}-{}.csv", file_name(&paint.name), i + 1) } else { plain };
-        files.push((name, film_csv(rehearsal, i).into_bytes()));
+        files.push((name, film_csv(appraisal, i).into_bytes()));
     }
-    files.push(("film.png".to_string(), png(&picture::film(rehearsal))?));
-    files.push(("paint.png".to_string(), png(&picture::paint(rehearsal))?));
+    files.push(("film.png".to_string(), png(&picture::film(appraisal))?));
+    files.push(("paint.png".to_string(), png(&picture::paint(appraisal))?));
     Ok(files)
 }
 

@@ -1,32 +1,32 @@
 //! Film along the four edges against the film inside, and the whole film against the target; of a base, against one that
 //! hides.
 
-use super::{Fault, Kind, Part, Seen};
+use super::{Defect, DefectKind, FilmUnderTest, Part};
 use crate::panel::Area;
 use crate::strokes::Along;
 use crate::units::Micrometres;
 use glam::DVec2;
 
-pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
-    let mut faults: Vec<Fault> = Part::EDGES.into_iter().filter_map(|part| edge(seen, part)).collect();
-    faults.push(whole(seen));
-    faults
+pub(super) fn defects(seen: &FilmUnderTest) -> Vec<Defect> {
+    let mut defects: Vec<Defect> = Part::EDGES.into_iter().filter_map(|part| edge(seen, part)).collect();
+    defects.push(whole(seen));
+    defects
 }
 
 /// The mean film against the target, or that of a base against the film that hides.
-fn whole(seen: &Seen) -> Fault {
+fn whole(seen: &FilmUnderTest) -> Defect {
     if seen.is_base() {
         let for_good = seen.appearance.underlay().thickest().map_or(seen.mean, |film| film.0);
-        let fault = seen.of_fields(Kind::NotHidden, Part::Interior, seen.inside, (seen.mean, for_good));
-        return Fault { film: Micrometres(seen.mean - seen.job.paints[seen.paint].hides_at.0), ..fault };
+        let defect = seen.of_fields(DefectKind::NotHidden, Part::Interior, seen.inside, (seen.mean, for_good));
+        return Defect { film: Micrometres(seen.mean - seen.job.paints[seen.paint].hides_at.0), ..defect };
     }
     let target = seen.appearance.target_film().0;
-    let kind = if seen.mean < target { Kind::ThinFilm } else { Kind::OverFilm };
+    let kind = if seen.mean < target { DefectKind::ThinFilm } else { DefectKind::OverFilm };
     seen.of_fields(kind, Part::Interior, seen.inside, (seen.mean, target))
 }
 
 /// The strip along an edge, without its corners.
-fn edge(seen: &Seen, part: Part) -> Option<Fault> {
+fn edge(seen: &FilmUnderTest, part: Part) -> Option<Defect> {
     let (panel, band) = (&seen.job.panel, seen.job.panel.edge_band.0);
     let (length, width) = (panel.length.0, panel.width.0);
     let corner = (seen.inside.least.x.max(band)).min(length / 3.0);
@@ -45,15 +45,15 @@ fn edge(seen: &Seen, part: Part) -> Option<Fault> {
     }
     let film = films.iter().sum::<f64>() / films.len() as f64;
     let (least, most) = just_inside(seen, area).unwrap_or((seen.mean, seen.mean));
-    // what the lines do everywhere is no fault of the edge
+    // what the lines do everywhere is no defect of the edge
     let around = film.clamp(least, most);
-    let kind = if film < around { Kind::ThinEdge } else { Kind::HeavyEdge };
+    let kind = if film < around { DefectKind::ThinEdge } else { DefectKind::HeavyEdge };
     Some(seen.of_fields(kind, part, area, (film, around)))
 }
 
 /// The least and the most film of strips as wide as the edge's that lie beside it: from one fan's width inside on, over
 /// half a fan and at least one spacing of the lines, but not past the middle and not where two reaches meet.
-fn just_inside(seen: &Seen, edge: Area) -> Option<(f64, f64)> {
+fn just_inside(seen: &FilmUnderTest, edge: Area) -> Option<(f64, f64)> {
     let fan = seen.job.gun.fan_width.0;
     let spacing = seen.coats().map(|coat| coat.spacing(&seen.job.gun).0).fold(0.0, f64::max);
     let span = seen.job.panel.area().most;
@@ -89,7 +89,7 @@ fn just_inside(seen: &Seen, edge: Area) -> Option<(f64, f64)> {
 }
 
 /// Cells whose centres lie in a rectangle.
-pub(super) fn cells_within<'a>(seen: &'a Seen, area: Area) -> impl Iterator<Item = usize> + 'a {
+pub(super) fn cells_within<'a>(seen: &'a FilmUnderTest, area: Area) -> impl Iterator<Item = usize> + 'a {
     let window = seen.patch.window_of(area);
     let columns = seen.patch.columns;
     (window.row..window.row + window.rows)

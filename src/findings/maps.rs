@@ -1,6 +1,6 @@
 //! Places that were missed, and coats sprayed from outside the gun's working distance.
 
-use super::{Fault, Kind, Part, Seen};
+use super::{Defect, DefectKind, FilmUnderTest, Part};
 use crate::panel::Area;
 use crate::rehearsal::Rehearsal;
 use crate::strokes::Along;
@@ -16,7 +16,7 @@ const SMALLEST: f64 = 900.0;
 
 /// The places away from the edges that were missed; where there are none, the thinnest place. Places that all lie where
 /// two reaches meet belong to the middle.
-pub(super) fn holiday(seen: &Seen) -> Option<Fault> {
+pub(super) fn holiday(seen: &FilmUnderTest) -> Option<Defect> {
     let missed: Vec<usize> =
         seen.interior.iter().copied().filter(|cell| seen.film[*cell] < MISSED * seen.mean).collect();
     let cell = seen.patch.cell;
@@ -32,21 +32,21 @@ pub(super) fn holiday(seen: &Seen) -> Option<Fault> {
     let met = within(seen.middle(Along::Length), area.least.y, area.most.y)
         || within(seen.middle(Along::Width), area.least.x, area.most.x);
     let part = if met { Part::Middle } else { Part::Interior };
-    let mut fault = seen.of_fields(Kind::Holiday, part, area, (film, seen.mean));
+    let mut defect = seen.of_fields(DefectKind::Holiday, part, area, (film, seen.mean));
     let share = MISSED * seen.mean / film.max(1e-3 * seen.mean).max(1e-9);
-    fault.times = if large { share.max(1.0) } else { share.min(0.99) };
-    if seen.is_base() && fault.delta_e00 < seen.large_field() {
-        fault.times = fault.times.min(0.99); // what hides at a third of its film hides there too
+    defect.severity = if large { share.max(1.0) } else { share.min(0.99) };
+    if seen.is_base() && defect.delta_e00 < seen.large_field() {
+        defect.severity = defect.severity.min(0.99); // what hides at a third of its film hides there too
     }
-    fault.worst = seen.centre(thinnest);
-    Some(fault)
+    defect.worst = seen.centre(thinnest);
+    Some(defect)
 }
 
 /// Moments of a pass at which the gun's distance is looked at.
 const LOOKED_AT: usize = 100;
 
 /// How far the nozzle is from the panel while a coat is sprayed, against the gun's working distance.
-pub(super) fn distance(rehearsal: &Rehearsal, coat: usize) -> [Fault; 2] {
+pub(super) fn distance(rehearsal: &Rehearsal, coat: usize) -> [Defect; 2] {
     let (job, panel) = (rehearsal.job(), &rehearsal.job().panel);
     let (mut least, mut most) = ((f64::INFINITY, DVec2::ZERO), (0.0_f64, DVec2::ZERO));
     let over = panel.area();
@@ -65,10 +65,10 @@ pub(super) fn distance(rehearsal: &Rehearsal, coat: usize) -> [Fault; 2] {
             }
         }
     }
-    let fault = |kind, times: f64, worst: DVec2| Fault {
+    let defect = |kind, severity: f64, worst: DVec2| Defect {
         kind,
         part: Part::Coat(coat),
-        times,
+        severity,
         paint: job.paint_of(&job.coats[coat]),
         area: over,
         worst,
@@ -80,5 +80,8 @@ pub(super) fn distance(rehearsal: &Rehearsal, coat: usize) -> [Fault; 2] {
     let (near, far) = WORKING_DISTANCE;
     let (middle, half) = ((near + far) / 2.0, (far - near) / 2.0);
     let past = |away: f64| if away.is_finite() { ((away - middle) / half).max(0.0) } else { 0.0 };
-    [fault(Kind::DrySpray, past(most.0), most.1), fault(Kind::WetSpray, past(2.0 * middle - least.0), least.1)]
+    [
+        defect(DefectKind::DrySpray, past(most.0), most.1),
+        defect(DefectKind::WetSpray, past(2.0 * middle - least.0), least.1),
+    ]
 }

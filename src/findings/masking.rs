@@ -1,7 +1,7 @@
 //! Passes that spray nothing but the masking: lines so far outside the panel that hardly any of their paint can land on it.
 //! Reckoned from the plan and the fan alone. Nothing is seen of them; they cost paint and time.
 
-use super::{Fault, Kind, Part};
+use super::{Defect, DefectKind, Part};
 use crate::gun::{Gun, Pass};
 use crate::job::Job;
 use crate::strokes::{Line, OUTSIDE, lines};
@@ -37,16 +37,16 @@ pub fn masked(job: &Job) -> Vec<Masked> {
     all
 }
 
-pub(super) fn fault(job: &Job) -> Option<Fault> {
+pub(super) fn defect(job: &Job) -> Option<Defect> {
     let all = masked(job);
     let most = all.first()?;
     let (ml, of_ml) = all.iter().fold((0.0, 0.0), |(ml, of), coat| (ml + coat.ml, of + coat.of_ml));
     let area = job.panel.area();
-    Some(Fault {
-        kind: Kind::MaskingSprayed,
+    Some(Defect {
+        kind: DefectKind::MaskingSprayed,
         part: Part::Coat(most.coat),
         // just told, and the more the larger its share of the paint
-        times: 1.0 + ml / of_ml,
+        severity: 1.0 + ml / of_ml,
         paint: job.paint_of(&job.coats[most.coat]),
         area,
         worst: DVec2::new(area.most.x / 2.0, 0.0),

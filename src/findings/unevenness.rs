@@ -3,11 +3,11 @@
 //! is what every pass does at the same place: it belongs to the ends of the passes and is told there, by the edges. What
 //! then still repeats from line to line is the lines' too. What is left over has no direction and is mottle. Each part is looked at by itself, as [`crate::eye::Visibility`] sees it.
 
-use super::{Fault, Kind, Part, Seen};
+use super::{Defect, DefectKind, FilmUnderTest, Part};
+use crate::appraisal::{FARTHEST, NEAREST};
 use crate::eye::Raster;
 use crate::maths::fill_pieces;
 use crate::panel::Area;
-use crate::report::{FARTHEST, NEAREST};
 use crate::strokes::Along;
 use crate::units::Micrometres;
 
@@ -16,25 +16,25 @@ const STRIPE: f64 = 1.5;
 /// From so many lines on what repeats is told from chance.
 const LINES_TO_REPEAT: f64 = 3.0;
 
-pub(super) fn faults(seen: &Seen, from: bool) -> Vec<Fault> {
+pub(super) fn defects(seen: &FilmUnderTest, from: bool) -> Vec<Defect> {
     let mut left = seen.calm();
-    let mut faults = Vec::new();
+    let mut defects = Vec::new();
     for along in [Along::Length, Along::Width] {
         let profile = Profile::of(seen, &left, along);
         profile.take_from(seen, &mut left);
         if seen.coats().any(|coat| coat.along == along) {
-            faults.extend(profile.faults(seen, from));
+            defects.extend(profile.defects(seen, from));
         }
     }
     for along in [Along::Length, Along::Width] {
         take_what_repeats(seen, along, &mut left);
     }
     let all = Looked { raster: Raster::of(seen.patch), place_of: &|cell| cell, from };
-    faults.extend(all.at(seen, &left, Kind::Mottle, Part::Interior, seen.inside));
-    faults
+    defects.extend(all.at(seen, &left, DefectKind::Mottle, Part::Interior, seen.inside));
+    defects
 }
 
-impl Seen<'_> {
+impl FilmUnderTest<'_> {
     /// The film less its mean away from the edges; near the edges it goes on as it is just inside.
     fn calm(&self) -> Vec<f64> {
         let patch = self.patch;
@@ -64,7 +64,7 @@ struct Profile {
 }
 
 impl Profile {
-    fn of(seen: &Seen, left: &[f64], along: Along) -> Self {
+    fn of(seen: &FilmUnderTest, left: &[f64], along: Along) -> Self {
         let patch = seen.patch;
         let within = patch.window_of(seen.inside);
         let (columns, rows) = (within.column..within.column + within.columns, within.row..within.row + within.rows);
@@ -87,25 +87,25 @@ impl Profile {
         Self { along, values, first: range.start, count: range.len(), step }
     }
 
-    fn place_of(&self, seen: &Seen, cell: usize) -> usize {
+    fn place_of(&self, seen: &FilmUnderTest, cell: usize) -> usize {
         if self.along == Along::Length { cell / seen.patch.columns } else { cell % seen.patch.columns }
     }
 
-    fn take_from(&self, seen: &Seen, left: &mut [f64]) {
+    fn take_from(&self, seen: &FilmUnderTest, left: &mut [f64]) {
         fill_pieces(left, seen.patch.columns, |row, left| match self.along {
             Along::Length => left.iter_mut().for_each(|value| *value -= self.values[row]),
             Along::Width => left.iter_mut().zip(&self.values).for_each(|(value, mean)| *value -= mean),
         });
     }
 
-    fn faults(&self, seen: &Seen, from: bool) -> Vec<Fault> {
+    fn defects(&self, seen: &FilmUnderTest, from: bool) -> Vec<Defect> {
         // the same all along the passes: one cell is looked at for each row, or each column
         let raster = Raster::along(seen.patch, self.along == Along::Length);
         let looked = Looked { raster, place_of: &|cell| self.place_of(seen, cell), from };
         let coats = seen.coats().filter(|coat| coat.along == self.along);
         let spacing = coats.map(|coat| coat.spacing(&seen.job.gun).0).fold(f64::INFINITY, f64::min) / self.step;
         let mut rest = self.values.clone();
-        let mut faults = Vec::new();
+        let mut defects = Vec::new();
         if let Some(middle) = seen.middle(self.along) {
             let bump = self.bump(seen, middle, spacing);
             rest.iter_mut().zip(&bump).for_each(|(rest, bump)| *rest -= bump);
@@ -114,7 +114,7 @@ impl Profile {
                 Along::Length => (area.least.y, area.most.y) = middle,
                 Along::Width => (area.least.x, area.most.x) = middle,
             }
-            faults.extend(looked.at(seen, &bump, Kind::CentreStripe, Part::Middle, area));
+            defects.extend(looked.at(seen, &bump, DefectKind::CentreStripe, Part::Middle, area));
         }
         let rest: Vec<f64> = (0..rest.len()).map(|i| self.going_on(&rest, i as f64, spacing)).collect();
         // a mean over one spacing has nothing of the lines left; the other parts stripes from bands
@@ -123,10 +123,10 @@ impl Profile {
             broad.fill(0.0); // no room for anything broader than the lines
         }
         let fine: Vec<f64> = rest.iter().zip(&broad).map(|(rest, broad)| rest - broad).collect();
-        for (kind, values) in [(Kind::Striping, fine), (Kind::Banding, broad)] {
-            faults.extend(looked.at(seen, &values, kind, Part::Interior, seen.inside));
+        for (kind, values) in [(DefectKind::Striping, fine), (DefectKind::Banding, broad)] {
+            defects.extend(looked.at(seen, &values, kind, Part::Interior, seen.inside));
         }
-        faults
+        defects
     }
 
     /// The first and the last place of the interior, in cells.
@@ -153,7 +153,7 @@ impl Profile {
     /// What the stripe where two reaches meet has over the film beside it, at the same place between two lines. Where
     /// the stripe fills the interior there is nothing beside it: all its unevenness is then the middle's, unless the
     /// reaches neither overlap nor leave a gap.
-    fn bump(&self, seen: &Seen, middle: (f64, f64), spacing: f64) -> Vec<f64> {
+    fn bump(&self, seen: &FilmUnderTest, middle: (f64, f64), spacing: f64) -> Vec<f64> {
         let centre = |i: f64| (i + 0.5) * self.step;
         let met = |i: f64| centre(i) >= middle.0 && centre(i) <= middle.1;
         let apart = seen.coats().any(|coat| coat.along == self.along && coat.reach_overlap.0 != 0.0);
@@ -182,7 +182,7 @@ impl Profile {
 
 /// Takes away what is the same from line to line at one place along the passes: stripes that are stronger at the ends of a
 /// pass than in its middle, for instance. Only where there are lines enough to tell chance from what repeats.
-fn take_what_repeats(seen: &Seen, along: Along, left: &mut [f64]) {
+fn take_what_repeats(seen: &FilmUnderTest, along: Along, left: &mut [f64]) {
     let coats = seen.coats().filter(|coat| coat.along == along);
     let Some(spacing) = coats.map(|coat| coat.spacing(&seen.job.gun).0).reduce(f64::max) else { return };
     let (patch, within) = (seen.patch, seen.patch.window_of(seen.inside));
@@ -265,7 +265,7 @@ struct Looked<'a> {
 
 impl Looked<'_> {
     /// As the job's eye sees it.
-    fn at(&self, seen: &Seen, off: &[f64], kind: Kind, part: Part, area: Area) -> Option<Fault> {
+    fn at(&self, seen: &FilmUnderTest, off: &[f64], kind: DefectKind, part: Part, area: Area) -> Option<Defect> {
         let film: Vec<f64> = off.iter().map(|off| (seen.mean + off).max(0.0)).collect();
         let visibility = seen.visibility(self.raster, &film)?;
         let distance = seen.job.viewing.distance;
@@ -281,10 +281,10 @@ impl Looked<'_> {
         let worst = cells.reduce(|worst, cell| if times_of(cell) > times_of(worst) { cell } else { worst })?;
         let place = (self.place_of)(worst);
         let sighting = visibility.at(place, distance)?;
-        Some(Fault {
+        Some(Defect {
             kind,
             part,
-            times: times[place],
+            severity: times[place],
             paint: seen.paint,
             area,
             worst: seen.centre(worst),

@@ -1,18 +1,20 @@
-//! Faults of the wet film: places that run, places that are near it, and neighbouring passes that no longer melt
+//! Defects of the wet film: places that run, places that are near it, and neighbouring passes that no longer melt
 //! together. Of every paint.
 
-use super::{Fault, Kind, Part};
+use super::{Defect, DefectKind, Part};
+use crate::appraisal::Appraisal;
 use crate::maths::fill_pieces;
 use crate::panel::Area;
-use crate::rehearsal::{Moving, Rehearsal, WetFilm, Wetness};
+use crate::rehearsal::{Moving, Rehearsal, WetFilm};
 use crate::units::Micrometres;
 use glam::DVec2;
 
 /// Cells that are looked at in one piece.
 const PIECE: usize = 4096;
 
-pub(super) fn faults(rehearsal: &Rehearsal, wetness: &Wetness) -> Vec<Fault> {
-    let paints = wetness.films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
+pub(super) fn defects(appraisal: &Appraisal) -> Vec<Defect> {
+    let rehearsal = appraisal.rehearsal();
+    let paints = appraisal.wetness().films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
     paints
         .flat_map(|(paint, film)| {
             let of = [run(rehearsal, paint, film), near_run(rehearsal, paint, film), edge(rehearsal, paint, film)];
@@ -22,7 +24,7 @@ pub(super) fn faults(rehearsal: &Rehearsal, wetness: &Wetness) -> Vec<Fault> {
 }
 
 /// The place that runs farthest; where nothing runs, the one that is nearest to it.
-fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
+fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Defect> {
     let flow = rehearsal.job().paints[paint].flow();
     let mut of_run = vec![0.0; film.most.len()];
     fill_pieces(&mut of_run, PIECE, |piece, of_run| {
@@ -30,15 +32,15 @@ fn run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
     });
     let worst = most(&of_run).filter(|worst| of_run[*worst] > 0.0)?;
     let area = film.runs.first().map_or_else(|| around(rehearsal, &[worst]), |run| way_down(rehearsal, run));
-    Some(wet_fault(rehearsal, Kind::Run, (paint, film), worst, area, of_run[worst]))
+    Some(wet_defect(rehearsal, DefectKind::Run, (paint, film), worst, area, of_run[worst]))
 }
 
 /// The place that is most over its sag limit. Measured where something runs too: what puts the one right must not seem to
 /// put the other right by making it worse.
-fn near_run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
+fn near_run(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Defect> {
     let worst = most(&film.times_limit).filter(|worst| film.times_limit[*worst] > 0.0)?;
     let area = film.near_limit.first().map_or_else(|| around(rehearsal, &[worst]), |near| way_down(rehearsal, near));
-    Some(wet_fault(rehearsal, Kind::NearRun, (paint, film), worst, area, film.times_limit[worst]))
+    Some(wet_defect(rehearsal, DefectKind::NearRun, (paint, film), worst, area, film.times_limit[worst]))
 }
 
 /// The place with the way that its film goes; where it drips off the rim the panel ends.
@@ -49,26 +51,26 @@ fn way_down(rehearsal: &Rehearsal, place: &Moving) -> Area {
     Area { least: least.min(to), most: most.max(to) }
 }
 
-fn wet_fault(
+fn wet_defect(
     rehearsal: &Rehearsal,
-    kind: Kind,
+    kind: DefectKind,
     (paint, film): (usize, &WetFilm),
     worst: usize,
     area: Area,
-    times: f64,
-) -> Fault {
+    severity: f64,
+) -> Defect {
     let wet = film.most[worst];
-    fault(kind, paint, times, area, centre(rehearsal, worst), wet - wet / film.times_limit[worst])
+    defect(kind, paint, severity, area, centre(rehearsal, worst), wet - wet / film.times_limit[worst])
 }
 
 /// The greatest gap in time between neighbouring passes.
-fn edge(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Fault> {
+fn edge(rehearsal: &Rehearsal, paint: usize, film: &WetFilm) -> Option<Defect> {
     let worst = most(&film.gap)?;
     let open = rehearsal.job().paints[paint].open_time.seconds().0;
     let lost: Vec<usize> = (0..film.gap.len()).filter(|cell| film.gap[*cell] > open).collect();
     let area = around(rehearsal, if lost.is_empty() { std::slice::from_ref(&worst) } else { &lost });
-    let times = film.gap[worst] / open;
-    (times > 0.0).then(|| fault(Kind::WetEdgeLost, paint, times, area, centre(rehearsal, worst), 0.0))
+    let severity = film.gap[worst] / open;
+    (severity > 0.0).then(|| defect(DefectKind::WetEdgeLost, paint, severity, area, centre(rehearsal, worst), 0.0))
 }
 
 fn most(values: &[f64]) -> Option<usize> {
@@ -89,7 +91,7 @@ fn around(rehearsal: &Rehearsal, cells: &[usize]) -> Area {
     Area { least: (least - half).max(panel.least), most: (most + half).min(panel.most) }
 }
 
-fn fault(kind: Kind, paint: usize, times: f64, area: Area, worst: DVec2, film: f64) -> Fault {
+fn defect(kind: DefectKind, paint: usize, severity: f64, area: Area, worst: DVec2, film: f64) -> Defect {
     let film = Micrometres(film);
-    Fault { kind, part: Part::Interior, times, paint, area, worst, film, delta_e00: 0.0, seen_from: None }
+    Defect { kind, part: Part::Interior, severity, paint, area, worst, film, delta_e00: 0.0, seen_from: None }
 }

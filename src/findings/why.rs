@@ -1,10 +1,10 @@
 //! Why a place has the film it has: the lines that pass nearest, and how that differs from the panel around, in one
 //! sentence. Only says what was laid; causes are found by rehearsing again.
 
-use super::Seen;
+use super::FilmUnderTest;
+use crate::appraisal::Appraisal;
 use crate::field::film_at;
 use crate::maths::ascending;
-use crate::rehearsal::Rehearsal;
 use glam::DVec2;
 
 /// How a place differs from its surround, um, and the passes that laid the most there with the distance of their lines,
@@ -19,9 +19,10 @@ pub struct Why {
 }
 
 /// Why there is so much film at a place; none off the panel or where nothing is laid.
-pub fn why_here(rehearsal: &Rehearsal, place: DVec2) -> Option<Why> {
-    let seen = Seen::all(rehearsal).pop()?;
-    let off = film_at(seen.patch, &seen.film, place).0 - seen.mean;
+pub fn why_here(appraisal: &Appraisal, place: DVec2) -> Option<Why> {
+    let rehearsal = appraisal.rehearsal();
+    let seen = FilmUnderTest::all(appraisal).pop()?;
+    let off = film_at(seen.patch, seen.film, place).0 - seen.mean;
     let of_tint = |index: &usize| {
         let coat = &seen.job.coats[rehearsal.passes()[*index].coat];
         seen.job.paint_of(coat) == seen.paint

@@ -40,7 +40,7 @@ const ROOMS: Rooms = &[&Figure, &Shell, &ByHand, &Rehearsal, &SprayOuts, &BoothS
 #[wasm_bindgen]
 pub fn rehearse(job: &str) -> Result<JsValue, JsValue> {
     let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-    let report = fanlap::causes::report(&fanlap::rehearsal::rehearse(&job));
+    let report = fanlap::report::in_full(&fanlap::appraisal::appraise(&job));
     let as_objects = serde_wasm_bindgen::Serializer::json_compatible();
     serde::Serialize::serialize(&report, &as_objects).map_err(Into::into)
 }
@@ -97,9 +97,9 @@ pub fn start() {
 fn first_visit(space: ScreenSpace) -> App {
     let mut app = App::new(plan::first_job(), ROOMS, space);
     if dom::media("(prefers-reduced-motion: reduce)") {
-        *app.time = app.shown.rehearsal.total();
+        *app.time = app.shown.rehearsal().total();
     } else {
-        *app.time = app.shown.rehearsal.passes().get(4).map_or(Seconds(0.0), |pass| pass.start);
+        *app.time = app.shown.rehearsal().passes().get(4).map_or(Seconds(0.0), |pass| pass.start);
         *app.playing = true;
     }
     app

@@ -1,7 +1,7 @@
 //! Lessons: what is to be done and what is new in it, what counts as done, what is shown and told. They are data
 //! (`assets/lessons`, `assets/lesson.schema.json`); adding one changes no Rust.
 
-use super::{Aid, Channel, Slip, Told, ranges};
+use super::{Aid, ErrorSource, Slip, Told, ranges};
 use crate::error::Problem;
 use crate::job::{Files, Job, at, pack, unpack};
 use crate::json;
@@ -70,7 +70,7 @@ pub enum Task {
         /// What that hand did.
         hand: Slip,
         /// What it is often taken for.
-        mistaken_for: Channel,
+        mistaken_for: ErrorSource,
     },
 }
 

@@ -2,19 +2,18 @@
 //! the learner's. The same mark on the page and on the command line.
 
 use super::performance::{Performance, Range, SprayedPass, performance};
-use super::{Channel, Foreseen, Lesson, NextStep, Prediction, Slip, Task, next_step};
-use crate::colour::ScreenSpace;
+use super::{ErrorSource, Foreseen, Lesson, NextStep, Prediction, Slip, Task, next_step};
+use crate::appraisal::Appraisal;
 use crate::error::Problem;
 use crate::field::share_within;
 use crate::job::inputs::System;
 use crate::job::{Files, Job};
 use crate::json;
 use crate::rehearsal::rehearse_film;
-use crate::report::appearance;
 use crate::strokes::MovedBy;
-use crate::units::Micrometres;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use std::cell::LazyCell;
 
 /// Version of the attempt's file.
 pub const ATTEMPT_VERSION: u64 = 1;
@@ -37,7 +36,7 @@ pub struct Attempt {
     pub job: Value,
     /// What was named as the error.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub answer: Option<Channel>,
+    pub answer: Option<ErrorSource>,
     /// What was foreseen.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub prediction: Option<Prediction>,
@@ -163,7 +162,7 @@ impl Lesson {
         &self,
         job: &Job,
         slip: &Slip,
-        answer: impl Fn(&Slip, Channel) -> Result<Channel, Problem>,
+        answer: impl Fn(&Slip, ErrorSource) -> Result<ErrorSource, Problem>,
     ) -> Result<Attempt, Problem> {
         Ok(match &self.task {
             Task::Spray { .. } => Attempt::new(self, &self.sprayed_by(job, slip)?),
@@ -175,7 +174,7 @@ impl Lesson {
     }
 
     /// What did most of a hand's errors to the film, as the rehearsal shows it.
-    fn answer(&self, hand: &Slip) -> Result<Channel, Problem> {
+    fn answer(&self, hand: &Slip) -> Result<ErrorSource, Problem> {
         let next = next_step(&self.sprayed_by(&self.set_up()?, hand)?, 0, System::Metric);
         next.and_then(|next| next.channel).ok_or_else(|| {
             let remedy = "Give its hand one error that is large enough to see.";
@@ -198,20 +197,22 @@ impl Lesson {
     /// Marks an attempt.
     pub fn mark(&self, attempt: &Attempt) -> Result<Mark, Problem> {
         let job = self.marked(&attempt.sprayed()?)?;
+        let made = LazyCell::new(|| Appraisal::of(rehearse_film(&job)));
         let told = |coat: usize| performance(&job, coat).zip(next_step(&job, coat, System::Metric));
         let mut next = None;
         let (mut checks, mut off, mut all_done) = (Vec::new(), 0.0_f64, true);
         match &self.task {
             Task::Spray { .. } => {
+                let whole = self.whole_film(&made)?;
                 for coat in 0..job.coats.len() {
                     let told = told(coat);
                     let made = match &told {
-                        Some(told) => self.checks_of(&job, coat, told)?,
+                        Some(told) => self.checks_of(&job, coat, told, whole),
                         None => Vec::new(),
                     };
                     let done = !made.is_empty() && made.iter().all(|check| check.kept);
                     let error = told.as_ref().map_or(0.0, |(_, next)| next.error);
-                    off = off.max(self.whole_film(&job)?.unwrap_or(error));
+                    off = off.max(whole.unwrap_or(error));
                     let told = told.map(|(_, next)| next);
                     // a coat that is not done comes before one of which there is only more to say
                     if let Some(told) = told.filter(|told| !done || told.channel.is_some())
@@ -223,12 +224,12 @@ impl Lesson {
                     checks.push(made);
                 }
                 checks.extend(self.limits.in_window.map(|least| {
-                    let is = in_window(&job);
+                    let is = in_window(&made);
                     vec![Check { share: true, ..at_least("panel in the window", is, least) }]
                 }));
             }
             Task::Plan { .. } => {
-                off = apart(&job, &self.sprayed_by(&self.set_up()?, &Slip::default())?);
+                off = apart(&made, &self.sprayed_by(&self.set_up()?, &Slip::default())?);
                 let allowed = self.limits.film.unwrap_or(f64::INFINITY);
                 checks.push(vec![Check { share: true, ..at_most("film off the plan's", off, allowed) }]);
             }
@@ -239,10 +240,7 @@ impl Lesson {
             }
         }
         let passed = checks.iter().all(|made| !made.is_empty() && made.iter().all(|check| check.kept));
-        let foreseen = attempt.prediction.as_ref().map(|said| {
-            let film = rehearse_film(&job);
-            said.against(film.patch(), &film.film(painted(&job)))
-        });
+        let foreseen = attempt.prediction.as_ref().map(|said| said.against(made.patch(), made.film(painted(&job))));
         Ok(Mark { passed, checks, off, foreseen, next, moved_by: self.moved_by(&job) })
     }
 
@@ -255,11 +253,11 @@ impl Lesson {
 
     /// How far the whole film is off the plan's, where the lines are the learner's to choose: those that were reached say
     /// nothing of it.
-    fn whole_film(&self, job: &Job) -> Result<Option<f64>, Problem> {
+    fn whole_film(&self, made: &LazyCell<Appraisal, impl FnOnce() -> Appraisal>) -> Result<Option<f64>, Problem> {
         if self.open.is_empty() {
             return Ok(None);
         }
-        Ok(Some(apart(job, &self.sprayed_by(&self.set_up()?, &Slip::default())?)))
+        Ok(Some(apart(made, &self.sprayed_by(&self.set_up()?, &Slip::default())?)))
     }
 
     fn checks_of(
@@ -267,8 +265,9 @@ impl Lesson {
         job: &Job,
         coat: usize,
         (performance, next): &(Performance, NextStep),
-    ) -> Result<Vec<Check>, Problem> {
-        let error = self.whole_film(job)?.unwrap_or(next.error);
+        whole: Option<f64>,
+    ) -> Vec<Check> {
+        let error = whole.unwrap_or(next.error);
         let (coat, limits) = (&job.coats[coat], &self.limits);
         let worst = |of: &dyn Fn(&SprayedPass) -> f64| performance.passes.iter().map(of).fold(0.0, f64::max);
         let missing = (performance.left_out.len() + performance.to_come) as f64;
@@ -300,7 +299,7 @@ impl Lesson {
             let is = least.fold(f64::INFINITY, f64::min);
             at_least("trigger outside the edge, mm", is, allowed)
         }));
-        Ok(checks)
+        checks
     }
 }
 
@@ -310,17 +309,15 @@ fn painted(job: &Job) -> usize {
 }
 
 /// Share of the panel whose colour is within 1 dE of the target.
-fn in_window(job: &Job) -> f64 {
-    let film = rehearse_film(job).film(painted(job));
-    let most = film.iter().copied().fold(1.0, f64::max);
-    let appearance = appearance(job, ScreenSpace::Srgb, Micrometres(most));
+fn in_window(made: &Appraisal) -> f64 {
+    let appearance = made.appearance();
     let Some((low, high)) = appearance.track().film_window(appearance.target(), 1.0) else { return 0.0 };
-    share_within(&film, (low.0, high.0))
+    share_within(made.film(painted(made.job())), (low.0, high.0))
 }
 
-/// How far a job's film lies from another's of the same panel: root mean square over the other's mean.
-fn apart(job: &Job, meant: &Job) -> f64 {
-    let (film, meant) = (rehearse_film(job).film(painted(job)), rehearse_film(meant).film(painted(meant)));
+/// How far a film lies from that of another job on the same panel: root mean square over the other's mean.
+fn apart(made: &Appraisal, meant: &Job) -> f64 {
+    let (film, meant) = (made.film(painted(made.job())), rehearse_film(meant).film(painted(meant)));
     let mean = meant.iter().sum::<f64>() / meant.len().max(1) as f64;
-    super::correct::off(&film, &meant) / mean.max(1e-9)
+    super::diagnose::off(film, &meant) / mean.max(1e-9)
 }

@@ -1,6 +1,6 @@
 //! A recording with one thing put right, and all else as it was: what is sprayed again to see what that thing did.
 
-use super::Channel;
+use super::ErrorSource;
 use super::course::{Course, Followed, covered, followed};
 use super::performance::{Performance, across, nearest, pace, plan, told_of};
 use crate::job::Job;
@@ -34,28 +34,28 @@ pub(super) enum Detail {
 
 impl Detail {
     /// What a channel is made of.
-    pub fn of(channel: Channel) -> &'static [Self] {
+    pub fn of(channel: ErrorSource) -> &'static [Self] {
         match channel {
-            Channel::Line => &[Self::Aside, Self::Slant, Self::Bow, Self::Waves],
-            Channel::Speed => &[Self::Pace, Self::Passes, Self::Along],
+            ErrorSource::Line => &[Self::Aside, Self::Slant, Self::Bow, Self::Waves],
+            ErrorSource::Speed => &[Self::Pace, Self::Passes, Self::Along],
             _ => &[],
         }
     }
 }
 
 /// The recording with one thing put right.
-pub(super) fn put_right(job: &Job, track: &Track, channel: Channel, performance: &Performance) -> Track {
+pub(super) fn put_right(job: &Job, track: &Track, channel: ErrorSource, performance: &Performance) -> Track {
     let (coat, plan) = (&job.coats[0], plan(job, 0));
     let along = coat.along;
     let mut right = track.clone();
     let all = right.samples.iter_mut();
     match channel {
         // not what the wrist does to it
-        Channel::Distance => {
+        ErrorSource::Distance => {
             let off = off_by_turning(&track.samples);
             all.for_each(|sample| sample.distance.0 = coat.distance.0 + off * rise(sample));
         }
-        Channel::Angle => {
+        ErrorSource::Angle => {
             let off = off_by_turning(&track.samples);
             for sample in all {
                 // the gun over the place that it sprays
@@ -64,8 +64,8 @@ pub(super) fn put_right(job: &Job, track: &Track, channel: Channel, performance:
                 (sample.heel, sample.lean) = (Degrees(0.0), Degrees(0.0));
             }
         }
-        Channel::Overlap | Channel::Line => {
-            let respaced = channel == Channel::Overlap;
+        ErrorSource::Overlap | ErrorSource::Line => {
+            let respaced = channel == ErrorSource::Overlap;
             let all = followed(job, 0, track, &plan);
             for pass in &all {
                 let moved = |look: &Sample| if respaced { look.across(along) + pass.respaced } else { pass.meant };
@@ -83,15 +83,15 @@ pub(super) fn put_right(job: &Job, track: &Track, channel: Channel, performance:
             let lines: Vec<&Line> = performance.reached().filter(short).map(|number| &plan[number - 1]).collect();
             right.samples.extend(planned(job, &lines, now + 1.0).samples);
         }
-        Channel::Speed => {
+        ErrorSource::Speed => {
             let speed = coat.actual_speed().0;
             retime(&mut right, track, |pair| {
                 let way = (pair[1].along(along) - pair[0].along(along)).abs();
                 if pair[0].open { way / speed } else { pair[1].time.0 - pair[0].time.0 }
             });
         }
-        Channel::Trigger => return triggered(job, track),
-        Channel::Twice => {
+        ErrorSource::Trigger => return triggered(job, track),
+        ErrorSource::Twice => {
             for (i, pass) in told_of(job, 0, track).into_iter().enumerate() {
                 let of = |n: usize| performance.passes[n].line;
                 if of(i).is_some() && (0..i).any(|before| of(before) == of(i)) {
@@ -99,7 +99,7 @@ pub(super) fn put_right(job: &Job, track: &Track, channel: Channel, performance:
                 }
             }
         }
-        Channel::LeftOut => {
+        ErrorSource::LeftOut => {
             let now = right.samples.last().map_or(0.0, |sample| sample.time.0);
             let lines: Vec<&Line> = performance.left_out.iter().map(|number| &plan[number - 1]).collect();
             right.samples.extend(planned(job, &lines, now + 1.0).samples);

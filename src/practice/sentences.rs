@@ -1,6 +1,6 @@
 //! What did most, in a sentence with its number, and what to do, in another: as an instructor says it. Finds nothing itself.
 
-use super::Channel;
+use super::ErrorSource;
 use super::performance::{Performance, SprayedPass};
 use super::righted::Detail;
 use crate::job::Job;
@@ -12,7 +12,7 @@ use crate::words::{between, digits_of, shown};
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Did {
     /// What.
-    pub channel: Channel,
+    pub channel: ErrorSource,
     /// What of it, where that alone did most of it.
     pub detail: Option<Detail>,
     /// Share of the error that goes with it.
@@ -54,14 +54,14 @@ struct Words<'a> {
 pub(super) fn told(job: &Job, did: &Did, performance: &Performance, system: System) -> (String, String) {
     let words = Words { job, passes: &performance.passes, performance, system };
     match did.channel {
-        Channel::Distance => words.distance(),
-        Channel::Overlap => words.overlap(),
-        Channel::Line => words.line(did.detail),
-        Channel::Speed => words.speed(did.detail),
-        Channel::Angle => words.angle(),
-        Channel::Trigger => words.trigger(),
-        Channel::LeftOut => words.left_out(),
-        Channel::Twice => words.twice(),
+        ErrorSource::Distance => words.distance(),
+        ErrorSource::Overlap => words.overlap(),
+        ErrorSource::Line => words.line(did.detail),
+        ErrorSource::Speed => words.speed(did.detail),
+        ErrorSource::Angle => words.angle(),
+        ErrorSource::Trigger => words.trigger(),
+        ErrorSource::LeftOut => words.left_out(),
+        ErrorSource::Twice => words.twice(),
     }
 }
 

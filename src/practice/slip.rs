@@ -1,6 +1,6 @@
 //! Errors put into a coat on purpose: the plan's lines as a hand would spray them that makes one, recorded like any hand.
 
-use super::Channel;
+use super::ErrorSource;
 use super::performance::plan;
 use crate::job::Job;
 use crate::job::inputs::Unit;
@@ -55,37 +55,37 @@ pub struct Size {
 
 impl Slip {
     /// One error of a size.
-    pub fn of(channel: Channel, size: f64) -> Self {
+    pub fn of(channel: ErrorSource, size: f64) -> Self {
         let line = Some(size.max(1.0) as usize);
         match channel {
-            Channel::Distance => Self { farther_mm: size, ..Self::default() },
-            Channel::Overlap => Self { wider: size, ..Self::default() },
-            Channel::Line => Self { line_mm: size, ..Self::default() },
-            Channel::Speed => Self { faster: size, ..Self::default() },
-            Channel::Angle => Self { arc_deg: size, ..Self::default() },
-            Channel::Trigger => Self { late_mm: size, ..Self::default() },
-            Channel::LeftOut => Self { left_out: line, ..Self::default() },
-            Channel::Twice => Self { twice: line, ..Self::default() },
+            ErrorSource::Distance => Self { farther_mm: size, ..Self::default() },
+            ErrorSource::Overlap => Self { wider: size, ..Self::default() },
+            ErrorSource::Line => Self { line_mm: size, ..Self::default() },
+            ErrorSource::Speed => Self { faster: size, ..Self::default() },
+            ErrorSource::Angle => Self { arc_deg: size, ..Self::default() },
+            ErrorSource::Trigger => Self { late_mm: size, ..Self::default() },
+            ErrorSource::LeftOut => Self { left_out: line, ..Self::default() },
+            ErrorSource::Twice => Self { twice: line, ..Self::default() },
         }
     }
 
     /// The sizes that one error can have in a coat.
-    pub fn sizes(job: &Job, coat: usize, channel: Channel) -> Size {
+    pub fn sizes(job: &Job, coat: usize, channel: ErrorSource) -> Size {
         let size = |least, most, step, usual, unit| Size { range: (least, most), step, usual, unit: Some(unit) };
         let lines = plan(job, coat).len().max(1) as f64;
         let line = Size { range: (1.0, lines), step: 1.0, usual: (lines / 2.0).ceil(), unit: None };
         match channel {
-            Channel::Distance => size(-100.0, 200.0, 5.0, 100.0, Unit::Millimetre),
-            Channel::Overlap => size(-0.3, 0.6, 0.05, 0.3, Unit::Percent),
+            ErrorSource::Distance => size(-100.0, 200.0, 5.0, 100.0, Unit::Millimetre),
+            ErrorSource::Overlap => size(-0.3, 0.6, 0.05, 0.3, Unit::Percent),
             // farther off it would be the next line's
-            Channel::Line => {
+            ErrorSource::Line => {
                 let most = (0.09 * job.coats[coat].spacing(&job.gun).0).floor() * 5.0;
                 size(-most, most, 5.0, most, Unit::Millimetre)
             }
-            Channel::Speed => size(-0.5, 1.0, 0.05, 0.4, Unit::Percent),
-            Channel::Angle => size(0.0, 40.0, 1.0, 30.0, Unit::Degree),
-            Channel::Trigger => size(0.0, 250.0, 5.0, 200.0, Unit::Millimetre),
-            Channel::LeftOut | Channel::Twice => line,
+            ErrorSource::Speed => size(-0.5, 1.0, 0.05, 0.4, Unit::Percent),
+            ErrorSource::Angle => size(0.0, 40.0, 1.0, 30.0, Unit::Degree),
+            ErrorSource::Trigger => size(0.0, 250.0, 5.0, 200.0, Unit::Millimetre),
+            ErrorSource::LeftOut | ErrorSource::Twice => line,
         }
     }
 

@@ -2,15 +2,13 @@
 //! hand makes, takes the most of the panel out of the window. Found by rehearsing, like everything that is said.
 
 use crate::advice::{Steadiness, trial_cell};
-use crate::colour::ScreenSpace;
+use crate::appraisal::{Appraisal, film_window};
 use crate::field::share_within;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
-use crate::practice::{Channel, Slip};
-use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
-use crate::report::appearance;
+use crate::practice::{ErrorSource, Slip};
+use crate::rehearsal::rehearse_film;
 use crate::strokes::{Along, Reach, lines};
-use crate::units::Micrometres;
 use crate::words::shown;
 use serde::{Deserialize, Serialize};
 
@@ -46,9 +44,9 @@ const WRIST_DEG: f64 = 25.0;
 const LATE_MM: f64 = 80.0;
 
 /// The four edges as a faultless plan leaves them.
-pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
+pub fn edges(job: &Job, appraisal: &Appraisal) -> Vec<Edge> {
     let Some(paint) = job.tinted().or((!job.paints.is_empty()).then_some(0)) else { return Vec::new() };
-    let (film, patch, panel) = (rehearsal.film(paint), rehearsal.patch(), &job.panel);
+    let (film, patch, panel) = (appraisal.film(paint), appraisal.patch(), &job.panel);
     let band = panel.edge_band.0.max(patch.cell.max_element());
     let mean = |inside: &dyn Fn(f64, f64) -> bool| {
         let cells = (0..film.len()).filter(|i| {
@@ -65,8 +63,7 @@ pub fn edges(job: &Job, rehearsal: &Rehearsal) -> Vec<Edge> {
     let lengthwise = coat.along == Along::Length;
     let outside = coat.outermost(panel, &job.gun).map(|outside| outside.0);
     let beside = super::beside(job).map(|other| job.coats[other].outermost(panel, &job.gun).map(|outside| outside.0));
-    let wetness = Wetness::of(rehearsal);
-    let wet = &wetness.films[paint];
+    let wet = &appraisal.wetness().films[paint];
     let of = |name, along: bool, far: bool, inside: &dyn Fn(f64, f64) -> bool| {
         let outside_mm = if along { outside[usize::from(far)] } else { coat.lead.0 };
         let beside_mm = beside.filter(|_| along).map(|beside| beside[usize::from(far)]);
@@ -190,14 +187,14 @@ pub enum Usual {
 impl Usual {
     fn slip(self, size: f64) -> Slip {
         match self {
-            Self::Distance => Slip::of(Channel::Distance, size),
-            Self::Line => Slip::of(Channel::Line, size),
-            Self::Speed => Slip::of(Channel::Speed, size),
-            Self::Wrist => Slip::of(Channel::Angle, size),
+            Self::Distance => Slip::of(ErrorSource::Distance, size),
+            Self::Line => Slip::of(ErrorSource::Line, size),
+            Self::Speed => Slip::of(ErrorSource::Speed, size),
+            Self::Wrist => Slip::of(ErrorSource::Angle, size),
             Self::Heel => Slip { heel_deg: size, ..Slip::default() },
-            Self::Trigger => Slip::of(Channel::Trigger, size),
-            Self::LeftOut => Slip::of(Channel::LeftOut, size),
-            Self::Twice => Slip::of(Channel::Twice, size),
+            Self::Trigger => Slip::of(ErrorSource::Trigger, size),
+            Self::LeftOut => Slip::of(ErrorSource::LeftOut, size),
+            Self::Twice => Slip::of(ErrorSource::Twice, size),
         }
     }
 }
@@ -220,21 +217,20 @@ pub struct LikelyError {
 pub fn likely_errors(job: &Job, within: f64) -> Vec<LikelyError> {
     let Some(tinted) = job.tinted() else { return Vec::new() };
     let hand = Steadiness::of(job);
-    let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-    let Some((low, high)) = seen.track().film_window(seen.target(), within) else { return Vec::new() };
+    let (Some([low, high]), target) = film_window(job, within) else { return Vec::new() };
     let mut plan = super::faultless(job);
     plan.panel.cell = trial_cell(job);
     plan.coats.retain(|coat| coat.paint == job.paints[tinted].name);
     plan.coats.iter_mut().for_each(|coat| coat.edge_pass = false);
     let Some(coat) = plan.coats.first() else { return Vec::new() };
     let sprayed = |slip: &Slip| {
-        let rehearsal = rehearse_film(&slip.in_all_coats(&plan));
-        let runs = !Wetness::of(&rehearsal).films[tinted].runs.is_empty();
-        (rehearsal.film(tinted), runs)
+        let sprayed = Appraisal::of(rehearse_film(&slip.in_all_coats(&plan)));
+        let runs = !sprayed.wetness().films[tinted].runs.is_empty();
+        (sprayed.film(tinted).to_vec(), runs)
     };
     // a plan whose mean is not the target's is held to itself: the window lies around its own mean
     let (film, runs_anyway) = sprayed(&Slip::default());
-    let by = film.iter().sum::<f64>() / film.len().max(1) as f64 / seen.target_film().0.max(1e-9);
+    let by = film.iter().sum::<f64>() / film.len().max(1) as f64 / target.0.max(1e-9);
     let within = |film: &[f64]| share_within(film, (low.0 * by, high.0 * by));
     let meant = within(&film);
     let count = lines(&plan.panel, &plan.gun, coat).iter().filter(|line| !line.rim).count();

@@ -4,10 +4,10 @@
 use super::live::bonnet;
 use super::plain::{Program, build, flat, numbers, scattered};
 use super::row;
-use fanlap::causes::report;
+use fanlap::appraisal::{Appraisal, appraise};
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::{rehearse, rehearse_film};
-use fanlap::report::report as plain_report;
+use fanlap::report::{in_full, report};
 use serde_json::{Value, json};
 use std::hint::black_box;
 use std::process::Command;
@@ -25,7 +25,7 @@ fn ms(run: impl FnOnce()) -> f64 {
 
 /// Film, account, wet film, sight, findings and causes of a job.
 fn whole(job: &Job) {
-    drop(black_box(report(&rehearse(job))));
+    drop(black_box(in_full(&appraise(job))));
 }
 
 /// The bonnet in three unlike coats, 2 mm cells, as crowned as it is.
@@ -49,7 +49,7 @@ pub fn compare() {
             times[0].push(plain.run());
             times[1].push(ms(|| whole(&job)));
             times[2].push(ms(|| drop(black_box(rehearse(&job)))));
-            times[3].push(ms(|| drop(black_box(plain_report(&rehearse(&job))))));
+            times[3].push(ms(|| drop(black_box(report(&appraise(&job))))));
         }
         plain.end();
         let ratio: Vec<f64> = times[0].iter().zip(&times[1]).map(|(plain, ours)| plain / ours).collect();
@@ -137,8 +137,8 @@ pub fn limits() {
         let mut rehearsal = None;
         let film = ms(|| rehearsal = Some(rehearse(&job)));
         let rehearsal = rehearsal.expect("rehearsed");
-        let rest = ms(|| drop(black_box(report(&rehearsal))));
         let (cells, passes) = (rehearsal.patch().height.len(), rehearsal.passes().len());
+        let rest = ms(|| drop(black_box(in_full(&Appraisal::of(rehearsal)))));
         println!("{name}: {cells} cells, {passes} passes: film and account {film:.0} ms, the rest {rest:.0} ms");
     }
 }

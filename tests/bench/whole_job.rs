@@ -14,6 +14,7 @@ mod scale;
 mod whole;
 
 use driver::Page;
+use fanlap::appraisal::appraise;
 use fanlap::job::Job;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::rehearsal::rehearse;
@@ -68,7 +69,7 @@ fn compare(page: &Page, name: &str, job: &Job) {
         page.execute_async(&script).as_f64().expect("milliseconds")
     };
     let film = || drop(std::hint::black_box(rehearse(job).film(0)));
-    let whole = || drop(std::hint::black_box(fanlap::causes::report(&rehearse(job))));
+    let whole = || drop(std::hint::black_box(fanlap::report::in_full(&appraise(job))));
     for (what, function, run) in [("film", "film", &film as &dyn Fn()), ("with findings", "rehearse", &whole)] {
         let (mut native, mut wasm) = (Vec::new(), Vec::new());
         for _ in 0..RUNS {

@@ -3,14 +3,13 @@
 
 use crate::driver::Page;
 use crate::rehearsal::{at_rest, present_job};
-use fanlap::causes::report;
+use fanlap::appraisal::appraise;
 use fanlap::job::Job;
-use fanlap::rehearsal::rehearse;
-use fanlap::report::Finding;
+use fanlap::report::{DefectReport, in_full};
 use serde_json::Value;
 
-fn expected(job: &Job) -> Vec<Finding> {
-    report(&rehearse(job)).findings.expect("they were looked for")
+fn expected(job: &Job) -> Vec<DefectReport> {
+    in_full(&appraise(job)).findings.expect("they were looked for")
 }
 
 /// Waits until all causes are known, and gives the list's items as texts.
@@ -56,7 +55,7 @@ fn the_saved_report_carries_what_the_list_says_unless_the_answers_are_hidden() {
         let report: Value = serde_json::from_str(text.as_str().expect("a text")).expect("JSON");
         report["findings"].clone()
     };
-    assert_eq!(serde_json::from_value::<Vec<Finding>>(saved()).expect("findings"), wanted);
+    assert_eq!(serde_json::from_value::<Vec<DefectReport>>(saved()).expect("findings"), wanted);
     page.execute("document.querySelector('#findings-answers').click()");
     assert_eq!(saved(), Value::Null);
 }

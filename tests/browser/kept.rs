@@ -8,14 +8,14 @@ use crate::practice::{
 use crate::rehearsal::{picture, present_job};
 use fanlap::job::Job;
 use fanlap::job::examples::EXAMPLES;
-use fanlap::practice::{Attempt, Channel, Slip, lessons};
+use fanlap::practice::{Attempt, ErrorSource, Slip, lessons};
 use fanlap::strokes::Track;
 
 /// The bonnet with two passes of somebody else's on its first coat.
 fn foreign() -> Job {
     let mut job = EXAMPLES[0].job();
     job.title = "Somebody else's".to_string();
-    let track = Slip::of(Channel::Speed, 0.4).sprayed(&job, 0);
+    let track = Slip::of(ErrorSource::Speed, 0.4).sprayed(&job, 0);
     let second = track.samples.iter().position(|sample| !sample.open).expect("a pass ends") + 1;
     job.coats[0].track = Some(Track { samples: track.samples[..second].to_vec(), ..track.clone() });
     job
@@ -134,7 +134,7 @@ fn a_second_attempt_shows_its_own_film_at_once() {
     page.wait_until(SETTLED);
     let first = picture(&page);
     let mut job = lesson.set_up().unwrap();
-    job.coats[0].track = Some(Slip::of(Channel::Speed, 0.4).sprayed(&job, 0));
+    job.coats[0].track = Some(Slip::of(ErrorSource::Speed, 0.4).sprayed(&job, 0));
     let second = Attempt::new(lesson, &job);
     open_text(&page, &second.text());
     page.wait_until(&format!("{MARK}.startsWith('Not yet')"));

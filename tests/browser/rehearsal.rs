@@ -2,6 +2,7 @@
 //! core's own. The core is asked beside the page; nothing here is a copied result.
 
 use crate::driver::{Page, Pointer, keys};
+use fanlap::appraisal::appraise;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::rehearse;
@@ -19,7 +20,7 @@ pub fn at_rest() -> Page {
 }
 
 pub fn expected(job: &Job) -> Report {
-    report(&rehearse(job))
+    report(&appraise(job))
 }
 
 /// A reading of the finished job by its label.
@@ -121,7 +122,7 @@ fn the_pages_numbers_and_its_film_are_the_native_programs_bit_for_bit() {
     let seen = page.execute_async(&format!("import('/pkg/fanlap.js').then((m) => done(m.rehearse({text})))"));
     assert_eq!(
         plain(&seen),
-        plain(&serde_json::to_value(fanlap::causes::report(&rehearse(&job))).expect("a report")),
+        plain(&serde_json::to_value(fanlap::report::in_full(&appraise(&job))).expect("a report")),
         "the report"
     );
     same_film(&page, &job);

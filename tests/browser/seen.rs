@@ -5,10 +5,10 @@ use crate::driver::Page;
 use crate::rehearsal::{at_rest, expected, picture, present_job, reading};
 use fanlap::job::Job;
 use fanlap::job::examples::EXAMPLES;
-use fanlap::report::Seen;
+use fanlap::report::SightReport;
 use serde_json::Value;
 
-fn seen(job: &Job) -> Seen {
+fn seen(job: &Job) -> SightReport {
     expected(job).seen.expect("a tinted clear in two coats")
 }
 

@@ -14,11 +14,12 @@ mod writing;
 mod written;
 
 use data::{COMPLETE, job};
-use fanlap::causes::report;
+use fanlap::appraisal::Appraisal;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::INPUTS;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::{Rehearsal, rehearse};
+use fanlap::report::in_full;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fs;

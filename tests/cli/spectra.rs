@@ -1,6 +1,7 @@
 //! Spectra beside the job file.
 
 use super::*;
+use fanlap::appraisal::appraise;
 
 // Spectra beside the job file
 
@@ -39,7 +40,7 @@ fn the_examples_give_the_same_report_as_in_the_page() {
         let page = Job::read(&example_job.job().text(), &Files::none()).unwrap();
         let printed: Value = serde_json::from_str(&run.out).unwrap();
         // same core, same order of sums
-        agree(file, &printed, &serde_json::to_value(report(&rehearse(&page))).unwrap(), 1e-12);
+        agree(file, &printed, &serde_json::to_value(in_full(&appraise(&page))).unwrap(), 1e-12);
     }
 }
 

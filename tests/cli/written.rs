@@ -97,7 +97,7 @@ fn the_report_is_the_librarys() {
         let (folder, rehearsal) = both_ways(&text);
         let written = fs::read_to_string(folder.path().join("out/report.json")).unwrap();
         let written: Value = serde_json::from_str(&written).unwrap();
-        agree("report", &written, &serde_json::to_value(report(&rehearsal)).unwrap(), 1e-12);
+        agree("report", &written, &serde_json::to_value(in_full(&Appraisal::of(rehearsal))).unwrap(), 1e-12);
     }
 }
 
@@ -245,7 +245,8 @@ fn picture(path: &Path) -> (u32, u32, Vec<u8>) {
 #[test]
 fn the_pictures_have_a_pixel_a_cell_and_show_something() {
     let (folder, rehearsal) = both_ways(&small().to_string());
-    let drawn = [("film.png", fanlap::picture::film(&rehearsal)), ("paint.png", fanlap::picture::paint(&rehearsal))];
+    let appraisal = Appraisal::of(rehearsal);
+    let drawn = [("film.png", fanlap::picture::film(&appraisal)), ("paint.png", fanlap::picture::paint(&appraisal))];
     for (name, expected) in drawn {
         let (across, down, pixels) = picture(&folder.path().join("out").join(name));
         assert_eq!((across, down), (33, 21));

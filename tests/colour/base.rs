@@ -3,6 +3,7 @@
 
 use crate::data::{assert_near, daylight, ground, random_spectra};
 use crate::jobs::Dice;
+use fanlap::appraisal::appraise;
 use fanlap::colour::demonstration::{Demonstration, ember, kelp};
 use fanlap::colour::{
     BANDS, Base, BaseCoat, Geometry, Gloss, HIDDEN, Illuminant, Lab, Layer, Observer, Saunderson, ScreenSpace, Solid,
@@ -10,7 +11,6 @@ use fanlap::colour::{
 };
 use fanlap::eye::{Appearance, Films, Target, Under};
 use fanlap::maths;
-use fanlap::rehearsal::rehearse;
 use fanlap::units::{Degrees, Micrometres};
 use fanlap::{picture, report::report};
 use serde_json::{Value, json};
@@ -402,7 +402,7 @@ fn with_base(base_coats: usize, kind: &str) -> Value {
 #[test]
 fn a_base_coat_too_thin_is_reported_as_a_colour_difference() {
     for kind in ["effect", "solid"] {
-        let of = |coats| report(&rehearse(&crate::jobs::accepted(&with_base(coats, kind)))).colour.delta_e00.mean;
+        let of = |coats| report(&appraise(&crate::jobs::accepted(&with_base(coats, kind)))).colour.delta_e00.mean;
         let means = [0, 1, 2, 3, 6].map(of);
         assert!(means.windows(2).all(|pair| pair[1] < pair[0] + 1e-3), "{kind}: {means:?}");
         assert!(means[0] > 10.0 && means[1] > means[4] + 1.0, "{kind}: {means:?}");
@@ -417,7 +417,7 @@ fn a_base_far_beyond_hiding_is_the_ground_that_it_looks_like() {
         whole["ground"] = json!({ "kind": kind, "reflectance": whole["paints"][1]["reflectance"] });
         whole["paints"].as_array_mut().unwrap().pop();
         let painted = crate::jobs::accepted(&whole);
-        let [sprayed, painted] = [sprayed, painted].map(|job| report(&rehearse(&job)));
+        let [sprayed, painted] = [sprayed, painted].map(|job| report(&appraise(&job)));
         assert!(sprayed.film["base"].panel.min_um > 1.5 * 15.0, "{:?}", sprayed.film["base"]);
         let of = |lab: [f64; 3]| Lab { l: lab[0], a: lab[1], b: lab[2] };
         let off = delta_e00(of(sprayed.colour.mean.lab), of(painted.colour.mean.lab));
@@ -431,7 +431,7 @@ fn a_base_far_beyond_hiding_is_the_ground_that_it_looks_like() {
 fn the_picture_shows_where_a_base_does_not_hide() {
     for kind in ["effect", "solid"] {
         let mut whole = with_base(6, kind);
-        let hidden = picture::paint(&rehearse(&crate::jobs::accepted(&whole)));
+        let hidden = picture::paint(&appraise(&crate::jobs::accepted(&whole)));
         // the reaches leave a gap in the middle of the panel that is bare
         whole["coats"].as_array_mut().unwrap().drain(..4);
         for coat in 0..2 {
@@ -439,9 +439,9 @@ fn the_picture_shows_where_a_base_does_not_hide() {
             whole["coats"][coat]["reach"] = json!("both_sides");
             whole["coats"][coat]["reach_overlap_mm"] = json!(-300);
         }
-        let rehearsal = rehearse(&crate::jobs::accepted(&whole));
-        let shows = picture::paint(&rehearsal);
-        let base = rehearsal.film(1);
+        let appraisal = appraise(&crate::jobs::accepted(&whole));
+        let shows = picture::paint(&appraisal);
+        let base = appraisal.film(1);
         let (columns, rows) = (shows.columns, shows.rows);
         let (mut bare, mut covered) = (0, 0);
         for cell in 0..columns * rows {

@@ -2,16 +2,16 @@
 //! cure; which way a difference points; and that one film is one colour wherever it is shown. Ramps and blends are not
 //! tested here.
 
+use fanlap::appraisal::{appearance, appraise};
 use fanlap::cards::Looks;
 use fanlap::causes;
 use fanlap::colour::ScreenSpace;
 use fanlap::eye::{Appearance, BuildUpColour, Films, Visibility};
-use fanlap::findings::{Fault, Kind, Part, faults, findings};
+use fanlap::findings::{Defect, DefectKind, Part, defects, measure};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
 use fanlap::maths::cos;
-use fanlap::rehearsal::rehearse;
-use fanlap::report::{appearance, report};
+use fanlap::report::report;
 use fanlap::units::{Metres, Micrometres};
 use serde_json::{Value, json};
 use std::sync::Arc;
@@ -44,8 +44,8 @@ fn job(ground: f64, base_overlap: f64, changes: &[(&str, Value)]) -> Job {
     changes.iter().fold(job, |job, (path, value)| job.with(path, value).unwrap())
 }
 
-fn of(faults: &[Fault], kind: Kind, part: Part, paint: usize) -> Fault {
-    let same = |fault: &&Fault| (fault.kind, fault.part, fault.paint) == (kind, part, paint);
+fn of(faults: &[Defect], kind: DefectKind, part: Part, paint: usize) -> Defect {
+    let same = |defect: &&Defect| (defect.kind, defect.part, defect.paint) == (kind, part, paint);
     faults.iter().find(same).unwrap_or_else(|| panic!("{kind:?} of paint {paint} is measured")).clone()
 }
 
@@ -55,20 +55,20 @@ const TINTED: usize = 1;
 #[test]
 fn stripes_of_the_base_are_seen_found_and_named_by_the_base_with_cause_and_cure() {
     let job = job(0.03, 0.1, &[]);
-    let report = causes::report(&rehearse(&job));
+    let report = fanlap::report::in_full(&appraise(&job));
     let seen = report.seen.unwrap();
     println!("{seen:?}");
     assert!(seen.times_threshold.max > 5.0, "{seen:?}");
     assert_eq!(seen.worst.paint, "slate");
     assert!(seen.worst.delta_e00 > 2.0, "{seen:?}");
     let told = report.findings.unwrap();
-    let striping = told.iter().find(|finding| finding.kind == Kind::Striping).expect("stripes are found");
+    let striping = told.iter().find(|finding| finding.kind == DefectKind::Striping).expect("stripes are found");
     assert_eq!(striping.paint, "slate");
     assert_eq!(striping.cause.as_ref().unwrap().setting, "coats[0].overlap");
     let cure = striping.cure.as_ref().expect("a cure");
     assert!(cure.set.keys().all(|path| path.starts_with("coats[0]") || path.starts_with("coats[1]")), "{cure:?}");
-    let cured = findings(&rehearse(&job.with_all(&cure.set).unwrap()));
-    assert!(!cured.iter().any(|fault| (fault.kind, fault.paint) == (Kind::Striping, SLATE)), "{cured:?}");
+    let cured = defects(&appraise(&job.with_all(&cure.set).unwrap()));
+    assert!(!cured.iter().any(|defect| (defect.kind, defect.paint) == (DefectKind::Striping, SLATE)), "{cured:?}");
     assert!(told.iter().all(|finding| finding.paint != "tinted"), "the tint is even: {told:?}");
 }
 
@@ -77,42 +77,42 @@ fn a_base_that_hides_shows_no_stripes_however_it_is_striped() {
     // little overlap, but so slow and so rich that the thinnest place hides twice over
     let slow = [("coats[0].speed_mm_per_s", json!(50)), ("coats[1].speed_mm_per_s", json!(50))];
     let job = job(0.03, 0.3, &slow).with("paints[0].solids_by_volume", &json!(0.6)).unwrap();
-    let rehearsal = rehearse(&job);
-    let least = rehearsal.film(SLATE).into_iter().fold(f64::INFINITY, f64::min);
+    let appraisal = appraise(&job);
+    let least = appraisal.film(SLATE).iter().copied().fold(f64::INFINITY, f64::min);
     assert!(least > 28.0, "{least} um of base at least");
-    let found: Vec<Fault> = findings(&rehearsal).into_iter().filter(|fault| fault.delta_e00 > 0.0).collect();
+    let found: Vec<Defect> = defects(&appraisal).into_iter().filter(|defect| defect.delta_e00 > 0.0).collect();
     assert_eq!(found, []);
-    assert!(report(&rehearsal).seen.unwrap().times_threshold.max < 1.0);
+    assert!(report(&appraisal).seen.unwrap().times_threshold.max < 1.0);
 }
 
 #[test]
 fn an_even_base_that_is_too_thin_is_not_hidden_and_needs_more_film() {
     let fast = [("coats[0].speed_mm_per_s", json!(1900)), ("coats[1].speed_mm_per_s", json!(1900))];
     let job = job(0.03, 0.75, &fast);
-    let found = causes::findings(&job);
-    let thin = found.iter().find(|finding| finding.fault.kind == Kind::NotHidden).expect("it does not hide");
-    let mean = thin.fault.film.0 + 14.0; // against the film that hides
+    let found = causes::diagnose(&appraise(&job));
+    let thin = found.iter().find(|finding| finding.defect.kind == DefectKind::NotHidden).expect("it does not hide");
+    let mean = thin.defect.film.0 + 14.0; // against the film that hides
     assert!(mean > 1.0 && mean < 14.0, "{mean} um of base on average");
-    assert_eq!(thin.fault.seen_from, None, "an even base is only seen beside the right colour");
+    assert_eq!(thin.defect.seen_from, None, "an even base is only seen beside the right colour");
     assert_eq!(thin.causes[0].setting, "coats[0].speed_mm_per_s");
-    assert!(thin.cure.as_ref().unwrap().times < 1.0);
+    assert!(thin.cure.as_ref().unwrap().severity < 1.0);
 }
 
 #[test]
 fn a_film_that_is_even_but_wrong_is_seen_from_no_distance() {
     let mut job = EXAMPLES[0].job();
     job.panel.cell.0 = 12.0;
-    let found = findings(&rehearse(&job.with("target.film_um", &json!(20)).unwrap()));
-    let over = found.iter().find(|fault| fault.kind == Kind::OverFilm).expect("far over the target");
+    let found = defects(&appraise(&job.with("target.film_um", &json!(20)).unwrap()));
+    let over = found.iter().find(|defect| defect.kind == DefectKind::OverFilm).expect("far over the target");
     assert_eq!(over.seen_from, None);
-    assert!(over.times > 1.0);
+    assert!(over.severity > 1.0);
 }
 
 #[test]
 fn an_edge_is_seen_from_as_far_as_its_strip_would_be() {
     let with_edge = |speed: f64| {
         let job = job(0.4, 0.75, &[("coats[2].edge_pass", json!(true)), ("coats[3].speed_mm_per_s", json!(speed))]);
-        of(&findings(&rehearse(&job)), Kind::HeavyEdge, Part::Near, TINTED)
+        of(&defects(&appraise(&job)), DefectKind::HeavyEdge, Part::Near, TINTED)
     };
     let heavy = with_edge(500.0);
     println!("{heavy:?}");
@@ -131,7 +131,7 @@ fn the_middle_stripe_lies_across_the_passes_whichever_way_they_run() {
             .collect();
         let changes: Vec<(&str, Value)> = changes.iter().map(|(path, value)| (path.as_str(), value.clone())).collect();
         let job = job(0.4, 0.75, &changes);
-        let stripe = of(&faults(&rehearse(&job)), Kind::CentreStripe, Part::Middle, TINTED);
+        let stripe = of(&measure(&appraise(&job)), DefectKind::CentreStripe, Part::Middle, TINTED);
         let (across, long) = if deep {
             ((stripe.area.least.x, stripe.area.most.x, stripe.worst.x, job.panel.length.0), stripe.area.least.y)
         } else {
@@ -146,7 +146,7 @@ fn the_middle_stripe_lies_across_the_passes_whichever_way_they_run() {
         );
         assert!((across.2 - middle).abs() < half, "{along}: worst at {}", across.2);
         assert!(long > 100.0 && long < wide / 2.0, "{along}: it runs along the passes");
-        assert!(stripe.times > 1.0 && stripe.film.0 > 0.0, "{along}: twice as many passes: {stripe:?}");
+        assert!(stripe.severity > 1.0 && stripe.film.0 > 0.0, "{along}: twice as many passes: {stripe:?}");
         assert!(stripe.seen_from.is_some());
     }
 }

@@ -1,15 +1,15 @@
 //! What the report says an eye would see of a job: even films, stripes of too little overlap, distance, eye, light, and
 //! the sentences made of it. The measure itself is tested in `visibility.rs`.
 
+use fanlap::appraisal::appraise;
 use fanlap::field::filled;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::panel::{Panel, Patch};
-use fanlap::rehearsal::rehearse;
-use fanlap::report::{Report, Seen, report};
+use fanlap::report::{Report, SightReport, outcome, report};
 use fanlap::units::Millimetres;
-use fanlap::words::{meaning, outcome};
+use fanlap::words::meaning;
 use glam::DVec2;
 use serde_json::{Value, json};
 
@@ -26,10 +26,10 @@ fn flat(overlap: f64, viewing: Value) -> Job {
 }
 
 fn reported(job: &Job) -> Report {
-    report(&rehearse(job))
+    report(&appraise(job))
 }
 
-fn seen(overlap: f64, viewing: Value) -> Seen {
+fn seen(overlap: f64, viewing: Value) -> SightReport {
     reported(&flat(overlap, viewing)).seen.expect("a tinted clear in two coats")
 }
 

@@ -203,7 +203,7 @@ fn spraying_time_is_length_over_speed_and_the_total_counts_turns_and_flash() {
     assert_near("spraying, s", plan.spraying().0, spraying, 1e-9);
     let turns = 2.0 * (lines - 1.0) * TURN.0;
     assert_near("total, s", plan.total().0, spraying + turns + 600.0, 1e-9);
-    let report = fanlap::report::report(&fanlap::rehearsal::rehearse(&job));
+    let report = fanlap::report::report(&fanlap::appraisal::appraise(&job));
     assert_near("reported spraying, s", report.time.spraying_s, spraying, 1e-9);
     assert_near("reported total, s", report.time.total_s, spraying + turns + 600.0, 1e-9);
     assert_near("second coat begins, s", plan.coats()[1].start.0, lines * 2.4 + turns / 2.0 + 300.0, 1e-9);
@@ -222,7 +222,7 @@ fn the_total_counts_walking_round() {
         let plan = Rehearsal::plan(&job);
         let spraying: f64 = plan.passes().iter().map(|pass| pass.stroke.duration().0).sum();
         let in_coat = (of_coat(&plan, 0) + of_coat(&plan, 1) - 4) as f64 * TURN.0;
-        let report = fanlap::report::report(&fanlap::rehearsal::rehearse(&job));
+        let report = fanlap::report::report(&fanlap::appraisal::appraise(&job));
         assert_near("reported, s", report.time.total_s, plan.total().0, 1e-9);
         (plan.total().0 - spraying - in_coat, plan.coats()[1].start.0 - plan.coats()[0].end.0)
     };

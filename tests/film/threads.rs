@@ -1,9 +1,10 @@
 //! The work is shared out over the cores: the bits are the same with any number of threads, and those of a page, which
 //! lays one pass after another, in parts.
 
-use fanlap::causes::report;
+use fanlap::appraisal::Appraisal;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::{Rehearsal, Wetness, rehearse};
+use fanlap::report::in_full;
 use rayon::ThreadPoolBuilder;
 use serde_json::json;
 
@@ -30,7 +31,7 @@ fn the_bits_are_the_same_with_one_two_and_five_threads() {
         let pool = ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
         pool.install(|| {
             let rehearsal = rehearse(&job);
-            let told = serde_json::to_string(&report(&rehearsal)).expect("a report");
+            let told = serde_json::to_string(&in_full(&Appraisal::of(rehearsal.clone()))).expect("a report");
             (bits(&rehearsal.film(0)), bits(&Wetness::of(&rehearsal).films[0].most), told)
         })
     };

@@ -1,20 +1,20 @@
 //! The wet film: published laws and their figures, stacks of coats, what runs on a standing panel, wet edges, and what
 //! the report says of them. Does not know painted panels: nothing here was measured on one.
 
+use fanlap::appraisal::{Appraisal, WetFigures, appraise};
 use fanlap::field::places_of;
-use fanlap::findings::{Kind, faults, findings};
+use fanlap::findings::{DefectKind, defects, measure};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::maths::{acos, atan2, exp, pow};
 use fanlap::rehearsal::{Rehearsal, TURN, Wetness, rehearse};
-use fanlap::report::{Wet, report};
+use fanlap::report::{outcome, report};
 use fanlap::strokes::{Along, Reach, Side};
 use fanlap::units::*;
 use fanlap::wet::{
     self, Drying, Flow, Layer, Lie, RUN_TRAVEL, SURFACE_TENSION, Stack, levelled_within, levelling_time, sag_limit_at,
 };
-use fanlap::words::outcome;
 use glam::DVec2;
 use std::time::Instant;
 
@@ -333,12 +333,16 @@ fn no_flash_off_is_a_cliff() {
     }
     // what melts together is another question: there the open time decides
     assert_eq!((of(10.0).onto_open, of(13.0).onto_open), (1.0, 0.0));
-    let kinds = |flash: f64| -> Vec<Kind> {
-        let found = findings(&of(flash).rehearsal);
-        found.iter().map(|fault| fault.kind).filter(|kind| matches!(kind, Kind::Run | Kind::NearRun)).collect()
+    let kinds = |flash: f64| -> Vec<DefectKind> {
+        let found = defects(&Appraisal::of(of(flash).rehearsal));
+        found
+            .iter()
+            .map(|defect| defect.kind)
+            .filter(|kind| matches!(kind, DefectKind::Run | DefectKind::NearRun))
+            .collect()
     };
     assert_eq!((kinds(10.5), kinds(11.6)), (vec![], vec![]), "each coat holds by itself, and so do both");
-    assert_eq!(kinds(0.0), vec![Kind::Run], "wet on wet they run");
+    assert_eq!(kinds(0.0), vec![DefectKind::Run], "wet on wet they run");
 }
 
 /// Of three coats the middle one lies in the middle: it carries the uppermost and is carried by the lowest.
@@ -424,13 +428,13 @@ fn a_door_runs_where_the_pass_around_the_rim_and_the_lines_come_together() {
 }
 
 /// One coat on a standing panel at this speed, and the kinds of finding of its wet film.
-fn one_coat(speed: f64) -> (Wet, Vec<Kind>) {
+fn one_coat(speed: f64) -> (WetFigures, Vec<DefectKind>) {
     let mut job = panel(90.0, r#"{ "overlap": 0.5, "margin_mm": 125 }"#);
     job.coats[0].speed.0 = speed;
-    let rehearsal = rehearse(&job);
-    let kinds = findings(&rehearsal).into_iter().map(|fault| fault.kind);
-    let kinds = kinds.filter(|kind| matches!(kind, Kind::Run | Kind::NearRun)).collect();
-    (report(&rehearsal).wet["tinted"].clone(), kinds)
+    let appraisal = appraise(&job);
+    let kinds = defects(&appraisal).into_iter().map(|defect| defect.kind);
+    let kinds = kinds.filter(|kind| matches!(kind, DefectKind::Run | DefectKind::NearRun)).collect();
+    (appraisal.wet(0), kinds)
 }
 
 /// The way of one coat's film by rho g (h - 120 um)^2 T / (2 eta), with the defaults in SI units: 1 Pa s, T = 60 s. What is
@@ -447,9 +451,9 @@ fn a_run_is_told_by_how_far_it_moves() {
     assert!(most < 120.0 && (runs, near_limit, longest) == (0, 0, 0.0) && kinds.is_empty(), "{most}");
     let (most, runs, near_limit, longest, kinds) = figures(140.0);
     assert!((122.0..130.0).contains(&most) && travel(most) < 0.05, "{most}");
-    assert!((runs, longest) == (0, 0.0) && near_limit >= 1 && kinds == [Kind::NearRun], "{most}: {kinds:?}");
+    assert!((runs, longest) == (0, 0.0) && near_limit >= 1 && kinds == [DefectKind::NearRun], "{most}: {kinds:?}");
     let (most, runs, near_limit, longest, kinds) = figures(80.0);
-    assert!(travel(most) > 1.0 && runs >= 1 && near_limit == 0 && kinds == [Kind::Run], "{most}: {kinds:?}");
+    assert!(travel(most) > 1.0 && runs >= 1 && near_limit == 0 && kinds == [DefectKind::Run], "{most}: {kinds:?}");
     near("longest", longest, travel(most), 1e-9 * travel(most));
 }
 
@@ -459,10 +463,10 @@ fn what_is_measured_of_a_run_grows_with_the_film_without_a_step() {
     let of = |speed: f64| {
         let mut job = panel(90.0, r#"{ "overlap": 0.5, "margin_mm": 125 }"#);
         job.coats[0].speed.0 = speed;
-        let rehearsal = rehearse(&job);
-        let of = |kind| faults(&rehearsal).into_iter().find(|fault| fault.kind == kind).unwrap().times;
-        let film = Wetness::of(&rehearsal).films.remove(0);
-        (most(&film.most), most(&film.travel), of(Kind::Run), of(Kind::NearRun))
+        let appraisal = appraise(&job);
+        let of = |kind| measure(&appraisal).into_iter().find(|defect| defect.kind == kind).unwrap().severity;
+        let film = &appraisal.wetness().films[0];
+        (most(&film.most), most(&film.travel), of(DefectKind::Run), of(DefectKind::NearRun))
     };
     let runs_from = Job::default().paints[0].flow().runs_from(1.0).unwrap().0;
     let mut before = 0.0;
@@ -474,8 +478,11 @@ fn what_is_measured_of_a_run_grows_with_the_film_without_a_step() {
         before = run;
     }
     let job = panel(0.0, "{}");
-    let kinds: Vec<Kind> = faults(&rehearse(&job)).iter().map(|fault| fault.kind).collect();
-    assert!(!kinds.contains(&Kind::Run) && !kinds.contains(&Kind::NearRun), "nothing runs on a level panel");
+    let kinds: Vec<DefectKind> = measure(&appraise(&job)).iter().map(|defect| defect.kind).collect();
+    assert!(
+        !kinds.contains(&DefectKind::Run) && !kinds.contains(&DefectKind::NearRun),
+        "nothing runs on a level panel"
+    );
 }
 
 /// Every coat of a stack flows by its own paint, and the uppermost is added first.
@@ -584,7 +591,7 @@ fn where_two_reaches_meet_the_gap_is_the_time_between_their_lines() {
     let of = |open: f64| {
         let mut job = job.clone();
         job.paints[0].open_time.0 = open / 60.0;
-        let report = report(&rehearse(&job));
+        let report = report(&appraise(&job));
         (report.wet["tinted"].clone(), outcome(&job, &report, System::Metric))
     };
     let worst = most(&film.gap);
@@ -602,10 +609,9 @@ fn the_share_that_lost_its_edge_is_of_the_whole_panel() {
         let coat = format!(r#"{{ "overlap": 0.5, "track": {{ "samples": [{samples}] }} }}"#);
         let mut job = panel(0.0, &coat);
         job.paints[0].open_time.0 = 0.5;
-        let rehearsal = rehearse(&job);
-        let film = rehearsal.film(0);
-        let report = report(&rehearsal).wet["tinted"].clone();
-        (report.edge_lost, film.iter().filter(|film| **film > 0.0).count() as f64 / film.len() as f64)
+        let appraisal = appraise(&job);
+        let film = appraisal.film(0);
+        (appraisal.wet(0).edge_lost, film.iter().filter(|film| **film > 0.0).count() as f64 / film.len() as f64)
     };
     // the same line twice, a minute apart, over the lower part of the panel
     let twice = "[0, -150, 100, 180, 0, 0, 1], [2, 950, 100, 180, 0, 0, 0], \
@@ -691,7 +697,7 @@ fn finer_cells_change_little() {
         let mut job = EXAMPLES[1].job();
         job.panel.cell.0 = cell;
         (job.paints[0].sag_limit.0, job.paints[0].viscosity.0) = (45.0, 0.1);
-        report(&rehearse(&job)).wet["ember"].clone()
+        report(&appraise(&job)).wet["ember"].clone()
     };
     let (coarse, fine) = (of(10.0), of(5.0));
     assert!(fine.runs > 0);
@@ -705,7 +711,7 @@ fn finer_cells_change_little() {
 #[test]
 fn a_job_without_coats_has_no_wet_film() {
     let job = panel(90.0, "");
-    let report = report(&rehearse(&job));
+    let report = report(&appraise(&job));
     assert_eq!(report.wet["tinted"], Default::default());
     let said = outcome(&job, &report, System::Metric);
     assert!(!said.contains("runs at") && !said.contains("wet edge"));
@@ -716,7 +722,7 @@ fn the_report_and_the_words_say_what_runs() {
     for example in EXAMPLES {
         let mut job = example.job();
         let said = |job: &Job| {
-            let report = report(&rehearse(job));
+            let report = report(&appraise(job));
             (outcome(job, &report, System::Metric), report.wet[&job.paints[0].name].clone())
         };
         let (words, wet) = said(&job);
@@ -747,11 +753,11 @@ fn minutes_of_a_paint_become_seconds() {
     let paint = &Job::default().paints[0];
     assert_eq!(paint.flow().thickens_over, Seconds(60.0));
     assert_eq!((paint.drying().open_time, paint.drying().leaves_over), (Seconds(720.0), Seconds(240.0)));
-    let rehearsal = rehearse(&panel(0.0, "{}"));
-    let mean = Wetness::of(&rehearsal).films[0].most.iter().sum::<f64>() / 4800.0;
+    let appraisal = appraise(&panel(0.0, "{}"));
+    let mean = appraisal.wetness().films[0].most.iter().sum::<f64>() / 4800.0;
     // eta lambda^4 with 28 mN/m and h^3, by hand: lambda = 2 pi (T sigma h^3 / (3 eta))^(1/4)
     let by_hand = std::f64::consts::TAU * pow(60.0 * 28e-3 * pow(1e-6 * mean, 3.0) / 3.0, 0.25) * 1000.0;
-    near("levels", report(&rehearsal).wet["tinted"].levels_up_to_mm, by_hand, 1e-9);
+    near("levels", appraisal.wet(0).levels_up_to_mm, by_hand, 1e-9);
 }
 
 /// A job file of before these inputs were there reads as ever, and takes the defaults, which are assumptions.
@@ -808,6 +814,6 @@ fn timing() {
             .collect();
         times.sort_by(f64::total_cmp);
         println!("{}: {:.1} ms (least {:.1}, most {:.1})", example.name, times[7], times[0], times[14]);
-        println!("{:#?}", report(&rehearsal).wet);
+        println!("{:#?}", Appraisal::of(rehearsal).wet(0));
     }
 }

@@ -1,6 +1,7 @@
 //! The file as a text, and what only the whole job can tell.
 
 use super::*;
+use fanlap::appraisal::appraise;
 
 // The file
 
@@ -143,7 +144,7 @@ fn empty_lists_are_a_job_of_which_nothing_is_sprayed() {
     assert_eq!((job.tinted(), job.paints.len()), (None, 0));
     assert_eq!(Job::from_link(&job.link()).unwrap(), job);
     assert!(fanlap::words::meaning(&job).contains("no coats"));
-    let report = report(&rehearse(&job));
+    let report = report(&appraise(&job));
     assert!(report.film.is_empty() && report.time.total_s == 0.0);
 }
 

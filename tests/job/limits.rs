@@ -1,6 +1,7 @@
 //! What a job may take, and that what is accepted can be rehearsed.
 
 use super::*;
+use fanlap::appraisal::appraise;
 
 // Limits
 
@@ -143,7 +144,7 @@ fn every_limit_of_the_table_can_be_rehearsed() {
             }
             complete(&mut whole, &first(input.path));
             let what = format!("{} at {limit}", input.path);
-            let value = within(30, &what, move || serde_json::to_value(report(&rehearse(&accepted(&whole)))).unwrap());
+            let value = within(30, &what, move || serde_json::to_value(report(&appraise(&accepted(&whole)))).unwrap());
             assert!(all_finite(&value), "{what}: {value}");
         }
     }
@@ -157,7 +158,7 @@ fn a_film_of_half_a_metre_is_reported_at_once() {
         "paints": [{ "solids_by_volume": 1 }],
         "coats": [{ "speed_mm_per_s": 50, "amount": 3, "distance_mm": 50, "overlap": 0.7, "margin_mm": 0 }],
     }));
-    let report = within(3, "a film of half a metre", move || report(&rehearse(&accepted(&whole))));
+    let report = within(3, "a film of half a metre", move || report(&appraise(&accepted(&whole))));
     assert!(report.film["tinted"].panel.mean_um > 5e5);
 }
 

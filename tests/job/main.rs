@@ -16,7 +16,7 @@ use fanlap::error::Problem;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::{INPUTS, Kind, Range, input, plain_number, section};
 use fanlap::job::{ANGLES, Files, Job, LIMITS};
-use fanlap::rehearsal::{Rehearsal, rehearse};
+use fanlap::rehearsal::Rehearsal;
 use fanlap::report::report;
 use serde_json::{Map, Value, json};
 

@@ -114,7 +114,7 @@ fn the_same_ground_looks_darker_under_tint_when_it_is_solid() {
     // the film returns part of the diffuse light to the ground: Williams & Clapper 1953
     let target = |kind: &str| {
         let job = accepted(&only("ground", json!({ "kind": kind, "reflectance": { "45": vec![0.5; 36] } })));
-        fanlap::report::report(&fanlap::rehearsal::rehearse(&job)).colour.target.lab
+        fanlap::report::report(&fanlap::appraisal::appraise(&job)).colour.target.lab
     };
     let (effect, solid) = (target("effect"), target("solid"));
     assert!(solid[0] < effect[0] - 1.0, "L* {} over a solid ground, {} over an effect ground", solid[0], effect[0]);

@@ -1,6 +1,7 @@
 //! The whole job: read unchanged, one value changed, carried by a link.
 
 use super::*;
+use fanlap::appraisal::appraise;
 
 // The whole job
 
@@ -18,7 +19,7 @@ fn the_examples_say_that_they_are_invented_and_come_near_their_target() {
         let mut job = example.job();
         assert!(job.title.contains("(invented)"), "{}", job.title);
         job.panel.cell.0 = 10.0; // coarse is enough for means
-        let report = report(&rehearse(&job));
+        let report = report(&appraise(&job));
         let name = &job.paints[job.tinted().unwrap()].name;
         let film = report.film[name];
         assert!((30.0..40.0).contains(&film.interior.mean_um), "{name}: {film:?}");

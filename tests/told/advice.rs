@@ -5,6 +5,7 @@ use fanlap::advice::{
     Figures, Hands, Search, Setting, Shown, TELLING, Trial, Trials, Wishes, advise, amounts, evenest_overlaps,
     forgives, ripple, shares, spreading,
 };
+use fanlap::appraisal::appraise;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::rehearse;
 use fanlap::strokes::{Along, Reach, Sequence};
@@ -360,7 +361,7 @@ fn a_plan_keeps_its_wet_edge_does_not_run_and_stays_within_paint_and_time() {
     assert!(plan.setting.sequence == Sequence::StraightAcross && plan.text.contains("from the middle on"), "{plan:?}");
     let mut inwards = plan.setting.clone();
     inwards.sequence = Sequence::EdgesInwards;
-    let report = fanlap::report::report(&rehearse(&inwards.of(&wide)));
+    let report = fanlap::report::report(&appraise(&inwards.of(&wide)));
     assert!(report.wet["tinted"].edge_lost > 0.0, "each half from its own edge would lose it");
     // a paint that stays open for long is sprayed as usual
     wide.paints[0].open_time.0 = 12.0;
@@ -397,7 +398,7 @@ fn a_plan_keeps_its_wet_edge_does_not_run_and_stays_within_paint_and_time() {
         let setting = Setting { amounts, along, reach, overlap, ..usual.plans[0].setting.clone() };
         let at_one: f64 = setting.coats(&wide).iter().map(|coat| coat.speed.0 * wide.planned_film(coat).0).sum();
         let job = Setting { speed_mm_per_s: at_one / 35.0, ..setting }.of(&wide);
-        fanlap::report::report(&rehearse(&job)).wet["tinted"].times_sag_limit * wide.paints[0].sag_limit.0
+        fanlap::report::report(&appraise(&job)).wet["tinted"].times_sag_limit * wide.paints[0].sag_limit.0
     };
     wide.paints[0].sag_limit.0 = 0.5 * (wet(vec![1.0]) + wet(vec![1.0, 1.0]));
     let held = advise(&wide, &wishes(&wide)).unwrap();

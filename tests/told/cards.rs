@@ -2,6 +2,7 @@
 //! does to the job. Trade facts are marked. Does not test how a job with cards is read: `job_cards.rs` does.
 
 use crate::data::{accepted, job};
+use fanlap::appraisal::appraise;
 use fanlap::cards::{
     ACCEPTED, Card, Looks, Nearest, PERCEIVED, Verdict, aimed, amounts, choose, coats_at, coats_in_words, nearest,
     number_in_words, report, spray, spray_outs, target_words, to_car,
@@ -11,7 +12,6 @@ use fanlap::eye::Target;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{ANGLES, Job, LADDER};
-use fanlap::rehearsal::rehearse;
 use fanlap::units::{Degrees, Micrometres};
 use serde_json::{Map, Value, json};
 
@@ -152,7 +152,7 @@ fn a_card_bears_about_the_film_of_the_middle_of_the_panel() {
     for mut job in [door(), bonnet()] {
         job.panel.cell.0 = 10.0;
         let full: f64 = job.coats.iter().map(|coat| coat.amount.0).sum();
-        let report = fanlap::report::report(&rehearse(&job));
+        let report = fanlap::report::report(&appraise(&job));
         let panel = report.film[&job.paints[0].name].interior.mean_um;
         let card = spray(&job, full).film.mean_um;
         // a crowned panel takes less than a flat card, and a raster ripples
@@ -413,7 +413,7 @@ fn a_chosen_card_is_what_the_job_then_aims_at_and_sprays() {
     for job in [door(), bonnet()] {
         let mut chosen = choose(&job, 2.0).unwrap();
         chosen.panel.cell.0 = 10.0;
-        let report = fanlap::report::report(&rehearse(&chosen));
+        let report = fanlap::report::report(&appraise(&chosen));
         let Target::Film(film) = chosen.target else { panic!("a film") };
         let laid = report.film[&job.paints[0].name].interior.mean_um;
         assert!((laid / film.0 - 1.0).abs() < 0.06, "{}: {laid} um, card {film}", job.title);

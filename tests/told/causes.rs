@@ -2,13 +2,13 @@
 //! cures. A case is a folder in `tests/data/causes` with a job and what must be found in it; one more needs no Rust. Then
 //! the search itself, step by step.
 
-use fanlap::causes::{Aim, Finding, Search, findings};
-use fanlap::findings::{Kind, Part, faults, findings as found_in};
+use fanlap::appraisal::appraise;
+use fanlap::causes::{Aim, Diagnosis, Search, diagnose};
+use fanlap::findings::{DefectKind, Part, defects, measure};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::practice::{Slip, Task, lessons, next_step};
-use fanlap::rehearsal::rehearse;
 use serde::Deserialize;
 use serde_json::{Map, Value};
 use std::fs;
@@ -33,7 +33,7 @@ struct Expected {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Found {
-    kind: Kind,
+    kind: DefectKind,
     part: Part,
     film_um: f64,
     /// Paths of the causes, the first first.
@@ -66,26 +66,26 @@ fn differences(folder: &Path) -> (Vec<String>, Duration) {
     let expected: Expected =
         serde_json::from_str(&expected).unwrap_or_else(|error| panic!("{}: {error}", folder.display()));
     let begun = Instant::now();
-    let found = findings(&job);
+    let found = diagnose(&appraise(&job));
     let took = begun.elapsed();
     let mut off = Vec::new();
     if !job.title.contains("(invented)") || expected.why.is_empty() || expected.because.is_empty() {
         off.push("does not say that it is invented, what it is for, or why its tolerance is what it is".to_string());
     }
     for finding in &found {
-        let fault = &finding.fault;
-        if !expected.found.iter().any(|wanted| (wanted.kind, wanted.part) == (fault.kind, fault.part)) {
-            off.push(format!("{} {} is not expected: {fault:?}", fault.kind.name(), fault.part.words()));
+        let defect = &finding.defect;
+        if !expected.found.iter().any(|wanted| (wanted.kind, wanted.part) == (defect.kind, defect.part)) {
+            off.push(format!("{} {} is not expected: {defect:?}", defect.kind.name(), defect.part.words()));
         }
     }
     for wanted in &expected.found {
         let what = format!("{} {}", wanted.kind.name(), wanted.part.words());
-        let same = found.iter().filter(|f| (f.fault.kind, f.fault.part) == (wanted.kind, wanted.part));
+        let same = found.iter().filter(|f| (f.defect.kind, f.defect.part) == (wanted.kind, wanted.part));
         let [finding] = same.collect::<Vec<_>>()[..] else {
             off.push(format!("{what} is not found once"));
             continue;
         };
-        let film = finding.fault.film.0;
+        let film = finding.defect.film.0;
         if (film - wanted.film_um).abs() > expected.film_within * wanted.film_um.abs() {
             off.push(format!("{what}: film of {film} um, expected {}", wanted.film_um));
         }
@@ -103,8 +103,8 @@ fn differences(folder: &Path) -> (Vec<String>, Duration) {
             off.push(format!("{what}: no cure"));
             continue;
         };
-        let left = found_in(&rehearse(&with(&job, &cure.set)));
-        if left.iter().any(|fault| (fault.kind, fault.part) == (wanted.kind, wanted.part)) {
+        let left = defects(&appraise(&with(&job, &cure.set)));
+        if left.iter().any(|defect| (defect.kind, defect.part) == (wanted.kind, wanted.part)) {
             off.push(format!("{what} is still there with {:?}", cure.set));
         }
         if left.len() != cure.left {
@@ -112,8 +112,8 @@ fn differences(folder: &Path) -> (Vec<String>, Duration) {
         }
     }
     if let Some(right) = &expected.right {
-        let left = found_in(&rehearse(&with(&job, right)));
-        off.extend(left.iter().map(|fault| format!("with {right:?} there is still {fault:?}")));
+        let left = defects(&appraise(&with(&job, right)));
+        off.extend(left.iter().map(|defect| format!("with {right:?} there is still {defect:?}")));
     }
     (off, took)
 }
@@ -148,11 +148,11 @@ fn every_case_has_its_findings_causes_and_cures() {
 
 #[test]
 fn the_green_bonnet_has_stripes_from_its_overlap_and_the_door_has_nothing() {
-    for (example, kinds) in [(&EXAMPLES[0], &[Kind::Striping][..]), (&EXAMPLES[1], &[])] {
+    for (example, kinds) in [(&EXAMPLES[0], &[DefectKind::Striping][..]), (&EXAMPLES[1], &[])] {
         let begun = Instant::now();
-        let found = findings(&example.job());
+        let found = diagnose(&appraise(&example.job()));
         println!("{}: {:.2} s", example.job().title, begun.elapsed().as_secs_f64());
-        assert_eq!(found.iter().map(|finding| finding.fault.kind).collect::<Vec<_>>(), kinds);
+        assert_eq!(found.iter().map(|finding| finding.defect.kind).collect::<Vec<_>>(), kinds);
         assert!(found.iter().all(|finding| finding.causes[0].setting == "coats[0].overlap"));
     }
 }
@@ -165,11 +165,11 @@ fn job_of(name: &str) -> Job {
 
 #[test]
 fn a_search_advances_with_every_step_until_it_is_done() {
-    let rehearsal = rehearse(&job_of("both-fast-and-far"));
-    let mut search = Search::new(&rehearsal);
+    let appraisal = appraise(&job_of("both-fast-and-far"));
+    let mut search = Search::new(&appraisal);
     let found = search.found().to_vec();
-    assert_eq!(found, found_in(&rehearsal), "known from the beginning");
-    assert!(!found.is_empty() && !search.done() && search.findings().is_empty());
+    assert_eq!(found, defects(&appraisal), "known from the beginning");
+    assert!(!found.is_empty() && !search.done() && search.diagnoses().is_empty());
     let mut before = search.progress();
     assert!((0.0..0.1).contains(&before));
     let mut steps = 1;
@@ -180,56 +180,56 @@ fn a_search_advances_with_every_step_until_it_is_done() {
         assert!(steps < 1000, "does not end");
     }
     assert!(search.done() && search.progress() == 1.0);
-    let complete = search.findings().to_vec();
-    assert_eq!(complete.iter().map(|finding| finding.fault.clone()).collect::<Vec<_>>(), found);
+    let complete = search.diagnoses().to_vec();
+    assert_eq!(complete.iter().map(|finding| finding.defect.clone()).collect::<Vec<_>>(), found);
     // one more step changes nothing
-    assert!(!search.step() && search.progress() == 1.0 && search.findings() == complete);
+    assert!(!search.step() && search.progress() == 1.0 && search.diagnoses() == complete);
 }
 
 #[test]
 fn a_search_that_is_dropped_on_its_way_leaves_nothing_behind() {
     let job = job_of("both-fast-and-far");
-    let rehearsal = rehearse(&job);
-    let film = rehearsal.film(0);
-    let whole = findings(&job);
+    let appraisal = appraise(&job);
+    let film = appraisal.rehearsal().film(0);
+    let whole = diagnose(&appraisal);
     for steps in [0, 1, 5] {
-        let mut search = Search::new(&rehearsal);
+        let mut search = Search::new(&appraisal);
         (0..steps).for_each(|_| assert!(search.step()));
     }
-    assert!(rehearsal.film(0) == film, "the rehearsal is as it was");
-    let mut again = Search::new(&rehearsal);
+    assert!(appraisal.rehearsal().film(0) == film, "the rehearsal is as it was");
+    let mut again = Search::new(&appraisal);
     while again.step() {}
-    assert_eq!(again.findings(), whole);
+    assert_eq!(again.diagnoses(), whole);
 }
 
 #[test]
 fn a_job_without_a_fault_is_done_at_once() {
-    let rehearsal = rehearse(&job_of("silent-one-coat-at-half"));
-    assert!(!faults(&rehearsal).is_empty(), "measured, though nothing is found");
-    let mut search = Search::new(&rehearsal);
+    let appraisal = appraise(&job_of("silent-one-coat-at-half"));
+    assert!(!measure(&appraisal).is_empty(), "measured, though nothing is found");
+    let mut search = Search::new(&appraisal);
     assert!(search.found().is_empty() && search.done() && search.progress() == 1.0);
-    assert!(!search.step() && search.findings().is_empty());
+    assert!(!search.step() && search.diagnoses().is_empty());
 }
 
 // Words
 
 /// The first finding of a kind in a job of the folder with some values set.
-fn told(name: &str, set: &[(&str, Value)], kind: Kind) -> Finding {
+fn told(name: &str, set: &[(&str, Value)], kind: DefectKind) -> Diagnosis {
     let job = set.iter().fold(job_of(name), |job, (path, value)| job.with(path, value).unwrap());
-    let found = findings(&job);
-    let finding = found.iter().find(|finding| finding.fault.kind == kind);
+    let found = diagnose(&appraise(&job));
+    let finding = found.iter().find(|finding| finding.defect.kind == kind);
     finding.unwrap_or_else(|| panic!("{name} {set:?}: {found:?}")).clone()
 }
 
 #[test]
 fn words_say_which_way_a_setting_is_wrong_and_which_way_it_is_put_right() {
-    let cases: [(&str, &str, f64, Kind, &str, &str); 6] = [
+    let cases: [(&str, &str, f64, DefectKind, &str, &str); 6] = [
         // the gun's fluid is given, and too much for the film that is aimed at or too little
         (
             "plan-slow",
             "coats[0].speed_mm_per_s",
             240.0,
-            Kind::OverFilm,
+            DefectKind::OverFilm,
             "At 240 mm/s the gun is too slow for this film",
             "Go at 310 mm/s.",
         ),
@@ -237,14 +237,14 @@ fn words_say_which_way_a_setting_is_wrong_and_which_way_it_is_put_right() {
             "plan-slow",
             "coats[0].speed_mm_per_s",
             450.0,
-            Kind::ThinFilm,
+            DefectKind::ThinFilm,
             "At 450 mm/s the gun is too fast for this film",
             "Go at 310 mm/s.",
         ),
-        ("plan-slow", "hand.speed_error", -0.3, Kind::OverFilm, "30 % slower than planned", "Go faster"),
-        ("plan-slow", "hand.speed_error", 0.4, Kind::ThinFilm, "40 % faster than planned", "Go slower"),
-        ("plan-slow", "hand.distance_error_mm", 90.0, Kind::DrySpray, "90 mm farther than planned", "nearer"),
-        ("plan-slow", "hand.distance_error_mm", -60.0, Kind::WetSpray, "60 mm nearer than planned", "farther"),
+        ("plan-slow", "hand.speed_error", -0.3, DefectKind::OverFilm, "30 % slower than planned", "Go faster"),
+        ("plan-slow", "hand.speed_error", 0.4, DefectKind::ThinFilm, "40 % faster than planned", "Go slower"),
+        ("plan-slow", "hand.distance_error_mm", 90.0, DefectKind::DrySpray, "90 mm farther than planned", "nearer"),
+        ("plan-slow", "hand.distance_error_mm", -60.0, DefectKind::WetSpray, "60 mm nearer than planned", "farther"),
     ];
     for (name, path, value, kind, cause, cure) in cases {
         let right = ("coats[0].speed_mm_per_s", Value::from(312));
@@ -256,17 +256,17 @@ fn words_say_which_way_a_setting_is_wrong_and_which_way_it_is_put_right() {
 
 #[test]
 fn too_much_fluid_is_named_and_put_right_as_well_as_the_speed() {
-    let fluid = |fluid: f64, speed: f64, kind: Kind| {
+    let fluid = |fluid: f64, speed: f64, kind: DefectKind| {
         let mut job = EXAMPLES[0].job();
         job.panel.cell.0 = 12.0;
         job.gun.fluid.0 = fluid;
         job.coats.iter_mut().for_each(|coat| coat.speed.0 = speed);
-        let found = findings(&job);
-        found.iter().find(|finding| finding.fault.kind == kind).unwrap_or_else(|| panic!("{found:?}")).clone()
+        let found = diagnose(&appraise(&job));
+        found.iter().find(|finding| finding.defect.kind == kind).unwrap_or_else(|| panic!("{found:?}")).clone()
     };
     let (right, speed) = (EXAMPLES[0].job().gun.fluid.0, EXAMPLES[0].job().coats[0].speed.0);
     let too_much = (1.35 * right).round();
-    let named = fluid(too_much, speed, Kind::OverFilm);
+    let named = fluid(too_much, speed, DefectKind::OverFilm);
     let causes: Vec<&str> = named.causes.iter().map(|cause| cause.setting.as_str()).collect();
     assert_eq!(causes[0], "gun.fluid_ml_per_min", "{named:?}");
     let words = format!("The gun delivers too much for this film: {too_much:.0} mL/min;");
@@ -274,22 +274,22 @@ fn too_much_fluid_is_named_and_put_right_as_well_as_the_speed() {
     assert!(named.causes[0].share > 0.95 && !named.causes[0].instead, "{named:?}");
     assert_eq!((causes[1], named.causes[1].instead), ("coats[0].speed_mm_per_s", true), "{named:?}");
     let cure = named.cure.unwrap();
-    assert!(cure.text.starts_with("Turn the fluid down to ") && cure.times < 1.0, "{cure:?}");
-    let named = fluid((0.7 * right).round(), speed, Kind::ThinFilm);
+    assert!(cure.text.starts_with("Turn the fluid down to ") && cure.severity < 1.0, "{cure:?}");
+    let named = fluid((0.7 * right).round(), speed, DefectKind::ThinFilm);
     assert!(named.causes[0].text.starts_with("The gun delivers too little for this film: "), "{named:?}");
     assert!(named.cure.unwrap().text.starts_with("Turn the fluid up to "));
     // by default it is not to blame
-    let named = fluid(right, 0.7 * speed, Kind::OverFilm);
+    let named = fluid(right, 0.7 * speed, DefectKind::OverFilm);
     let causes: Vec<&str> = named.causes.iter().map(|cause| cause.setting.as_str()).collect();
     assert_eq!(causes, ["coats[0].speed_mm_per_s"]);
 }
 
-/// What is named first for a kind of fault, told what the job was before.
-fn named_after(before: &Job, job: &Job, kind: Kind) -> String {
+/// What is named first for a kind of defect, told what the job was before.
+fn named_after(before: &Job, job: &Job, kind: DefectKind) -> String {
     let aim = Aim { before: Some(before), ..Aim::default() };
-    let mut search = Search::with(&rehearse(job), aim);
+    let mut search = Search::with(&appraise(job), aim);
     while search.step() {}
-    let found = search.findings().iter().find(|finding| finding.fault.kind == kind);
+    let found = search.diagnoses().iter().find(|finding| finding.defect.kind == kind);
     found.map_or_else(|| format!("{:?}", search.found()), |finding| finding.causes[0].text.clone())
 }
 
@@ -300,39 +300,39 @@ fn what_was_just_changed_is_named_first_where_it_explains_as_much() {
         set.iter().fold(before.clone(), |job, (path, value)| job.with(path, &(*value).into()).unwrap())
     };
     let job = changed(&[("coats[0].overlap", 0.43), ("coats[1].overlap", 0.43)]);
-    let named = named_after(&before, &job, Kind::ThinFilm);
+    let named = named_after(&before, &job, DefectKind::ThinFilm);
     assert_eq!(named, "The overlap was changed from 60 % to 43 %.");
     // not told what was changed, the answer is what it was
-    let plain = findings(&job);
-    let thin = plain.iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap();
+    let plain = diagnose(&appraise(&job));
+    let thin = plain.iter().find(|finding| finding.defect.kind == DefectKind::ThinFilm).unwrap();
     assert_eq!(thin.causes[0].setting, "coats[0].speed_mm_per_s");
     // the cure puts it back
     let aim = Aim { before: Some(&before), ..Aim::default() };
-    let mut search = Search::with(&rehearse(&job), aim);
+    let mut search = Search::with(&appraise(&job), aim);
     while search.step() {}
-    let thin = search.findings().iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap();
+    let thin = search.diagnoses().iter().find(|finding| finding.defect.kind == DefectKind::ThinFilm).unwrap();
     assert!(thin.causes[0].share > 0.9, "{thin:?}");
     // what has nothing to do with it is not named
     let lead = changed(&[("coats[0].lead_mm", 140.0)]);
     let aim = Aim { before: Some(&lead), ..Aim::default() };
-    let mut search = Search::with(&rehearse(&job), aim);
+    let mut search = Search::with(&appraise(&job), aim);
     while search.step() {}
-    assert!(search.findings().iter().all(|finding| !finding.causes[0].text.contains("lead")));
+    assert!(search.diagnoses().iter().all(|finding| !finding.causes[0].text.contains("lead")));
     // nor is another job a change
     let door = EXAMPLES[1].job();
-    assert_eq!(named_after(&door, &job, Kind::ThinFilm), thin_text(&plain));
+    assert_eq!(named_after(&door, &job, DefectKind::ThinFilm), thin_text(&plain));
 }
 
-fn thin_text(found: &[Finding]) -> String {
-    found.iter().find(|finding| finding.fault.kind == Kind::ThinFilm).unwrap().causes[0].text.clone()
+fn thin_text(found: &[Diagnosis]) -> String {
+    found.iter().find(|finding| finding.defect.kind == DefectKind::ThinFilm).unwrap().causes[0].text.clone()
 }
 
 // A spraying by hand
 
-fn of_attempt(job: &Job, done: bool) -> Vec<Finding> {
-    let mut search = Search::with(&rehearse(job), Aim { beyond_plan: true, done, ..Aim::default() });
+fn of_attempt(job: &Job, done: bool) -> Vec<Diagnosis> {
+    let mut search = Search::with(&appraise(job), Aim { beyond_plan: true, done, ..Aim::default() });
     while search.step() {}
-    search.findings().to_vec()
+    search.diagnoses().to_vec()
 }
 
 #[test]
@@ -343,7 +343,7 @@ fn a_spraying_as_planned_has_no_finding_in_any_lesson() {
         let job = lesson.example().unwrap().sprayed().unwrap();
         let found = of_attempt(&job, false);
         assert!(found.is_empty(), "{}: {found:?}", lesson.title);
-        compared += findings(&job).len();
+        compared += diagnose(&appraise(&job)).len();
     }
     assert!(compared > 0, "the plans leave something by themselves, or this says nothing");
 }
@@ -363,7 +363,7 @@ fn findings_of_a_recording_and_its_debrief_name_the_same_cause() {
         let found = of_attempt(&job, false);
         assert!(!found.is_empty(), "{title}");
         let cause = &found[0].causes[0];
-        println!("{title}: {} {}: {cause:?} | {next}", found[0].fault.kind.name(), found[0].fault.part.words());
+        println!("{title}: {} {}: {cause:?} | {next}", found[0].defect.kind.name(), found[0].defect.part.words());
         assert_eq!(cause.setting, "coats[0].track");
         assert!(next.starts_with(&cause.text) && cause.share > 0.5, "{title}: {cause:?} against {next}");
         // the cure is the next step, and no setting
@@ -373,7 +373,7 @@ fn findings_of_a_recording_and_its_debrief_name_the_same_cause() {
         // a lesson that calls it done has nothing beside that
         assert!(of_attempt(&job, true).is_empty());
         // as a job like any it has the same causes
-        let plain = findings(&job);
+        let plain = diagnose(&appraise(&job));
         assert!(plain.iter().any(|finding| finding.causes.first().is_some_and(|other| other.text == cause.text)));
     }
 }

@@ -1,10 +1,10 @@
 //! Findings against figures that are known without rehearsing: stripes of power profiles, a pass along the rim, a hand too
 //! fast; which lines are named at a place; and how findings are ordered.
 
-use fanlap::findings::{Fault, Kind, Part, faults, findings, why_here};
+use fanlap::appraisal::appraise;
+use fanlap::findings::{Defect, DefectKind, Part, defects, measure, why_here};
 use fanlap::job::{Files, Job};
 use fanlap::maths::pow;
-use fanlap::rehearsal::rehearse;
 use glam::DVec2;
 use serde_json::{Value, json};
 
@@ -27,9 +27,9 @@ fn job(changes: &[(&str, Value)]) -> Job {
     changes.iter().fold(job, |job, (path, value)| job.with(path, value).unwrap())
 }
 
-fn fault(job: &Job, kind: Kind, part: Part) -> Fault {
-    let faults = faults(&rehearse(job));
-    faults.into_iter().find(|fault| (fault.kind, fault.part) == (kind, part)).expect("measured, whatever its size")
+fn fault(job: &Job, kind: DefectKind, part: Part) -> Defect {
+    let faults = measure(&appraise(job));
+    faults.into_iter().find(|defect| (defect.kind, defect.part) == (kind, part)).expect("measured, whatever its size")
 }
 
 /// One pass across the fan, (1 - (2s/fan)^2)^m.
@@ -66,7 +66,7 @@ fn stripes_are_as_deep_as_the_closed_form_and_worst_on_a_crest_or_trough() {
         // printed to three digits
         assert!((crest - trough - peak_to_peak).abs() < 6e-4, "m {m}: {crest} {trough}");
         let job = job(&[("gun.pass_exponent", json!(m))]);
-        let striping = fault(&job, Kind::Striping, Part::Interior);
+        let striping = fault(&job, DefectKind::Striping, Part::Interior);
         let (film, place) = (striping.film.0 / PLANNED, to_line(striping.worst.y));
         // 3 % of peak to peak: a cell has one film, and the mean is taken over whole cells
         assert!((film - ripple(m, place)).abs() < 0.03 * peak_to_peak, "m {m}: {film}, not {}", ripple(m, place));
@@ -80,7 +80,7 @@ fn stripes_are_as_deep_as_the_closed_form_and_worst_on_a_crest_or_trough() {
         let half = peak_to_peak / 2.0;
         let (less, more) = (crest.min(-trough), crest.max(-trough));
         assert!(less <= half && half <= more && film.abs() > 0.8 * less && film.abs() < 1.03 * more, "m {m}: {film}");
-        assert_eq!(striping.times >= 1.0, m < 2.0, "stripes of a hundredth are not seen, those of a quarter are");
+        assert_eq!(striping.severity >= 1.0, m < 2.0, "stripes of a hundredth are not seen, those of a quarter are");
     }
 }
 
@@ -93,7 +93,7 @@ fn a_pass_along_the_rim_doubles_the_film_on_the_edge_line() {
     let band = (0..500).map(|i| pass(m, (f64::from(i) + 0.5) / 20.0)).sum::<f64>() / 500.0 * on_the_line;
     let job = job(&[("gun.pass_exponent", json!(m)), ("coats[0].edge_pass", json!(true))]);
     for part in Part::EDGES {
-        let film = fault(&job, Kind::HeavyEdge, part).film.0 / PLANNED;
+        let film = fault(&job, DefectKind::HeavyEdge, part).film.0 / PLANNED;
         // the lines' own ripple, half of 2.6 %, lies under both the edge and what it is compared with
         assert!((film - band).abs() < 0.0262, "{}: {film}, expected {band}", part.words());
     }
@@ -101,10 +101,10 @@ fn a_pass_along_the_rim_doubles_the_film_on_the_edge_line() {
 
 #[test]
 fn a_tenth_too_fast_lays_an_eleventh_less() {
-    let thin = fault(&job(&[("hand.speed_error", json!(0.1))]), Kind::ThinFilm, Part::Interior);
+    let thin = fault(&job(&[("hand.speed_error", json!(0.1))]), DefectKind::ThinFilm, Part::Interior);
     // 2e-3: stripes of 1 % are cut into cells
     assert!((thin.film.0 / PLANNED + 1.0 / 11.0).abs() < 2e-3, "{}", thin.film.0 / PLANNED);
-    assert!(thin.times >= 1.0);
+    assert!(thin.severity >= 1.0);
 }
 
 #[test]
@@ -112,9 +112,9 @@ fn what_is_found_of_stripes_does_not_hang_on_how_wide_the_panel_is() {
     // the interior is 1 to 5.6 spacings wide; a mean over cut stripes would be off by several micrometres
     for width in [630, 700, 760, 830, 1000, 1200] {
         let changes = [("gun.pass_exponent", json!(1)), ("panel.width_mm", json!(width)), ("panel.cell_mm", json!(10))];
-        let found = findings(&rehearse(&job(&changes)));
-        let kinds: Vec<Kind> = found.iter().map(|fault| fault.kind).collect();
-        assert_eq!(kinds, [Kind::Striping], "{width} mm wide");
+        let found = defects(&appraise(&job(&changes)));
+        let kinds: Vec<DefectKind> = found.iter().map(|defect| defect.kind).collect();
+        assert_eq!(kinds, [DefectKind::Striping], "{width} mm wide");
     }
 }
 
@@ -122,27 +122,27 @@ fn what_is_found_of_stripes_does_not_hang_on_how_wide_the_panel_is() {
 
 #[test]
 fn findings_are_sorted_worst_first_and_are_the_faults_over_their_limit() {
-    let rehearsal = rehearse(&job(&[
+    let appraisal = appraise(&job(&[
         ("panel.cell_mm", json!(10)),
         ("hand.speed_error", json!(0.2)),
         ("hand.heel_deg", json!(15)),
         ("coats[0].edge_pass", json!(true)),
     ]));
-    let (all, found) = (faults(&rehearsal), findings(&rehearsal));
+    let (all, found) = (measure(&appraisal), defects(&appraisal));
     assert!(found.len() >= 4 && all.len() > found.len(), "{} of {}", found.len(), all.len());
-    assert!(all.windows(2).all(|pair| pair[0].times >= pair[1].times));
+    assert!(all.windows(2).all(|pair| pair[0].severity >= pair[1].severity));
     // from how far edges are seen is only asked of what is found
-    let bare = |fault: &Fault| Fault { seen_from: None, ..fault.clone() };
-    let over: Vec<Fault> = all.iter().filter(|fault| fault.times >= 1.0).map(bare).collect();
+    let bare = |defect: &Defect| Defect { seen_from: None, ..defect.clone() };
+    let over: Vec<Defect> = all.iter().filter(|defect| defect.severity >= 1.0).map(bare).collect();
     assert_eq!(found.iter().map(bare).collect::<Vec<_>>(), over);
-    let mut told: Vec<(Kind, Part)> = all.iter().map(|fault| (fault.kind, fault.part)).collect();
+    let mut told: Vec<(DefectKind, Part)> = all.iter().map(|defect| (defect.kind, defect.part)).collect();
     told.sort();
     told.dedup();
     assert_eq!(told.len(), all.len(), "no fault is told twice");
-    let panel = rehearsal.job().panel.area();
-    for fault in &all {
-        for place in [fault.area.least, fault.area.most, fault.worst] {
-            assert!(place.cmpge(panel.least).all() && place.cmple(panel.most).all(), "{fault:?}");
+    let panel = appraisal.job().panel.area();
+    for defect in &all {
+        for place in [defect.area.least, defect.area.most, defect.worst] {
+            assert!(place.cmpge(panel.least).all() && place.cmple(panel.most).all(), "{defect:?}");
         }
     }
 }
@@ -157,7 +157,7 @@ fn a_faultless_job_has_no_findings_however_it_lies() {
         ("panel.width_mm", json!(300)),
     ] {
         let job = job(&[("panel.cell_mm", json!(10)), (path, value)]);
-        assert_eq!(findings(&rehearse(&job)), [], "{path}");
+        assert_eq!(defects(&appraise(&job)), [], "{path}");
     }
 }
 
@@ -165,10 +165,11 @@ fn a_faultless_job_has_no_findings_however_it_lies() {
 
 #[test]
 fn a_place_names_the_lines_that_laid_the_most_there_and_how_far_they_run() {
-    let rehearsal = rehearse(&job(&[("gun.pass_exponent", json!(1))]));
+    let appraisal = appraise(&job(&[("gun.pass_exponent", json!(1))]));
+    let rehearsal = appraisal.rehearsal();
     // a quarter of the way from the line at 500 mm to that at 625 mm: cell centres lie at 532.5 mm
     let place = DVec2::new(602.5, 532.5);
-    let why = why_here(&rehearsal, place).unwrap();
+    let why = why_here(&appraisal, place).unwrap();
     let distances: Vec<f64> = why.passes.iter().map(|pass| pass.3).collect();
     assert_eq!(distances, [32.5, 92.5]);
     let laid = |s: f64| PLANNED * pass(1.0, s) * SPACING / content(1.0);
@@ -192,8 +193,8 @@ fn without_a_tint_or_a_coat_there_is_no_why() {
     let mut whole = bare.value();
     whole["coats"] = json!([]);
     let none = Job::read(&whole.to_string(), &Files::none()).unwrap();
-    assert_eq!(why_here(&rehearse(&none), DVec2::new(600.0, 500.0)), None);
-    assert!(why_here(&rehearse(&bare), DVec2::new(600.0, 500.0)).is_some());
+    assert_eq!(why_here(&appraise(&none), DVec2::new(600.0, 500.0)), None);
+    assert!(why_here(&appraise(&bare), DVec2::new(600.0, 500.0)).is_some());
 }
 
 #[test]
@@ -207,10 +208,10 @@ fn an_untinted_clear_is_looked_at_for_what_endangers_it() {
         });
         Job::read(&whole.to_string(), &Files::none()).unwrap()
     };
-    assert_eq!(findings(&rehearse(&clear(180.0))), []);
+    assert_eq!(defects(&appraise(&clear(180.0))), []);
     // the working distance ends at 254 mm
-    let found = fanlap::causes::findings(&clear(300.0));
-    let dry = found.iter().find(|finding| finding.fault.kind == Kind::DrySpray).expect("too far away");
+    let found = fanlap::causes::diagnose(&appraise(&clear(300.0)));
+    let dry = found.iter().find(|finding| finding.defect.kind == DefectKind::DrySpray).expect("too far away");
     assert_eq!(dry.causes[0].setting, "coats[0].distance_mm");
-    assert!(dry.cure.as_ref().unwrap().times < 1.0);
+    assert!(dry.cure.as_ref().unwrap().severity < 1.0);
 }

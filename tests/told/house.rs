@@ -84,6 +84,60 @@ fn no_file_is_too_long() {
     none("600 lines and more", long.collect());
 }
 
+/// The modules of the library from the lowest up: none knows one that stands beside it or above it.
+const RANKS: [&[&str]; 6] = [
+    &["rehearsal", "words"],
+    &["appraisal", "cards"],
+    &["findings", "picture", "practice"],
+    &["causes", "advice"],
+    &["sheet"],
+    &["report"],
+];
+
+fn rank_of(module: &str) -> Option<usize> {
+    RANKS.iter().position(|modules| modules.contains(&module))
+}
+
+#[test]
+fn no_module_of_the_library_knows_a_higher_one() {
+    let (mut broken, mut seen) = (Vec::new(), 0);
+    for source in &sources() {
+        let first = source.path.iter().next().unwrap().to_string_lossy();
+        let module = first.trim_end_matches(".rs");
+        let Some(rank) = rank_of(module) else { continue };
+        for (number, line) in source.code() {
+            for name in line.split("crate::").skip(1) {
+                let named: &str = name.split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap_or_default();
+                seen += usize::from(rank_of(named).is_some());
+                // of names in braces only the first could be read here
+                if name.starts_with('{') || named != module && rank_of(named).is_some_and(|other| other >= rank) {
+                    broken.push(format!("{}:{number}: {line}", source.path.display()));
+                }
+            }
+        }
+    }
+    assert!(seen > 50, "only {seen} names of modules");
+    none("knows a module beside it or above it", broken);
+}
+
+#[test]
+fn wet_film_sight_and_zones_are_computed_by_the_appraisal_alone() {
+    let words = ["Wetness::of", "Wetting::", "Mapping::new", "cells_in("];
+    let core = |source: &&Source| {
+        let below = ["film", "colour", "formats", "appraisal", "appraisal.rs", "cards.rs"];
+        !below.iter().any(|folder| source.path.starts_with(folder))
+    };
+    let mut broken = Vec::new();
+    for source in sources().iter().filter(core) {
+        for (number, line) in source.code() {
+            if words.iter().any(|word| line.contains(word)) {
+                broken.push(format!("{}:{number}: {line}", source.path.display()));
+            }
+        }
+    }
+    none("computes anew what the appraisal holds", broken);
+}
+
 /// Folders of the page, those below first: a folder knows those before it and itself. The places know no other place.
 const BELOW: [&str; 3] = ["parts", "shell", "figure"];
 

@@ -2,7 +2,7 @@
 //! line says too.
 
 use fanlap::job::Job;
-use fanlap::practice::{Attempt, Channel, Lesson, LessonLimits, Prediction, Slip, Task, lessons};
+use fanlap::practice::{Attempt, ErrorSource, Lesson, LessonLimits, Prediction, Slip, Task, lessons};
 use fanlap::strokes::{Sample, Track};
 use fanlap::units::{Degrees, Millimetres, Seconds};
 use serde_json::Value;
@@ -32,7 +32,7 @@ fn every_lesson_is_passed_by_its_example_and_failed_by_its_typical_error() {
         let mark = lesson.mark(&lesson.example().unwrap()).unwrap();
         assert!(mark.passed, "{}: {mark:#?}", lesson.title);
         if let Task::Find { hand, .. } = lesson.task {
-            let meant = if hand.arc_deg > 0.0 { Channel::Angle } else { Channel::Line };
+            let meant = if hand.arc_deg > 0.0 { ErrorSource::Angle } else { ErrorSource::Line };
             assert_eq!(lesson.example().unwrap().answer, Some(meant), "{}", lesson.title);
         }
         let mark = lesson.mark(&lesson.typical_error().unwrap()).unwrap();

@@ -1,8 +1,9 @@
 //! Paint that is sprayed on the masking alone: what is found of it against lines and paint reckoned by hand, that its cure
 //! keeps the film, and where nothing is to be said.
 
-use fanlap::causes::findings;
-use fanlap::findings::{Kind, masked};
+use fanlap::appraisal::appraise;
+use fanlap::causes::diagnose;
+use fanlap::findings::{DefectKind, masked};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
 use fanlap::practice::lessons;
@@ -28,7 +29,7 @@ fn sprayed(rehearsal: &Rehearsal) -> f64 {
 }
 
 fn is_found(job: &Job) -> bool {
-    findings(job).iter().any(|finding| finding.fault.kind == Kind::MaskingSprayed)
+    diagnose(&appraise(job)).iter().any(|finding| finding.defect.kind == DefectKind::MaskingSprayed)
 }
 
 #[test]
@@ -40,8 +41,8 @@ fn passes_beyond_the_fan_are_counted_with_their_paint_and_their_cure_keeps_the_f
         assert_eq!((masked.coat, masked.passes, masked.outside_mm, masked.margin_mm), (coat, 2, 150.0, 50.0));
         assert!((masked.ml - 2.0 * 200.0 / 60.0 * 3.4).abs() < 1e-9, "{masked:?}");
     }
-    let found = findings(&wide);
-    let finding = found.iter().find(|finding| finding.fault.kind == Kind::MaskingSprayed).unwrap();
+    let found = diagnose(&appraise(&wide));
+    let finding = found.iter().find(|finding| finding.defect.kind == DefectKind::MaskingSprayed).unwrap();
     let (cause, cure) = (&finding.causes[0], finding.cure.as_ref().unwrap());
     assert_eq!(cause.setting, "coats[0].margin_mm");
     assert!(

@@ -4,7 +4,7 @@
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
 use fanlap::maths::{cos, sin};
-use fanlap::practice::{Channel, Slip, next_step, performance};
+use fanlap::practice::{ErrorSource, Slip, next_step, performance};
 use fanlap::rehearsal::Rehearsal;
 use fanlap::strokes::{MovedBy, Sample, Track};
 use fanlap::units::{Degrees, Seconds};
@@ -93,21 +93,21 @@ fn each_figure_is_that_of_its_pass() {
 #[test]
 fn the_next_step_is_what_did_most() {
     type Hand = fn(usize, f64, &mut Sample);
-    let cases: [(Channel, Hand, &str); 6] = [
+    let cases: [(ErrorSource, Hand, &str); 6] = [
         (
-            Channel::Distance,
+            ErrorSource::Distance,
             |n, _, s| s.distance.0 = if n % 2 == 0 { 140.0 } else { 250.0 },
             "it varied from 140 to 250 mm instead of 180 mm. Next: hold 180 mm.",
         ),
         (
-            Channel::Line,
+            ErrorSource::Line,
             |n, _, s| s.place.y += if n == 2 { 45.0 } else { 0.0 },
             "Pass 3 lay 45 mm off its line, towards the far edge.",
         ),
-        (Channel::Speed, |_, share, s| s.time.0 -= 0.4 * share, "1.6 s from edge to edge"),
-        (Channel::Angle, |_, share, s| s.heel = Degrees(40.0 * (share - 0.5)), "keep the gun square"),
-        (Channel::Trigger, |_, share, s| s.open = s.open && (0.2..0.8).contains(&share), "inside the edge"),
-        (Channel::LeftOut, |n, _, s| s.open = s.open && n != 3, "Line 4 was left out"),
+        (ErrorSource::Speed, |_, share, s| s.time.0 -= 0.4 * share, "1.6 s from edge to edge"),
+        (ErrorSource::Angle, |_, share, s| s.heel = Degrees(40.0 * (share - 0.5)), "keep the gun square"),
+        (ErrorSource::Trigger, |_, share, s| s.open = s.open && (0.2..0.8).contains(&share), "inside the edge"),
+        (ErrorSource::LeftOut, |n, _, s| s.open = s.open && n != 3, "Line 4 was left out"),
     ];
     for (channel, hand, words) in cases {
         let next = next_step(&sprayed(hand), 0, System::Metric).unwrap();
@@ -155,15 +155,15 @@ fn led(lines: usize, passes: usize, hand: Led) -> Job {
     job.checked().unwrap()
 }
 
-fn says(job: &Job) -> (Option<Channel>, String) {
+fn says(job: &Job) -> (Option<ErrorSource>, String) {
     let next = next_step(job, 0, System::Metric).unwrap();
     (next.channel, next.text)
 }
 
 #[test]
 fn each_common_error_of_a_hand_is_told_with_its_number() {
-    use Channel::*;
-    let cases: [(usize, usize, Led, Option<Channel>, &str); 17] = [
+    use ErrorSource::*;
+    let cases: [(usize, usize, Led, Option<ErrorSource>, &str); 17] = [
         // lines too far apart, too near, and all to one side
         (
             7,
@@ -480,7 +480,7 @@ fn a_bad_track_is_refused_and_nothing_is_written() {
 #[test]
 fn every_error_put_in_is_the_one_that_is_found() {
     let job = plan();
-    for channel in Channel::ALL {
+    for channel in ErrorSource::ALL {
         let size = Slip::sizes(&job, 0, channel);
         assert!(size.range.0 <= size.usual && size.usual <= size.range.1, "{channel:?}");
         let mut sprayed = job.clone();

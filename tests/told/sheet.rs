@@ -1,5 +1,6 @@
 //! The booth sheet: what is on it, that it fits the job, that it reads the same in grey and runs nothing.
 
+use fanlap::appraisal::Appraisal;
 use fanlap::job::inputs::System;
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::rehearse_film;
@@ -91,7 +92,7 @@ fn edges_and_likely_errors_are_those_of_the_panel() {
     bare.coats.truncate(1);
     let mut narrow = bare.clone();
     (narrow.coats[0].margin.0, narrow.coats[0].shift.0) = (0.0, 0.5);
-    let of = |job: &Job| edges(job, &rehearse_film(job));
+    let of = |job: &Job| edges(job, &Appraisal::of(rehearse_film(job)));
     for (edge, less) in of(&bare).iter().zip(of(&narrow)) {
         assert_eq!(edge.name, less.name);
         assert!(edge.off > -0.1, "{edge:?}");
@@ -143,7 +144,7 @@ fn likely_errors_are_of_the_panel_and_the_hand_worst_first_and_each_kind_once() 
     // standing and just under its sag limit, an error that lays more of a fluid paint runs, and that comes first
     let mut standing = bare.clone();
     (standing.panel.slope.0, standing.paints[0].viscosity.0) = (90.0, 0.02);
-    let wet = |job: &Job| fanlap::report::report(&rehearse_film(job)).wet["tinted"].times_sag_limit;
+    let wet = |job: &Job| fanlap::report::report(&Appraisal::of(rehearse_film(job))).wet["tinted"].times_sag_limit;
     standing.paints[0].sag_limit.0 *= 1.03 * wet(&standing);
     assert!(wet(&standing) < 1.0);
     let errors = likely_errors(&standing, 1.0);

@@ -9,7 +9,7 @@ pub fn present(app: &App) -> &[f64] {
         (Some(Film::Veiled), _) => &app.shown.blank,
         (Some(Film::Growing(film)), _) => film,
         (None, Some(paint)) => app.playback.film(paint),
-        (None, None) => &app.shown.finished,
+        (None, None) => app.shown.finished(),
     }
 }
 
@@ -20,10 +20,10 @@ pub fn present_base(app: &App) -> Option<&[f64]> {
 
 /// Film now less film held, cell by cell of the present grid, um.
 pub fn changes(app: &App, held: &Held) -> Vec<f64> {
-    let patch = app.shown.rehearsal.patch();
+    let patch = app.shown.rehearsal().patch();
     let then = |index: usize| {
         let place = patch.centre(index % patch.columns, index / patch.columns);
-        fanlap::field::film_at(held.shown.rehearsal.patch(), &held.shown.finished, place).0
+        fanlap::field::film_at(held.shown.rehearsal().patch(), held.shown.finished(), place).0
     };
     present(app).iter().enumerate().map(|(i, now)| now - then(i)).collect()
 }

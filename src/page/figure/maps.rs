@@ -30,7 +30,7 @@ pub fn contours_of(app: &App, pen: &Pen) {
                 of_film(app, pen, shown, film, (from, until));
                 pen.on.restore();
             };
-            part(layout.left, middle, &held.shown, &held.shown.finished);
+            part(layout.left, middle, &held.shown, held.shown.finished());
             part(middle, layout.right(), &app.shown, present(app));
         }
         None => of_film(app, pen, &app.shown, present(app), (layout.left, layout.right())),
@@ -43,13 +43,13 @@ fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64))
         (View::Seen, None) => return,
         (View::Seen, Some(sight)) => (&sight.patch, Cow::Borrowed(&sight.times[..])),
         (View::Difference, _) => {
-            let base = |cell: usize| shown.base.as_ref().map_or(f64::INFINITY, |base| base[cell]);
+            let base = |cell: usize| shown.base().map_or(f64::INFINITY, |base| base[cell]);
             let films =
                 |(cell, film): (usize, &f64)| Films { tinted: Micrometres(*film), base: Micrometres(base(cell)) };
-            let signed = |at| shown.appearance.signed_difference(films(at));
-            (shown.rehearsal.patch(), film.iter().enumerate().map(signed).collect())
+            let signed = |at| shown.appearance().signed_difference(films(at));
+            (shown.rehearsal().patch(), film.iter().enumerate().map(signed).collect())
         }
-        _ => (shown.rehearsal.patch(), Cow::Borrowed(film)),
+        _ => (shown.rehearsal().patch(), Cow::Borrowed(film)),
     };
     let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);

@@ -43,20 +43,20 @@ fn window(app: &App) -> Option<(f64, f64)> {
 
 /// Those between which stripes are not seen from the job's distance, um.
 fn unseen(app: &App) -> Option<(f64, f64)> {
-    let (seen, target) = (app.shown.forgiven(*app.within)?.seen_um?, app.shown.appearance.target_film().0);
+    let (seen, target) = (app.shown.forgiven(*app.within)?.seen_um?, app.shown.appearance().target_film().0);
     Some((target - seen, target + seen))
 }
 
 /// The films between which the section is drawn, um: from none to the map's most, or around the target, as far as the
 /// finished films go for nine tenths of the section.
 fn ends(app: &App) -> (f64, f64) {
-    let target = app.shown.appearance.target_film().0;
+    let target = app.shown.appearance().target_film().0;
     let Some((low, high)) = window(app).filter(|_| *app.near) else { return (0.0, app.scales.film.0) };
     let beside = WINDOWS_BESIDE * (target - low).max(high - target);
     let mut ends = (target - beside, target + beside);
     for shown in std::iter::once(&app.shown).chain(app.held.as_ref().map(|held| &held.shown)) {
         let mut films: Vec<f64> =
-            cut(app, shown.rehearsal.patch(), &shown.finished).into_iter().map(|(_, film)| film).collect();
+            cut(app, shown.rehearsal().patch(), shown.finished()).into_iter().map(|(_, film)| film).collect();
         films.sort_by(f64::total_cmp);
         let beyond = films.len() / 20;
         let (least, most) = (films[beyond], films[films.len() - 1 - beyond]);
@@ -110,7 +110,7 @@ fn words(app: &App) -> String {
     let (symbol, factor, digits) = Unit::Micrometre.shown(*app.system);
     let um = |value: f64| digits_of(value * factor, digits);
     let Some((low, high)) = window(app) else { return String::new() };
-    let target = app.shown.appearance.target_film().0;
+    let target = app.shown.appearance().target_film().0;
     let from = shown(Unit::Metre, app.job.viewing.distance.0, *app.system);
     let seen = unseen(app)
         .map_or(String::new(), |(_, high)| format!("; stripes seen from {from} beyond \u{b1} {}", um(high - target)));
@@ -143,7 +143,7 @@ pub fn draw(pen: &Pen, app: &App) {
 }
 
 fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
-    let patch = app.shown.rehearsal.patch();
+    let patch = app.shown.rehearsal().patch();
     let ends = ends(app);
     let x = |film: f64| lane.left + ((film - ends.0) / (ends.1 - ends.0)).clamp(0.0, 1.02) * lane.width;
     let (symbol, factor, _) = Unit::Micrometre.shown(*app.system);
@@ -168,10 +168,10 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     }
     let row = |(y, film): (f64, f64)| (x(film), layout.y(y));
     let now = cut(app, patch, crate::figure::film::present(app));
-    let finished = cut(app, patch, &app.shown.finished);
+    let finished = cut(app, patch, app.shown.finished());
     let at = layout.bottom() - 8.0;
     if let Some(held) = &*app.held {
-        let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
+        let then = cut(app, held.shown.rehearsal().patch(), held.shown.finished());
         pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).line(then.into_iter().map(row)).dash(&[]);
         upright(pen, "dashed: held; solid: now", lane.left + pen.small + 2.0, at, Align::Left);
     } else if !app.ended() {
@@ -199,8 +199,8 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
         return;
     }
     let curve = |shown: &Shown| {
-        let cut = cut(app, shown.rehearsal.patch(), &shown.finished).into_iter();
-        let at = |y: f64| shown.appearance.difference(shown.films_at(place_of(app, y)));
+        let cut = cut(app, shown.rehearsal().patch(), shown.finished()).into_iter();
+        let at = |y: f64| shown.appearance().difference(shown.films_at(place_of(app, y)));
         cut.map(|(y, _)| (x(at(y)), layout.y(y))).collect::<Vec<_>>()
     };
     let finished = curve(&app.shown);
@@ -298,10 +298,10 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
         let y = y(mark / factor);
         pen.across(y, left - 4.0, left).text(&digits_of(mark, 2), left - 7.0, y + 4.0, Align::Right);
     }
-    let patch = app.shown.rehearsal.patch();
+    let patch = app.shown.rehearsal().patch();
     let (dashed, dashes) = match &*app.held {
-        Some(held) => (cut(app, held.shown.rehearsal.patch(), &held.shown.finished), "held"),
-        None => (cut(app, patch, &app.shown.finished), "finished"),
+        Some(held) => (cut(app, held.shown.rehearsal().patch(), held.shown.finished()), "held"),
+        None => (cut(app, patch, app.shown.finished()), "finished"),
     };
     if !app.job.coats.is_empty() {
         pen.width(1.0).dash(&[3.0, 2.0]).line(dashed.into_iter().map(place)).dash(&[]);

@@ -13,7 +13,7 @@ use glam::DVec2;
 pub fn travel(app: &App) -> Option<(f64, f64)> {
     match app.doing() {
         Doing::Spraying(pass) => {
-            let way = app.shown.rehearsal.passes()[pass].line.direction();
+            let way = app.shown.rehearsal().passes()[pass].line.direction();
             Some((way.x, -way.y))
         }
         _ => None,

@@ -105,7 +105,7 @@ pub fn paint(app: &App) {
         Some(held) if held.change => {
             let changes = changes(app, held);
             let palette = Palette::change(change_top(&changes));
-            fanlap::picture::draw(&palette, app.shown.rehearsal.patch(), (&changes, None), false, &mut picture);
+            fanlap::picture::draw(&palette, app.shown.rehearsal().patch(), (&changes, None), false, &mut picture);
         }
         held => {
             let (patch, values) = layer(app, &app.shown, film);
@@ -127,7 +127,7 @@ fn palette(app: &App, held: Option<&Held>) -> Palette {
     match *app.view {
         View::Paint => shown.paint.clone(),
         View::Film => Palette::film(app.film_ends()),
-        View::Difference => Palette::difference(&shown.appearance, app.scales.difference, shown.most),
+        View::Difference => Palette::difference(shown.appearance(), app.scales.difference, shown.most),
         View::Seen => Palette::times(app.scales.times),
     }
 }
@@ -136,15 +136,15 @@ fn palette(app: &App, held: Option<&Held>) -> Palette {
 fn layer<'a>(app: &App, shown: &'a Shown, film: &'a [f64]) -> (&'a Patch, &'a [f64]) {
     match &shown.sight {
         Some(sight) if *app.view == View::Seen && !app.veiled() => (&sight.patch, &sight.times),
-        _ => (shown.rehearsal.patch(), film),
+        _ => (shown.rehearsal().patch(), film),
     }
 }
 
 /// The held result left of the divider.
 fn split(app: &App, held: &Held, dithered: bool, picture: &mut Picture) {
     let mut left = Picture { columns: picture.columns, rows: picture.rows, rgba: Vec::new() };
-    let (patch, values) = layer(app, &held.shown, &held.shown.finished);
-    let films = (values, held.shown.base.as_deref());
+    let (patch, values) = layer(app, &held.shown, held.shown.finished());
+    let films = (values, held.shown.base());
     fanlap::picture::draw(&palette(app, Some(held)), patch, films, dithered, &mut left);
     let until = (*app.divider * picture.columns as f64).round() as usize * 4;
     let line = picture.columns * 4;
@@ -206,7 +206,7 @@ pub fn draw(app: &mut App) {
     }
     app.rooms.iter().for_each(|room| room.draw(app, &pen, Layer::Under));
     let by_itself = || {
-        let pose = app.shown.rehearsal.pose_at(*app.time)?;
+        let pose = app.shown.rehearsal().pose_at(*app.time)?;
         let sprays = matches!(app.doing(), Doing::Spraying(_));
         Some(InHand { pose, sprays, travel: sprayer::travel(app) })
     };
@@ -290,7 +290,7 @@ fn rulers(pen: &Pen, layout: &Layout, app: &App) {
 
 /// The passes of the coat under the gun: laid, being laid, to come.
 fn passes(pen: &Pen, app: &App) {
-    let (layout, rehearsal) = (&app.layout, &app.shown.rehearsal);
+    let (layout, rehearsal) = (&app.layout, app.shown.rehearsal());
     let Some(coat) = app.present_coat() else { return };
     let gap = rehearsal
         .passes()

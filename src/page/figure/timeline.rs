@@ -17,7 +17,7 @@ pub fn draw(app: &App) {
         (dom::token("--ink-2"), dom::token("--ink-3"), dom::token("--accent"), dom::token("--line"));
     let middle = (canvas.height / 2.0).round();
     let x = |place: f64| place * (canvas.width - 2.0) + 1.0;
-    for (coat, times) in app.shown.rehearsal.coats().iter().enumerate() {
+    for (coat, times) in app.shown.rehearsal().coats().iter().enumerate() {
         let Some(first) = app.axis.0.iter().find(|stretch| stretch.coat == coat) else { continue };
         let base = canvas.height - 2.0;
         let begins = clock(times.start.0);
@@ -36,7 +36,7 @@ pub fn draw(app: &App) {
         }
         hatch(&pen, (x(flash.place.0), x(flash.place.1), middle), app.time.0 >= times.flashed.0 - 1e-6, &hair);
         pen.colour(&quiet).text(&begins, x(first.place.0), base, Align::Left);
-        let last = coat + 1 == app.shown.rehearsal.job().coats.len();
+        let last = coat + 1 == app.shown.rehearsal().job().coats.len();
         let room = x(flash.place.1) - x(flash.place.0);
         if room > pen.measure("00:00") * if last { 2.4 } else { 1.2 } {
             pen.text(&clock(times.end.0), x(flash.place.0), base, Align::Left);
@@ -49,7 +49,7 @@ pub fn draw(app: &App) {
         pen.colour(&quiet).text(&clock(last.time.1), x(last.place.1), canvas.height - 2.0, Align::Right);
     }
     let place = app.axis.place(*app.time);
-    if !app.shown.rehearsal.job().coats.is_empty() {
+    if !app.shown.rehearsal().job().coats.is_empty() {
         playhead(&pen, x(place), (middle, canvas.height), &accent);
     }
     let time = dom::input("time");
@@ -57,7 +57,7 @@ pub fn draw(app: &App) {
     dom::set(&time, "aria-valuetext", &words(app));
     dom::say(&dom::by_id("clock"), &short_words(app));
     let play = dom::by_id("play");
-    let bare = app.shown.rehearsal.job().coats.is_empty();
+    let bare = app.shown.rehearsal().job().coats.is_empty();
     for id in ["to-start", "step-back", "play", "step-on", "to-end"] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(bare);
     }
@@ -66,14 +66,14 @@ pub fn draw(app: &App) {
 }
 
 fn heading(pen: &Pen, app: &App, coat: usize, (left, right): (f64, f64), ink: &str) {
-    let settings = &app.shown.rehearsal.job().coats[coat];
+    let settings = &app.shown.rehearsal().job().coats[coat];
     let name = format!("Coat {}", coat + 1);
     pen.colour(ink).bold(&name, left, pen.small, Align::Left);
     let amount = match settings.amount.0 {
         1.0 => "full".to_string(),
         amount => format!("{} %", digits_of(amount * 100.0, 0)),
     };
-    let passes = app.shown.rehearsal.passes().iter().filter(|pass| pass.coat == coat).count();
+    let passes = app.shown.rehearsal().passes().iter().filter(|pass| pass.coat == coat).count();
     let more = format!("{amount}, {passes} {}", if passes == 1 { "pass" } else { "passes" });
     let from = left + pen.measure(&name) * 1.12 + 8.0;
     if app.layout.room != Room::Narrow && from + pen.measure(&more) < right - 8.0 {
@@ -82,7 +82,7 @@ fn heading(pen: &Pen, app: &App, coat: usize, (left, right): (f64, f64), ink: &s
 }
 
 fn flash_words(app: &App, coat: usize, room: f64) -> String {
-    let minutes = digits_of(app.shown.rehearsal.job().coats[coat].flash.0, 1);
+    let minutes = digits_of(app.shown.rehearsal().job().coats[coat].flash.0, 1);
     if room > 92.0 { format!("flash-off {minutes} min") } else { format!("{minutes} min") }
 }
 
@@ -138,7 +138,7 @@ pub fn short_words(app: &App) -> String {
 }
 
 fn number(app: &App, pass: usize) -> usize {
-    app.shown.rehearsal.passes().get(pass).map_or(0, |pass| pass.number)
+    app.shown.rehearsal().passes().get(pass).map_or(0, |pass| pass.number)
 }
 
 /// The same in full.
@@ -146,23 +146,23 @@ pub fn words(app: &App) -> String {
     let at = clock(app.time.0);
     match app.doing() {
         Doing::Spraying(index) | Doing::Turning(index) => {
-            let passes = app.shown.rehearsal.passes();
+            let passes = app.shown.rehearsal().passes();
             let Some(pass) = passes.get(index) else { return at };
             let of = passes.iter().filter(|other| other.coat == pass.coat).count();
             let turning = match app.doing() {
-                Doing::Turning(_) if app.shown.rehearsal.walks_round_after(index) => ", walking round",
+                Doing::Turning(_) if app.shown.rehearsal().walks_round_after(index) => ", walking round",
                 Doing::Turning(_) => ", turning",
                 _ => "",
             };
             format!(
                 "{at}, coat {} of {}, pass {} of {of}{turning}",
                 pass.coat + 1,
-                app.shown.rehearsal.job().coats.len(),
+                app.shown.rehearsal().job().coats.len(),
                 pass.number
             )
         }
         Doing::Flashing(coat) => format!("{at}, coat {} flashes off", coat + 1),
-        Doing::Done if app.shown.rehearsal.job().coats.is_empty() => "no coats yet".to_string(),
+        Doing::Done if app.shown.rehearsal().job().coats.is_empty() => "no coats yet".to_string(),
         Doing::Done => format!("{at}, finished"),
     }
 }

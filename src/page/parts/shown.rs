@@ -3,12 +3,13 @@
 
 use crate::parts::sight::Sight;
 use fanlap::advice::{AtAngle, at_angle};
+use fanlap::appraisal::Appraisal;
 use fanlap::colour::ScreenSpace;
 use fanlap::eye::{Appearance, Films};
-use fanlap::field::{Spread, Zone, cells_in, film_at};
+use fanlap::field::{Spread, Zone, film_at};
 use fanlap::picture::{Palette, map_top};
-use fanlap::rehearsal::{Rehearsal, Wetness};
-use fanlap::report::{Report, appearance, report_unseen, report_unseen_of};
+use fanlap::rehearsal::Rehearsal;
+use fanlap::report::{Report, without_sight};
 use fanlap::units::Micrometres;
 use glam::DVec2;
 use std::cell::RefCell;
@@ -16,20 +17,14 @@ use std::cell::RefCell;
 /// A finished rehearsal, ready to be looked at.
 #[derive(Clone)]
 pub struct Shown {
-    /// The rehearsal.
-    pub rehearsal: Rehearsal,
+    /// The rehearsal, and what is computed of it.
+    pub appraisal: Appraisal,
     /// No film on any cell.
     pub blank: Vec<f64>,
-    /// Finished film of the tinted clear, um.
-    pub finished: Vec<f64>,
-    /// Finished film of the base coat, um; none where the job sprays none.
-    pub base: Option<Vec<f64>>,
     /// Its report; what is seen of it comes later than the rest.
     pub report: Report,
     /// What an eye would see of it, once that is computed.
     pub sight: Option<Sight>,
-    /// Colours by film.
-    pub appearance: Appearance,
     /// What passes for the target within a difference, once it was asked.
     forgiven: RefCell<Option<(f64, Option<AtAngle>)>>,
     /// The interior film of each coat by itself, once it was asked for.
@@ -41,21 +36,36 @@ pub struct Shown {
 }
 
 impl Shown {
+    /// The rehearsal.
+    pub fn rehearsal(&self) -> &Rehearsal {
+        self.appraisal.rehearsal()
+    }
+
+    /// Finished film of the tinted clear, um; none anywhere where the job has none.
+    pub fn finished(&self) -> &[f64] {
+        self.appraisal.tinted().unwrap_or(&self.blank)
+    }
+
+    /// Finished film of the base coat, um; none where the job sprays none.
+    pub fn base(&self) -> Option<&[f64]> {
+        self.appraisal.base()
+    }
+
+    /// Colours by film.
+    pub fn appearance(&self) -> &Appearance {
+        self.appraisal.appearance()
+    }
+
     /// The finished films at a place on the plan.
     pub fn films_at(&self, place: DVec2) -> Films {
-        let at = |film: &[f64]| film_at(self.rehearsal.patch(), film, place);
-        let base = self.base.as_deref().map_or(Micrometres(f64::INFINITY), at);
-        Films { tinted: at(&self.finished), base }
+        let at = |film: &[f64]| film_at(self.appraisal.patch(), film, place);
+        Films { tinted: at(self.finished()), base: self.base().map_or(Micrometres(f64::INFINITY), at) }
     }
 
     /// The interior film of a coat by itself.
     pub fn coat(&self, coat: usize) -> Option<Spread> {
         let mut known = self.coats.borrow_mut();
-        let of = || {
-            let job = self.rehearsal.job();
-            let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, self.rehearsal.patch());
-            Spread::over(&self.rehearsal.film_of_coat(coat), &interior)
-        };
+        let of = || Spread::over(&self.rehearsal().film_of_coat(coat), self.appraisal.cells(Zone::Interior));
         known.get_mut(coat).map(|spread| *spread.get_or_insert_with(of))
     }
 
@@ -65,7 +75,7 @@ impl Shown {
         match *known {
             Some((of, forgiven)) if of == within => forgiven,
             _ => {
-                let job = self.rehearsal.job();
+                let job = self.appraisal.job();
                 let forgiven = job.tinted().and_then(|_| at_angle(job, job.viewing.aspecular, within));
                 *known = Some((within, forgiven));
                 forgiven
@@ -75,51 +85,34 @@ impl Shown {
 
     /// Looks at a finished rehearsal.
     pub fn new(rehearsal: Rehearsal, space: ScreenSpace) -> Self {
-        Self::reported(rehearsal, space, report_unseen)
+        Self::reported(rehearsal, space, without_sight)
     }
 
     /// Looks at its film; its report comes later, until then the last one stands.
     pub fn of_film(rehearsal: Rehearsal, space: ScreenSpace, last: Report) -> Self {
-        Self::reported(rehearsal, space, |_, _| last)
+        Self::reported(rehearsal, space, |_| last)
     }
 
     /// Reports on the rehearsal, when its account is complete; what is seen of it comes later still.
-    pub fn report(&mut self, wetness: &Wetness) {
+    pub fn report(&mut self) {
         let seen = self.report.seen.take();
-        self.report = Report { seen, ..report_unseen_of(&self.rehearsal, &self.appearance, wetness) };
+        self.report = Report { seen, ..without_sight(&self.appraisal) };
     }
 
-    fn reported(
-        rehearsal: Rehearsal,
-        space: ScreenSpace,
-        report: impl FnOnce(&Rehearsal, &Appearance) -> Report,
-    ) -> Self {
+    fn reported(rehearsal: Rehearsal, space: ScreenSpace, report: impl FnOnce(&Appraisal) -> Report) -> Self {
         let job = rehearsal.job();
-        let cells = rehearsal.patch().window().len();
-        let finished = job.tinted().map_or_else(|| vec![0.0; cells], |paint| rehearsal.film(paint));
-        let most = Micrometres(finished.iter().copied().fold(1.0, f64::max));
+        let blank = vec![0.0; rehearsal.patch().window().len()];
         // by hand the film grows past what is shown while the trigger is open
         let by_hand = job.coats.iter().any(|coat| coat.track.is_some());
         let meant: f64 = job.coats.iter().map(|coat| job.planned_film(coat).0).sum();
-        let reach = Micrometres(if by_hand { most.0.max(4.0 * meant) } else { most.0 });
-        let appearance = appearance(job, space, reach);
+        let at_least = Micrometres(if by_hand { (4.0 * meant).max(1.0) } else { 1.0 });
         let coats = RefCell::new(vec![None; job.coats.len()]);
-        let report = report(&rehearsal, &appearance);
-        let paint = Palette::paint(&appearance, reach);
-        let base = job.base().map(|paint| rehearsal.film(paint));
-        Self {
-            blank: vec![0.0; cells],
-            finished,
-            base,
-            report,
-            sight: None,
-            appearance,
-            forgiven: RefCell::new(None),
-            coats,
-            most,
-            paint,
-            rehearsal,
-        }
+        let appraisal = Appraisal::for_screen(rehearsal, space, at_least);
+        let most = Micrometres(appraisal.most().0.max(1.0));
+        let reach = Micrometres(most.0.max(at_least.0));
+        let report = report(&appraisal);
+        let paint = Palette::paint(appraisal.appearance(), reach);
+        Self { blank, report, sight: None, forgiven: RefCell::new(None), coats, most, paint, appraisal }
     }
 }
 
@@ -150,11 +143,11 @@ pub struct Scales {
 impl Scales {
     /// Scales wide enough for a rehearsal and its target.
     pub fn of(shown: &Shown) -> Self {
-        let film = map_top(Micrometres(shown.most.0.max(1.2 * shown.appearance.target_film().0)));
+        let film = map_top(Micrometres(shown.most.0.max(1.2 * shown.appearance().target_film().0)));
         let most = shown.report.colour.delta_e00.max;
         let difference = [4.0, 8.0, 16.0, 32.0].into_iter().find(|top| most <= *top).unwrap_or(64.0);
-        let least = shown.finished.iter().copied().fold(f64::INFINITY, f64::min);
-        let target = shown.appearance.target_film().0;
+        let least = shown.finished().iter().copied().fold(f64::INFINITY, f64::min);
+        let target = shown.appearance().target_film().0;
         let finished = close_ends(least.min(target - 1.0), shown.most.0.max(target + 1.0));
         let most = shown.report.seen.as_ref().map_or(0.0, |seen| seen.times_threshold.max);
         let tops = [2.0, 4.0, 8.0, 12.0, 16.0, 20.0, 24.0, 32.0, 40.0, 60.0, 80.0, 120.0];

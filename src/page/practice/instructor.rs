@@ -11,27 +11,27 @@ use crate::shell::files;
 use crate::shell::run::with;
 use fanlap::error::Problem;
 use fanlap::practice::{
-    Aid, Attempt, Channel, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told,
+    Aid, Attempt, ErrorSource, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told,
 };
 use fanlap::words::shown;
 use wasm_bindgen::JsCast;
 use web_sys::HtmlButtonElement;
 
 /// What the chosen control puts in; none where it is kept secret.
-fn chosen() -> Option<Channel> {
+fn chosen() -> Option<ErrorSource> {
     let value = dom::select("error-kind").value();
-    Channel::ALL.into_iter().find(|channel| key(*channel) == value)
+    ErrorSource::ALL.into_iter().find(|channel| key(*channel) == value)
 }
 
 /// A channel's name in files and in the page's values.
-fn key(channel: Channel) -> String {
+fn key(channel: ErrorSource) -> String {
     serde_json::to_value(channel).ok().and_then(|value| value.as_str().map(String::from)).unwrap_or_default()
 }
 
 /// Listens to the instructor's controls and to the answers.
 pub fn listen() {
     let select = dom::select("error-kind");
-    for channel in Channel::ALL {
+    for channel in ErrorSource::ALL {
         option(&select, &key(channel), channel.name());
         let _ = dom::by_id("guess-answers").append_child(&answer_button(channel));
     }
@@ -39,7 +39,7 @@ pub fn listen() {
     dom::on(&dom::by_id("error-size"), "input", |_| with(size_moved));
     dom::on(&dom::by_id("guess-answers"), "click", |event| {
         let named = dom::target(&event).and_then(|target| target.get_attribute("data-channel"));
-        let named = named.and_then(|named| Channel::ALL.into_iter().find(|channel| key(*channel) == named));
+        let named = named.and_then(|named| ErrorSource::ALL.into_iter().find(|channel| key(*channel) == named));
         if let Some(channel) = named {
             with(|app| guessed(app, channel));
         }
@@ -61,7 +61,7 @@ pub fn listen() {
 }
 
 /// The button that names an error.
-fn answer_button(channel: Channel) -> web_sys::Element {
+fn answer_button(channel: ErrorSource) -> web_sys::Element {
     let button = dom::plain("button");
     dom::set(&button, "type", "button");
     dom::set(&button, "class", "plain");
@@ -94,7 +94,7 @@ fn take_out(app: &mut App) {
 }
 
 /// The class has named an error.
-fn guessed(app: &mut App, channel: Channel) {
+fn guessed(app: &mut App, channel: ErrorSource) {
     if practice(app).put_in.is_none() {
         return answer(app, channel);
     }
@@ -132,10 +132,10 @@ fn size(app: &App, anew: bool) {
     }
     let value: f64 = slide.value().parse().unwrap_or(sizes.usual);
     let way = match chosen() {
-        Some(Channel::Distance) if value > 0.0 => " farther",
-        Some(Channel::Distance) if value < 0.0 => " nearer",
-        Some(Channel::Overlap) if value > 0.0 => " too far apart",
-        Some(Channel::Overlap) if value < 0.0 => " too close",
+        Some(ErrorSource::Distance) if value > 0.0 => " farther",
+        Some(ErrorSource::Distance) if value < 0.0 => " nearer",
+        Some(ErrorSource::Overlap) if value > 0.0 => " too far apart",
+        Some(ErrorSource::Overlap) if value < 0.0 => " too close",
         _ => "",
     };
     let text = match sizes.unit {
@@ -154,8 +154,8 @@ fn put_in(app: &mut App) {
     let (channel, size) = match chosen() {
         Some(channel) => (channel, dom::input("error-size").value().parse().unwrap_or(0.0)),
         None => {
-            let drawn = crate::parts::chance::seed() as usize % Channel::ALL.len();
-            let channel = Channel::ALL[drawn];
+            let drawn = crate::parts::chance::seed() as usize % ErrorSource::ALL.len();
+            let channel = ErrorSource::ALL[drawn];
             (channel, Slip::sizes(&app.job, coat, channel).usual)
         }
     };
@@ -190,7 +190,7 @@ fn lesson_of(app: &App) -> Result<Lesson, String> {
     }
     let (channel, slip) = slip_of(app);
     let find = dom::select("author-task").value() == "find";
-    let mistaken_for = Channel::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
+    let mistaken_for = ErrorSource::ALL.into_iter().find(|other| *other != channel).unwrap_or(channel);
     let told: Told = serde_json::from_value(dom::select("author-told").value().into()).unwrap_or(Told::End);
     let film = field("author-film").parse::<f64>().unwrap_or(20.0) / 100.0;
     let lesson = Lesson {
@@ -214,8 +214,8 @@ fn lesson_of(app: &App) -> Result<Lesson, String> {
 }
 
 /// The error that is put in; without one, the job as it stands must not pass at another speed.
-fn slip_of(app: &App) -> (Channel, Slip) {
-    let channel = chosen().or(practice(app).put_in.map(|put_in| put_in.channel)).unwrap_or(Channel::Speed);
+fn slip_of(app: &App) -> (ErrorSource, Slip) {
+    let channel = chosen().or(practice(app).put_in.map(|put_in| put_in.channel)).unwrap_or(ErrorSource::Speed);
     let usual = Slip::sizes(&app.job, app.recorded.coat, channel).usual;
     let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
     (channel, Slip::of(channel, size))
@@ -249,7 +249,7 @@ fn teaches(lesson: &Lesson) -> Result<(), String> {
 }
 
 /// What went wrong, once it is found.
-fn truth(app: &App) -> Option<Channel> {
+fn truth(app: &App) -> Option<ErrorSource> {
     let found = practice(app).next.as_ref()?.channel;
     found.or(practice(app).put_in.map(|put_in| put_in.channel))
 }

@@ -13,7 +13,7 @@ use crate::shell::files;
 use crate::shell::room::Incoming;
 use crate::shell::run::with;
 use fanlap::error::Problem;
-use fanlap::practice::{Attempt, Channel, Lesson, Task, Told, lessons};
+use fanlap::practice::{Attempt, ErrorSource, Lesson, Task, Told, lessons};
 use fanlap::units::Seconds;
 use fanlap::words::digits_of;
 use glam::DVec2;
@@ -189,7 +189,7 @@ fn foretold(app: &mut App, mean: Option<f64>) {
 }
 
 /// An error is named.
-pub fn answer(app: &mut App, channel: Channel) {
+pub fn answer(app: &mut App, channel: ErrorSource) {
     if let Some(trying) = &mut *practice_mut(app).lesson {
         trying.state.answer = Some(channel);
         finish(app);

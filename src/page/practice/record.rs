@@ -117,7 +117,7 @@ pub fn open(app: &mut App, at: f64, place: DVec2) {
     click(app, place);
     app.playing.put(false);
     app.let_go();
-    app.seek(app.shown.rehearsal.total());
+    app.seek(app.shown.rehearsal().total());
     app.hold_back();
     let sample = look(app, at, place, true);
     record(app, sample);
@@ -128,8 +128,8 @@ pub fn open(app: &mut App, at: f64, place: DVec2) {
 fn bare(app: &App) -> Live {
     let paint = app.job.paint_of(&app.job.coats[app.recorded.coat]);
     let patch = app.job.panel.cells();
-    let same = app.shown.rehearsal.patch().window() == patch.window();
-    let film = if same { app.shown.rehearsal.film(paint) } else { vec![0.0; patch.window().len()] };
+    let same = app.shown.rehearsal().patch().window() == patch.window();
+    let film = if same { app.shown.rehearsal().film(paint) } else { vec![0.0; patch.window().len()] };
     let solids = app.job.paints[paint].solids_by_volume.0;
     Live { spray: Spray::of(&app.job.gun), patch, solids, film, before: None }
 }

@@ -4,7 +4,7 @@ use crate::parts::watched::{Stamp, Watched};
 use crate::practice::live::Live;
 use crate::shell::app::App;
 use crate::shell::stale::{Changed, last};
-use fanlap::practice::{Channel, Lesson, Mark, NextStep, Performance, Prediction, Progress, Trials};
+use fanlap::practice::{ErrorSource, Lesson, Mark, NextStep, Performance, Prediction, Progress, Trials};
 use fanlap::rehearsal::Rehearsal;
 use fanlap::strokes::{Along, Line, Sample};
 use fanlap::units::{Degrees, Seconds};
@@ -139,7 +139,7 @@ pub struct State {
     /// It was said, or skipped.
     pub foretold: bool,
     /// What was named as the error.
-    pub answer: Option<Channel>,
+    pub answer: Option<ErrorSource>,
     /// It is in the record.
     pub counted: bool,
 }
@@ -148,11 +148,11 @@ pub struct State {
 #[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 pub struct PutIn {
     /// Which.
-    pub channel: Channel,
+    pub channel: ErrorSource,
     /// Nobody was told which.
     pub secret: bool,
     /// What the class named.
-    pub guess: Option<Channel>,
+    pub guess: Option<ErrorSource>,
 }
 
 /// What belongs to the learner, whatever job is open.

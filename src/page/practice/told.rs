@@ -263,9 +263,9 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
     // a lesson's strip or small panel is not the car's: its colour is none of the lesson's matter, unless it says so
     let colour = practice(app).lesson.as_ref().is_none_or(|trying| trying.lesson.limits.in_window.is_some());
     let over = colour && performance.to_come == 0 && app.recorded.coat + 1 == app.job.coats.len();
-    let (track, target) = (app.shown.appearance.track(), app.shown.appearance.target());
+    let (track, target) = (app.shown.appearance().track(), app.shown.appearance().target());
     let Some((low, high)) = track.film_window(target, 1.0).filter(|_| over) else { return off };
-    let film = &app.shown.finished;
+    let film = app.shown.finished();
     let share = 100.0 * fanlap::field::share_within(film, (low.0, high.0));
     format!("{off} {} % of the panel is within 1 \u{394}E of the target.", digits_of(share, 0))
 }

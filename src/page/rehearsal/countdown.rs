@@ -54,7 +54,7 @@ fn begin(app: &mut App) {
 
 /// Brings it in step with the time.
 pub fn sync(app: &App) {
-    let shown = *app.counting && *app.place == Place::Rehearsal && !app.shown.rehearsal.passes().is_empty();
+    let shown = *app.counting && *app.place == Place::Rehearsal && !app.shown.rehearsal().passes().is_empty();
     dom::by_id("countdown").set_hidden(!shown);
     hear(app, shown);
     if !shown {
@@ -82,7 +82,7 @@ fn hear(app: &App, shown: bool) {
         _ if *app.lead_in > 0.0 => Heard::LeadIn,
         // a recorded pass has a pace of its own
         Doing::Spraying(index) if *app.playing && app.rate == 1.0 => {
-            let coat = app.shown.rehearsal.passes()[index].coat;
+            let coat = app.shown.rehearsal().passes()[index].coat;
             if app.job.coats[coat].track.is_none() { Heard::Pass(index) } else { Heard::Nothing }
         }
         _ => Heard::Nothing,
@@ -100,7 +100,7 @@ fn hear(app: &App, shown: bool) {
             clicks::sound(&seconds.collect::<Vec<_>>());
         }
         Heard::Pass(index) => {
-            let pass = &app.shown.rehearsal.passes()[index];
+            let pass = &app.shown.rehearsal().passes()[index];
             let way = (pass.line.to - pass.line.from).abs();
             let along = if way.x > way.y { Along::Length } else { Along::Width };
             clicks::pass(&app.job, pass.coat, (pass.line.from, along), app.time.0 - pass.start.0);
@@ -110,7 +110,7 @@ fn hear(app: &App, shown: bool) {
 
 /// What is done now, for how long still, and what comes then.
 fn told(app: &App) -> (String, f64, String) {
-    let rehearsal = &app.shown.rehearsal;
+    let rehearsal = app.shown.rehearsal();
     let (passes, coats, time) = (rehearsal.passes(), rehearsal.coats(), app.time.0);
     let of_coat = |pass: usize| {
         let coat = passes[pass].coat;

@@ -12,10 +12,12 @@ use crate::shell::room::{Event, Sought};
 use crate::shell::run::with;
 use crate::shell::stale::{Changed, last};
 use crate::shell::workers::{self, Helper};
-use fanlap::causes::{Aim, Search};
+use fanlap::appraisal::{Appraisal, FARTHEST};
+use fanlap::causes::{Aim, Cause, Diagnosis, Search};
+use fanlap::findings::DefectKind;
 use fanlap::job::inputs::Unit;
 use fanlap::job::{Files, Job};
-use fanlap::report::{Cause, Finding, Kind};
+use fanlap::report::DefectReport;
 use fanlap::wet::RUN_TRAVEL;
 use fanlap::words::{digits_of, shown, shown_run};
 use glam::DVec2;
@@ -29,7 +31,7 @@ type State = Watched<Findings>;
 /// What is known of the present job's findings.
 pub struct Findings {
     /// Worst first; none while the first look is under way.
-    found: Option<Vec<Finding>>,
+    found: Option<Vec<DefectReport>>,
     /// How far the search for causes has come, 0..1.
     progress: f64,
     /// The one that is looked at.
@@ -121,10 +123,10 @@ impl Explaining {
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
-        let rehearsal = fanlap::rehearsal::rehearse_film(&job);
+        let appraisal = Appraisal::of(fanlap::rehearsal::rehearse_film(&job));
         let before = before.and_then(|link| Job::from_link(&link).ok());
         let aim = Aim { before: before.as_ref(), beyond_plan: by_hand, done: false };
-        Ok(Self { search: Search::with(&rehearsal, aim), job })
+        Ok(Self { search: Search::with(&appraisal, aim), job })
     }
 
     /// One step; false when all is done.
@@ -139,9 +141,9 @@ impl Explaining {
 
     /// The findings as the report's JSON; causes and cures as far as they are known.
     pub fn findings(&self) -> String {
-        let known = self.search.findings().iter().map(|finding| finding.reported(&self.job));
-        let rest = self.search.found().iter().skip(self.search.findings().len());
-        let rest = rest.map(|fault| fanlap::causes::Finding::bare(fault).reported(&self.job));
+        let known = self.search.diagnoses().iter().map(|diagnosis| DefectReport::of(diagnosis, &self.job));
+        let rest = self.search.found().iter().skip(self.search.diagnoses().len());
+        let rest = rest.map(|defect| DefectReport::of(&Diagnosis::bare(defect), &self.job));
         serde_json::to_string(&known.chain(rest).collect::<Vec<_>>()).unwrap_or_default()
     }
 }
@@ -288,7 +290,7 @@ pub fn cured(app: &App, paths: &[String]) -> Option<f64> {
 }
 
 /// The findings of the whole job with every cause and cure; none while they are sought or hidden.
-pub fn whole(app: &App) -> Option<Vec<Finding>> {
+pub fn whole(app: &App) -> Option<Vec<DefectReport>> {
     of(app).found.clone().filter(|_| of(app).progress >= 1.0 && answers(app))
 }
 
@@ -314,7 +316,7 @@ pub fn sync(app: &App) {
     let found = findings.found.as_deref().unwrap_or_default();
     paints(app, found);
     let list = dom::by_id("findings-list");
-    let listed: Vec<(usize, &Finding)> = found
+    let listed: Vec<(usize, &DefectReport)> = found
         .iter()
         .enumerate()
         .filter(|(_, finding)| findings.paint.as_ref().is_none_or(|paint| *paint == finding.paint))
@@ -364,7 +366,7 @@ fn state(app: &App) -> String {
     }
 }
 
-fn paints(app: &App, found: &[Finding]) {
+fn paints(app: &App, found: &[DefectReport]) {
     let mut names: Vec<&str> = found.iter().map(|finding| finding.paint.as_str()).collect();
     names.sort_unstable();
     names.dedup();
@@ -375,7 +377,7 @@ fn paints(app: &App, found: &[Finding]) {
     options(&dom::select("findings-paint"), &wanted, of(app).paint.as_deref().unwrap_or_default());
 }
 
-fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
+fn one(app: &App, row: &HtmlElement, i: usize, finding: &DefectReport) {
     let say = |part: &str, text: &str| dom::say(&dom::part::<HtmlElement>(row, part), text);
     dom::set(row, "data-finding", &i.to_string());
     dom::class(row, "chosen", of(app).chosen == Some(i));
@@ -401,8 +403,10 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     say(".finding-cause", if words.is_empty() { &none } else { &words });
     let share = causes.first().map_or(0.0, |cause| cause.share);
     dom::style(&dom::part(row, ".share"), "--share", &share.to_string());
-    let cure =
-        finding.cure.as_ref().map(|cure| format!("{} Rehearsed: {:.1} times the limit then.", cure.text, cure.times));
+    let cure = finding
+        .cure
+        .as_ref()
+        .map(|cure| format!("{} Rehearsed: {:.1} times the limit then.", cure.text, cure.severity));
     say(".finding-cure", &cure.unwrap_or_else(|| "None of the changes that were tried takes it away.".to_string()));
     let button: HtmlButtonElement = dom::part(row, ".finding-try");
     // what the hand must do otherwise is no setting
@@ -410,20 +414,20 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     dom::set(&button, "aria-label", &format!("Try it: the cure of finding {}", i + 1));
 }
 
-fn from_how_far(app: &App, finding: &Finding) -> String {
+fn from_how_far(app: &App, finding: &DefectReport) -> String {
     match finding.seen_from_m {
-        Some(from) if from >= fanlap::report::FARTHEST.0 => {
+        Some(from) if from >= FARTHEST.0 => {
             format!("still seen from {}", shown(Unit::Metre, from, *app.system))
         }
         Some(from) => format!("seen from {}", shown(Unit::Metre, from, *app.system)),
         None if finding.kind.is_of_colour() => "seen beside the right colour".to_string(),
-        None if finding.kind == Kind::MaskingSprayed => "costs paint".to_string(),
+        None if finding.kind == DefectKind::MaskingSprayed => "costs paint".to_string(),
         None => "endangers the job".to_string(),
     }
 }
 
 /// Its name and where it is; of which paint where more than one carries colour.
-fn name(app: &App, finding: &Finding) -> String {
+fn name(app: &App, finding: &DefectReport) -> String {
     let of = if app.job.coloured().len() > 1 && finding.kind.is_of_colour() {
         format!(" of {}", finding.paint)
     } else {
@@ -432,19 +436,21 @@ fn name(app: &App, finding: &Finding) -> String {
     format!("{}{of} {}", finding.name, finding.part.words())
 }
 
-fn size(app: &App, finding: &Finding) -> String {
+fn size(app: &App, finding: &DefectReport) -> String {
     let (symbol, factor, digits) = Unit::Micrometre.shown(*app.system);
-    let times = format!("{} \u{d7} the limit", digits_of(finding.times, 1));
+    let times = format!("{} \u{d7} the limit", digits_of(finding.severity, 1));
     let sign = if finding.film_um < 0.0 { "\u{2212}" } else { "+" };
     let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
     match finding.kind {
-        Kind::DrySpray | Kind::WetSpray | Kind::WetEdgeLost => times,
-        Kind::MaskingSprayed => format!("{} of the paint", shown(Unit::Percent, finding.times - 1.0, *app.system)),
-        Kind::Run => {
-            let moves = shown_run(finding.times * RUN_TRAVEL.0, *app.system);
+        DefectKind::DrySpray | DefectKind::WetSpray | DefectKind::WetEdgeLost => times,
+        DefectKind::MaskingSprayed => {
+            format!("{} of the paint", shown(Unit::Percent, finding.severity - 1.0, *app.system))
+        }
+        DefectKind::Run => {
+            let moves = shown_run(finding.severity * RUN_TRAVEL.0, *app.system);
             format!("{film} wet over the sag limit, flows down {moves}")
         }
-        Kind::NearRun => format!("{film} wet over the sag limit, {times}"),
+        DefectKind::NearRun => format!("{film} wet over the sag limit, {times}"),
         _ => format!("{film}, \u{394}E {}, {times}", digits_of(finding.delta_e00, 1)),
     }
 }
@@ -452,7 +458,7 @@ fn size(app: &App, finding: &Finding) -> String {
 /// The findings in words, for the text twin.
 pub fn in_words(app: &App) -> String {
     let Some(found) = &of(app).found else { return String::new() };
-    let one = |(i, finding): (usize, &Finding)| {
+    let one = |(i, finding): (usize, &DefectReport)| {
         let cause =
             finding.cause.as_ref().filter(|_| answers(app)).map_or(String::new(), |cause| format!(" {}", cause.text));
         format!(" {}: {} ({}).{cause}", i + 1, name(app, finding), size(app, finding))
@@ -464,14 +470,14 @@ pub fn in_words(app: &App) -> String {
 /// What is said of a finding at a probed place: its number, name and cause.
 pub fn at(app: &App, place: DVec2) -> Option<String> {
     let found = of(app).found.as_ref()?;
-    let inside = |finding: &&Finding| {
+    let inside = |finding: &&DefectReport| {
         let (from, size) = (DVec2::new(finding.x_mm, finding.y_mm), DVec2::new(finding.width_mm, finding.height_mm));
         place.cmpge(from).all() && place.cmple(from + size).all() && finding.seen_from_m.is_some()
     };
     let (i, finding) = found.iter().enumerate().find(|(_, finding)| inside(finding))?;
     let cause =
         finding.cause.as_ref().filter(|_| answers(app)).map_or(String::new(), |cause| format!(" {}", cause.text));
-    Some(format!("Finding {}, {}.{cause}", i + 1, finding.name.to_lowercase()))
+    Some(format!("DefectReport {}, {}.{cause}", i + 1, finding.name.to_lowercase()))
 }
 
 /// Where the numbers stand on the panel: at the worst places, clear of each other.

@@ -10,14 +10,15 @@ use crate::parts::shown::Shown;
 use crate::parts::swatch::fields;
 use crate::rehearsal::findings;
 use crate::shell::app::{App, Probe};
+use fanlap::appraisal::{Difference, FARTHEST, NEAREST};
 use fanlap::cards::{Looks, target_words, to_car};
 use fanlap::eye::Target;
 use fanlap::field::{Spread, film_at};
 use fanlap::findings::why_here;
 use fanlap::job::inputs::{System, Unit};
-use fanlap::report::{Difference, FARTHEST, NEAREST, Paint, Seen};
+use fanlap::report::{Paint, SightReport, outcome};
 use fanlap::units::Micrometres;
-use fanlap::words::{clock, eye, outcome, seen_from, shown, times};
+use fanlap::words::{clock, eye, seen_from, shown, times};
 use web_sys::HtmlElement;
 
 /// Brings everything said in step; the tables only when `whole`.
@@ -140,20 +141,21 @@ fn colour_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
         rows.push(row(name, then, now, "\u{394}E"));
     }
     if let Some(off) = to_car(&app.job) {
-        let then = left.of(|shown| to_car(shown.rehearsal.job()).map_or(NONE.to_string(), |off| format!("{off:.1}")));
+        let then = left.of(|shown| to_car(shown.rehearsal().job()).map_or(NONE.to_string(), |off| format!("{off:.1}")));
         rows.push(row("Target, from the car", then, format!("{off:.1}"), "\u{394}E"));
     }
 }
 
 /// What an eye would see at the worst place.
 fn seen_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
-    let seen = |shown: &Shown, f: &dyn Fn(&Seen) -> String| shown.report.seen.as_ref().map_or(NONE.to_string(), f);
-    let pair = |f: &dyn Fn(&Seen) -> String| (left.of(|shown| seen(shown, f)), seen(&app.shown, f));
+    let seen =
+        |shown: &Shown, f: &dyn Fn(&SightReport) -> String| shown.report.seen.as_ref().map_or(NONE.to_string(), f);
+    let pair = |f: &dyn Fn(&SightReport) -> String| (left.of(|shown| seen(shown, f)), seen(&app.shown, f));
     let (metre, factor, digits) = Unit::Metre.shown(*app.system);
     let (then, now) = pair(&|seen| times(seen.times_threshold.max));
     let at = app.job.viewing.distance.0 * factor;
     rows.push(row(&format!("Worst place, at {at:.digits$} {metre}"), then, now, "\u{d7}"));
-    let from = |seen: &Seen| match seen.worst.seen_from_m {
+    let from = |seen: &SightReport| match seen.worst.seen_from_m {
         None => "not seen".to_string(),
         Some(from) if from >= seen.looked_from_m[1] => format!("> {:.0}", from * factor),
         Some(from) => format!("{:.digits$}", from * factor),
@@ -244,14 +246,14 @@ fn words(app: &App, whole: bool) {
         text += " Held for comparison: ";
         text += &outcome(&held.job, &held.shown.report, *app.system);
     }
-    if let Some(film) = app.shown.appearance.track().mapped().filter(|film| film.0 <= app.shown.most.0) {
+    if let Some(film) = app.shown.appearance().track().mapped().filter(|film| film.0 <= app.shown.most.0) {
         let from = shown(Unit::Micrometre, film.0, *app.system);
         text += &format!(
             " From {from} on this screen cannot show the colour and draws it less saturated; all figures use \
              the true one."
         );
     }
-    let exposure = app.shown.appearance.track().exposure();
+    let exposure = app.shown.appearance().track().exposure();
     if exposure < 0.999 {
         text += &format!(
             " The picture is drawn at {:.0} % of its brightness, so that the brightest film fits the screen.",
@@ -266,10 +268,10 @@ fn words(app: &App, whole: bool) {
 const TOLD: usize = 24;
 
 fn table(app: &App) {
-    let patch = app.shown.rehearsal.patch();
+    let patch = app.shown.rehearsal().patch();
     let tinted = app.job.tinted();
-    let now = tinted.map_or(app.shown.finished.as_slice(), |paint| app.playback.film(paint));
-    if now.len() != app.shown.finished.len() {
+    let now = tinted.map_or(app.shown.finished(), |paint| app.playback.film(paint));
+    if now.len() != app.shown.finished().len() {
         return;
     }
     let (mm, mm_factor, mm_digits) = Unit::Millimetre.shown(*app.system);
@@ -279,14 +281,14 @@ fn table(app: &App) {
     let head = dom::by_id("words-head");
     let titles = [format!("At, {mm}"), format!("now, {um}"), format!("finished, {um}"), "\u{394}E".to_string()];
     cells(&head, &titles, true);
-    let (present, finished) = (section::cut(app, patch, now), section::cut(app, patch, &app.shown.finished));
+    let (present, finished) = (section::cut(app, patch, now), section::cut(app, patch, app.shown.finished()));
     let every = present.len().div_ceil(TOLD).max(1);
     let rows: Vec<[String; 4]> = present
         .iter()
         .zip(&finished)
         .step_by(every)
         .map(|((y, now), (_, done))| {
-            let difference = app.shown.appearance.difference(app.shown.films_at(section::place_of(app, *y)));
+            let difference = app.shown.appearance().difference(app.shown.films_at(section::place_of(app, *y)));
             let at = format!("{:.mm_digits$}", y * mm_factor);
             [at, film(*now, *app.system), film(*done, *app.system), format!("{difference:.1}")]
         })
@@ -335,7 +337,7 @@ fn callout(app: &App) {
     let (x, y) = app.layout.on_stage(probe.place);
     let (width, height) = (f64::from(callout.offset_width()), f64::from(callout.offset_height()));
     let left = if x + 24.0 + width < app.layout.right() { x + 24.0 } else { x - 24.0 - width };
-    let gun = app.shown.rehearsal.pose_at(*app.time).map(|pose| app.layout.on_stage(pose.nozzle.truncate()).1);
+    let gun = app.shown.rehearsal().pose_at(*app.time).map(|pose| app.layout.on_stage(pose.nozzle.truncate()).1);
     let under = y + 20.0;
     let over = y - 20.0 - height;
     let room_under = under + height < app.layout.bottom();
@@ -350,13 +352,13 @@ fn callout(app: &App) {
 fn stickers(app: &App, probe: &Probe, callout: &web_sys::HtmlElement) -> String {
     let row: web_sys::HtmlElement = dom::part(callout, ".callout-stickers");
     let now = app.job.tinted().map_or(&[][..], |paint| app.playback.film(paint));
-    row.set_hidden(now.len() != app.shown.finished.len());
+    row.set_hidden(now.len() != app.shown.finished().len());
     if row.hidden() {
         return String::new();
     }
     let looks = Looks::of(&app.job, app.space);
-    let here = looks.sticker(film_at(app.shown.rehearsal.patch(), now, probe.place));
-    let aim = looks.sticker(app.shown.appearance.target_film());
+    let here = looks.sticker(film_at(app.shown.rehearsal().patch(), now, probe.place));
+    let aim = looks.sticker(app.shown.appearance().target_film());
     fields(&dom::part(&row, "[data-part=here]"), &app.job, &here, app.space);
     fields(&dom::part(&row, "[data-part=aim]"), &app.job, &aim, app.space);
     let (name, field) = app.job.cards.sticker.gauge();
@@ -368,9 +370,9 @@ const NAMED: f64 = 0.05;
 
 /// What is said of a place: the film now, and how it came about.
 fn probed(app: &App, probe: &Probe) -> (String, String) {
-    let patch = app.shown.rehearsal.patch();
-    let now = app.job.tinted().map_or(app.shown.finished.as_slice(), |paint| app.playback.film(paint));
-    if now.len() != app.shown.finished.len() {
+    let patch = app.shown.rehearsal().patch();
+    let now = app.job.tinted().map_or(app.shown.finished(), |paint| app.playback.film(paint));
+    if now.len() != app.shown.finished().len() {
         return (String::new(), String::new());
     }
     let present = film_at(patch, now, probe.place);
@@ -387,10 +389,10 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
 /// The held film at a place beside the present one.
 fn held_there(app: &App, probe: &Probe, present: Micrometres) -> String {
     let Some(held) = &*app.held else { return String::new() };
-    let then = film_at(held.shown.rehearsal.patch(), &held.shown.finished, probe.place);
+    let then = film_at(held.shown.rehearsal().patch(), held.shown.finished(), probe.place);
     let change = present.0 - then.0;
     let sign = if change < 0.0 { "\u{2212}" } else { "+" };
-    let difference = held.shown.appearance.difference(held.shown.films_at(probe.place));
+    let difference = held.shown.appearance().difference(held.shown.films_at(probe.place));
     let (then, change) = (film(then.0, *app.system), film(change.abs(), *app.system));
     format!("Held: {then}, colour difference {difference:.1}. Change: {sign}{change}.\n")
 }
@@ -415,7 +417,7 @@ fn laid_there(app: &App, probe: &Probe) -> String {
 
 /// The passes of a coat that have laid something at a place by now, with their films.
 fn laid_by(app: &App, probe: &Probe, coat: usize) -> Option<String> {
-    let (rehearsal, system) = (&app.shown.rehearsal, *app.system);
+    let (rehearsal, system) = (app.shown.rehearsal(), *app.system);
     let passes = rehearsal.passes();
     let by_now = |index: usize| passes[index].coat == coat && passes[index].end.0 <= app.time.0 + 1e-6;
     let laid = rehearsal.laid_at(probe.place, NAMED).into_iter().filter(|(index, _)| by_now(*index));
@@ -430,9 +432,9 @@ fn laid_by(app: &App, probe: &Probe, coat: usize) -> Option<String> {
 /// How far the finished film is from the target at a place, and the colour with it.
 fn off_target(app: &App, probe: &Probe) -> String {
     let system = *app.system;
-    let finished = film_at(app.shown.rehearsal.patch(), &app.shown.finished, probe.place);
-    let difference = app.shown.appearance.difference(app.shown.films_at(probe.place));
-    let off = finished.0 - app.shown.appearance.target_film().0;
+    let finished = film_at(app.shown.rehearsal().patch(), app.shown.finished(), probe.place);
+    let difference = app.shown.appearance().difference(app.shown.films_at(probe.place));
+    let off = finished.0 - app.shown.appearance().target_film().0;
     let sign = if off < 0.0 { "\u{2212}" } else { "+" };
     let unit = Unit::Micrometre.shown(system).0;
     let lead = if app.ended() { String::new() } else { format!("Finished: {} {unit}, ", film(finished.0, system)) };
@@ -446,7 +448,7 @@ fn off_target(app: &App, probe: &Probe) -> String {
 /// Why there is so much film at a place, and which finding it belongs to.
 fn because(app: &App, probe: &Probe) -> String {
     let mut text = String::new();
-    if let Some(why) = why_here(&app.shown.rehearsal, probe.place) {
+    if let Some(why) = why_here(&app.shown.appraisal, probe.place) {
         let mm = |value: f64| shown(Unit::Millimetre, value, *app.system);
         let mut lines: Vec<String> =
             why.passes.iter().map(|(_, number, _, away)| format!("that of pass {number} {}", mm(*away))).collect();

@@ -11,11 +11,12 @@ use crate::shell::plan::{inside, leaves_panel, preview, section_reach, turned};
 use crate::shell::recorded::{Recorded, Step, with_tracks};
 use crate::shell::room::{Event, Rooms, States};
 use crate::shell::stale::{Changed, Stale, last};
+use fanlap::appraisal::{Appraisal, appraise};
 use fanlap::colour::ScreenSpace;
 use fanlap::error::Problem;
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
-use fanlap::rehearsal::{Doing, Playback, Rehearsal, Wetting, rehearse};
+use fanlap::rehearsal::{Doing, Playback, Rehearsal, rehearse};
 use fanlap::units::Seconds;
 use glam::DVec2;
 use serde_json::Value;
@@ -189,7 +190,7 @@ pub enum Full {
     /// Its film is the one that is shown; the account of its paint and its report are on their way.
     Film,
     /// The account is complete, its wet film is on its way.
-    Wet(Box<Wetting>),
+    Wet,
     /// It is shown, with all that is said of it.
     Shown,
 }
@@ -204,7 +205,7 @@ impl Full {
     pub fn name(&self) -> &'static str {
         match self {
             Self::Due | Self::Laying(_) => "preview",
-            Self::Film | Self::Wet(_) => "film",
+            Self::Film | Self::Wet => "film",
             Self::Shown => "full",
         }
     }
@@ -243,7 +244,7 @@ impl App {
             full: Full::Due,
             look: Look::Due,
             playback: Playback::default(),
-            axis: Axis::of(&shown.rehearsal),
+            axis: Axis::of(shown.rehearsal()),
             scales: Watched::new(Scales::of(&shown)),
             shown,
             held: Watched::default(),
@@ -303,7 +304,7 @@ impl App {
     pub fn out_of_date(&mut self) -> Stale {
         let stale = self.stale();
         if stale.film {
-            self.playback.seek(&self.shown.rehearsal, *self.time);
+            self.playback.seek(self.shown.rehearsal(), *self.time);
         }
         stale
     }
@@ -376,9 +377,9 @@ impl App {
             return self.resprayed();
         }
         let place = self.axis.place(*self.time);
-        let (ended, empty_before) = (self.ended(), self.shown.rehearsal.job().coats.is_empty());
+        let (ended, empty_before) = (self.ended(), self.shown.rehearsal().job().coats.is_empty());
         self.show(preview(&self.job, self.space, Some(&self.shown.report)));
-        *self.time = if ended && !empty_before { self.shown.rehearsal.total() } else { self.axis.time(place) };
+        *self.time = if ended && !empty_before { self.shown.rehearsal().total() } else { self.axis.time(place) };
         self.full = Full::Due;
         self.changed_at = dom::now();
         self.behind = false;
@@ -406,10 +407,10 @@ impl App {
     }
 
     /// The whole rehearsal of the job as this place has it: the one that is shown, if it is of that.
-    pub fn whole(&self) -> Rehearsal {
+    pub fn whole(&self) -> Appraisal {
         let job = self.rehearsed();
-        let shown = &self.shown.rehearsal;
-        if self.full.shown() && *shown.job() == job { shown.clone() } else { rehearse(&job) }
+        let shown = &self.shown.appraisal;
+        if self.full.shown() && *shown.job() == job { shown.clone() } else { appraise(&job) }
     }
 
     /// What was sprayed by hand has changed: it is rehearsed on the full grid, what is shown stays until then.
@@ -426,7 +427,7 @@ impl App {
 
     /// Shows a result; what was seen of the last one stands until this one has been looked at.
     pub(super) fn show(&mut self, mut shown: Shown) {
-        self.axis = Axis::of(&shown.rehearsal);
+        self.axis = Axis::of(shown.rehearsal());
         shown.sight = self.shown.sight.take();
         shown.report.seen = self.shown.report.seen.take();
         self.look = Look::Due;
@@ -437,7 +438,7 @@ impl App {
 
     /// Whether the job is over at this moment.
     pub fn ended(&self) -> bool {
-        self.time.0 >= self.shown.rehearsal.total().0 - 1e-6
+        self.time.0 >= self.shown.rehearsal().total().0 - 1e-6
     }
 
     /// Whether the section runs along the length, because the passes run along the width.
@@ -464,23 +465,23 @@ impl App {
 
     /// What the gun does now.
     pub fn doing(&self) -> Doing {
-        self.shown.rehearsal.doing(*self.time)
+        self.shown.rehearsal().doing(*self.time)
     }
 
     /// The coat that is under the gun, flashing off, or was the last.
     pub fn present_coat(&self) -> Option<usize> {
         match self.doing() {
             Doing::Spraying(pass) | Doing::Turning(pass) => {
-                self.shown.rehearsal.passes().get(pass).map(|pass| pass.coat)
+                self.shown.rehearsal().passes().get(pass).map(|pass| pass.coat)
             }
             Doing::Flashing(coat) => Some(coat),
-            Doing::Done => self.shown.rehearsal.coats().len().checked_sub(1),
+            Doing::Done => self.shown.rehearsal().coats().len().checked_sub(1),
         }
     }
 
     /// Goes to a moment.
     pub fn seek(&mut self, time: Seconds) {
-        *self.time = Seconds(time.0.clamp(0.0, self.shown.rehearsal.total().0));
+        *self.time = Seconds(time.0.clamp(0.0, self.shown.rehearsal().total().0));
     }
 
     /// Opens a page of the job.
@@ -512,7 +513,7 @@ impl App {
     /// One pass back or on: to where the gun leaves the panel, so that it is still seen.
     pub fn step_pass(&mut self, back: bool) {
         self.playing.put(false);
-        let rehearsal = &self.shown.rehearsal;
+        let rehearsal = self.shown.rehearsal();
         let stops = || rehearsal.passes().iter().map(|pass| leaves_panel(&self.job, pass));
         let time = if back {
             stops().filter(|stop| *stop < self.time.0 - 0.02).fold(0.0, f64::max)
@@ -526,10 +527,10 @@ impl App {
     pub fn hold(&mut self) {
         if self.held.take().is_none() {
             let job = self.rehearsed();
-            let shown = self.at_rest().then(|| self.shown.clone()).filter(|shown| *shown.rehearsal.job() == job);
+            let shown = self.at_rest().then(|| self.shown.clone()).filter(|shown| *shown.rehearsal().job() == job);
             let shown = shown.unwrap_or_else(|| {
                 let mut shown = Shown::new(rehearse(&job), self.space);
-                look(&mut shown, Look::Due, || true);
+                look(&mut shown, || true);
                 shown
             });
             self.hold_beside(Held { job, shown, change: false });
@@ -542,7 +543,7 @@ impl App {
     pub fn hold_beside(&mut self, held: Held) {
         *self.held = Some(held);
         *self.divider = 0.5;
-        self.seek(self.shown.rehearsal.total());
+        self.seek(self.shown.rehearsal().total());
     }
 
     /// Says what went wrong, on the figure; the last good state stays.

@@ -60,7 +60,7 @@ fn time() {
     click("step-on", |app| app.step_pass(false));
     click("to-end", |app| {
         app.playing.put(false);
-        app.seek(app.shown.rehearsal.total());
+        app.seek(app.shown.rehearsal().total());
     });
 }
 
@@ -92,7 +92,7 @@ fn coats_and_hand() {
     click("coat-add", |app| add_coat(app, None));
     click("coat-first", |app| {
         add_coat(app, None);
-        app.seek(app.shown.rehearsal.total());
+        app.seek(app.shown.rehearsal().total());
     });
     dom::on(&dom::by_id("coat-list"), "click", coat_button);
     click("hand-faultless", |app| {

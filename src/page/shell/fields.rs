@@ -43,7 +43,7 @@ pub fn fields() {
     change("job-title", name_job);
     slide("time", |app, value| {
         let place = value.unwrap_or(0.0) / 1000.0;
-        app.seek(if place >= 1.0 { app.shown.rehearsal.total() } else { app.axis.time(place) });
+        app.seek(if place >= 1.0 { app.shown.rehearsal().total() } else { app.axis.time(place) });
     });
     slide("section-handle", |app, value| *app.section = value.unwrap_or(0.0));
     slide("divider-handle", |app, value| *app.divider = value.unwrap_or(500.0) / 1000.0);

@@ -6,7 +6,7 @@ use crate::parts::shown::Shown;
 use crate::parts::sight::{Look, look};
 use crate::shell::app::{App, Full, PAUSE, Place, View};
 use crate::shell::room::Event;
-use fanlap::rehearsal::{Rehearsal, Wetting};
+use fanlap::rehearsal::Rehearsal;
 use fanlap::units::Seconds;
 
 /// Time a frame may spend on the full grid, ms.
@@ -70,12 +70,11 @@ impl App {
 
     /// Looks at a new result: at the preview at once, at the full grid part by part.
     fn look(&mut self) {
-        let part = std::mem::replace(&mut self.look, Look::Done);
-        if matches!(part, Look::Done) {
+        if matches!(self.look, Look::Done) {
             return;
         }
         let (at_once, until) = (!self.full.shown(), dom::now() + self.budget());
-        self.look = look(&mut self.shown, part, || at_once || dom::now() < until);
+        self.look = look(&mut self.shown, || at_once || dom::now() < until);
         if !matches!(self.look, Look::Done) {
             return;
         }
@@ -96,7 +95,7 @@ impl App {
         let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
             Full::Shown => return,
             Full::Film => return self.follow(until),
-            Full::Wet(wetting) => return self.wet(wetting, until),
+            Full::Wet => return self.wet(until),
             Full::Due => Box::new(Rehearsal::plan(&self.rehearsed())),
             Full::Laying(coming) => coming,
         };
@@ -111,7 +110,7 @@ impl App {
         self.full = Full::Film;
         if *self.place == Place::Practice {
             self.announce(Event::FilmShown);
-            self.seek(self.shown.rehearsal.total());
+            self.seek(self.shown.rehearsal().total());
         }
     }
 
@@ -119,29 +118,27 @@ impl App {
     fn follow(&mut self, until: f64) {
         let mut more = true;
         while more && dom::now() < until {
-            more = self.shown.rehearsal.follow_some(&mut || dom::now() < until);
+            more = self.shown.appraisal.follow_some(&mut || dom::now() < until);
         }
         if more {
             self.full = Full::Film;
             return;
         }
-        self.full = Full::Wet(Box::new(Wetting::new(&self.shown.rehearsal)));
+        self.full = Full::Wet;
     }
 
     /// Goes on with the full grid's wet film; reports on it all in a frame of its own when that is done.
-    fn wet(&mut self, mut wetting: Box<Wetting>, until: f64) {
+    fn wet(&mut self, until: f64) {
         while dom::now() < until {
-            if wetting.step(&self.shown.rehearsal) {
-                continue;
+            if !self.shown.appraisal.step_wetness() {
+                return self.report();
             }
-            return self.report(*wetting);
         }
-        self.full = Full::Wet(wetting);
+        self.full = Full::Wet;
     }
 
-    fn report(&mut self, wetting: Wetting) {
-        let wetness = wetting.finish(&self.shown.rehearsal);
-        self.shown.report(&wetness);
+    fn report(&mut self) {
+        self.shown.report();
         if *self.place == Place::Practice {
             self.announce(Event::Reported);
         }

@@ -228,7 +228,7 @@ impl Kept {
         *app.coat = self.coat.filter(|coat| *coat < app.job.coats.len());
         *app.system = if self.us { System::Us } else { System::Metric };
         *app.view = view_of(&self.view);
-        *app.time = if self.place >= 0.999 { app.shown.rehearsal.total() } else { app.axis.time(self.place) };
+        *app.time = if self.place >= 0.999 { app.shown.rehearsal().total() } else { app.axis.time(self.place) };
         *app.playing = self.playing && !dom::media("(prefers-reduced-motion: reduce)");
         app.rate = self.rate.clamp(1.0, 16.0);
         *app.section = self.section.clamp(0.0, crate::shell::plan::section_reach(&app.job));

@@ -7,12 +7,10 @@ use super::righted::{Detail, planned, put_right, put_right_in_part};
 use super::sentences::{Did, noticed, told};
 use crate::job::Job;
 use crate::job::inputs::System;
-use crate::rehearsal::Rehearsal;
+use crate::rehearsal::{Rehearsal, TRIAL_CELL, on_cells};
 use crate::strokes::{Along, Line, Track};
 use serde::{Deserialize, Serialize};
 
-/// Cells of the trials, mm, at least.
-const TRIAL_CELL: f64 = 12.0;
 /// What takes away less than this share of the error is not worth a word: a judgement.
 const LEAST_SHARE: f64 = 0.1;
 /// Of what explains nearly the same, the plainer one is named: a judgement, as that of causes.
@@ -25,7 +23,7 @@ const GOOD_ENOUGH: f64 = 0.03;
 /// What can be put right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Channel {
+pub enum ErrorSource {
     /// The distance of the gun.
     Distance,
     /// How far apart the lines lie.
@@ -50,7 +48,7 @@ pub struct NextStep {
     /// How far the film lies from the plan's: root mean square over its mean.
     pub error: f64,
     /// What did most; none where the film is good enough, or nothing alone explains it.
-    pub channel: Option<Channel>,
+    pub channel: Option<ErrorSource>,
     /// Share of the error, its square, that goes when it alone is put right.
     pub share: f64,
     /// In a sentence or two.
@@ -66,7 +64,7 @@ pub fn next_step(job: &Job, coat: usize, system: System) -> Option<NextStep> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Righted {
     /// What was put right.
-    pub channel: Channel,
+    pub channel: ErrorSource,
     /// The recording without it.
     pub track: Track,
     /// What was wrong, in a sentence.
@@ -104,7 +102,7 @@ fn tried(job: &Job, coat: usize) -> Option<Trials> {
     Some(trials)
 }
 
-impl Channel {
+impl ErrorSource {
     /// All that is tried, in this order, after the plan's film and the film as it is.
     pub const ALL: [Self; 8] = [
         Self::Distance,
@@ -149,8 +147,7 @@ impl Trials {
     /// Of a recorded coat; none of one that was not recorded.
     pub fn new(job: &Job, coat: usize) -> Option<Self> {
         let performance = performance(job, coat)?;
-        let mut job = job.clone();
-        job.panel.cell.0 = job.panel.cell.0.max(TRIAL_CELL);
+        let mut job = on_cells(job, TRIAL_CELL);
         job.coats = vec![job.coats[coat].clone()];
         let track = job.coats[0].track.clone()?;
         Some(Self { job, track, performance, laying: None, meant: Vec::new(), errors: Vec::new() })
@@ -188,12 +185,12 @@ impl Trials {
             return Some(self.planned());
         }
         let Some(tried) = self.errors.len().checked_sub(1) else { return Some(self.track.clone()) };
-        if let Some(channel) = Channel::ALL.get(tried) {
+        if let Some(channel) = ErrorSource::ALL.get(tried) {
             return Some(self.put_right(*channel, None));
         }
         // then the parts of what did most
         let channel = self.most()?.0;
-        let detail = Detail::of(channel).get(tried - Channel::ALL.len())?;
+        let detail = Detail::of(channel).get(tried - ErrorSource::ALL.len())?;
         Some(self.put_right(channel, Some(*detail)))
     }
 
@@ -204,7 +201,7 @@ impl Trials {
         planned(&self.job, &reached, 0.0)
     }
 
-    fn put_right(&self, channel: Channel, detail: Option<Detail>) -> Track {
+    fn put_right(&self, channel: ErrorSource, detail: Option<Detail>) -> Track {
         match detail {
             None => put_right(&self.job, &self.track, channel, &self.performance),
             Some(detail) => put_right_in_part(&self.job, &self.track, detail),
@@ -218,17 +215,17 @@ impl Trials {
     }
 
     /// The channel that did most, and its share: uneven lines only where even ones too far apart are not nearly as much.
-    fn most(&self) -> Option<(Channel, f64)> {
-        let shares = || Channel::ALL.into_iter().enumerate().map(|(i, channel)| (channel, self.share(i)));
+    fn most(&self) -> Option<(ErrorSource, f64)> {
+        let shares = || ErrorSource::ALL.into_iter().enumerate().map(|(i, channel)| (channel, self.share(i)));
         let most = shares().max_by(|a, b| a.1.total_cmp(&b.1))?;
-        let plainer = shares().find(|(channel, share)| *channel == Channel::Overlap && *share >= NEARLY * most.1);
-        Some(plainer.filter(|_| most.0 == Channel::Line).unwrap_or(most))
+        let plainer = shares().find(|(channel, share)| *channel == ErrorSource::Overlap && *share >= NEARLY * most.1);
+        Some(plainer.filter(|_| most.0 == ErrorSource::Line).unwrap_or(most))
     }
 
     /// Every channel with its share.
     fn did(&self) -> impl Iterator<Item = Did> {
         let one = |(i, channel)| Did { channel, detail: None, share: self.share(i) };
-        Channel::ALL.into_iter().enumerate().map(one)
+        ErrorSource::ALL.into_iter().enumerate().map(one)
     }
 
     /// What did most, as closely as it is known; none where the film is good enough or nothing explains it.
@@ -238,7 +235,7 @@ impl Trials {
             return None;
         }
         let parts = Detail::of(channel).iter().enumerate();
-        let parts = parts.map(|(i, detail)| (*detail, self.share(Channel::ALL.len() + i)));
+        let parts = parts.map(|(i, detail)| (*detail, self.share(ErrorSource::ALL.len() + i)));
         let part = parts.max_by(|a, b| a.1.total_cmp(&b.1)).filter(|part| part.1 >= BY_ITSELF * share);
         Some(Did { channel, detail: part.map(|part| part.0), share })
     }

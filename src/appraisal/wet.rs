@@ -1,5 +1,5 @@
-//! The wet film of each paint in figures: how much stood there, what runs, whether neighbouring passes melted together.
-//! The laws and their sources are in `wet`. Figures are of cells: a run narrower than one is not seen.
+//! The wet film of a paint in figures: how much there was, what runs, whether neighbouring passes melted together. The
+//! laws and their sources are in [`crate::wet`]. Figures are of cells: a run narrower than one is not found.
 
 use crate::job::Job;
 use crate::rehearsal::{Moving, WetFilm, Wetness};
@@ -8,7 +8,7 @@ use serde::Serialize;
 
 /// Wet film of one paint.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
-pub struct Wet {
+pub struct WetFigures {
     /// The most wet film anywhere; of coats of different age the film laid at once that would flow as far.
     pub max_um: f64,
     /// The most times over the film that just holds on the slope there; above 1 it moves.
@@ -51,20 +51,22 @@ impl From<&Moving> for WorstRun {
     }
 }
 
-/// The wet film of a job's paint in figures; all nothing for one that no coat uses.
-pub fn wet(job: &Job, wetness: &Wetness, paint: usize) -> Wet {
-    let (film, of) = (&wetness.films[paint], &job.paints[paint]);
-    let most = |values: &[f64]| values.iter().copied().fold(0.0, f64::max);
-    Wet {
-        max_um: most(&film.most),
-        times_sag_limit: most(&film.times_limit),
-        runs: film.runs.len(),
-        longest_run_mm: film.runs.first().map_or(0.0, |run| run.travel.0),
-        worst_run: film.runs.first().map(WorstRun::from),
-        near_limit: film.near_limit.len(),
-        worst_gap_s: most(&film.gap),
-        edge_lost: share_over(film, of.open_time.seconds().0),
-        levels_up_to_mm: of.flow().levels_up_to(mean(&film.most)).0,
+impl WetFigures {
+    /// Of a job's paint; all nothing for one that no coat uses.
+    pub(super) fn of(job: &Job, wetness: &Wetness, paint: usize) -> Self {
+        let (film, of) = (&wetness.films[paint], &job.paints[paint]);
+        let most = |values: &[f64]| values.iter().copied().fold(0.0, f64::max);
+        Self {
+            max_um: most(&film.most),
+            times_sag_limit: most(&film.times_limit),
+            runs: film.runs.len(),
+            longest_run_mm: film.runs.first().map_or(0.0, |run| run.travel.0),
+            worst_run: film.runs.first().map(WorstRun::from),
+            near_limit: film.near_limit.len(),
+            worst_gap_s: most(&film.gap),
+            edge_lost: share_over(film, of.open_time.seconds().0),
+            levels_up_to_mm: of.flow().levels_up_to(mean(&film.most)).0,
+        }
     }
 }
 

@@ -1,9 +1,10 @@
 //! What can be put right in a job, one thing at a time: every error of the hand and of the gun that the job has, and the
-//! settings of the plan that the faults found may come from. Each with the painter's words for having been wrong and for
+//! settings of the plan that the defects found may come from. Each with the painter's words for having been wrong and for
 //! putting it right. Does not know whether it helps.
 
+use crate::appraisal::target_film;
 use crate::error::Problem;
-use crate::findings::{Fault, Kind, WORKING_DISTANCE, masked};
+use crate::findings::{Defect, DefectKind, WORKING_DISTANCE, masked};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit, errors_of_hand, input, plain_number};
 use crate::strokes::{Coat, Reach, Sequence};
@@ -32,8 +33,8 @@ pub struct Correction {
     pub cure: String,
     /// Effort of doing it: 0 costs nothing, 1 is a change of habit, 3 leaves what is usual.
     pub effort: f64,
-    /// Kinds of fault it may explain; empty for every kind.
-    kinds: Vec<Kind>,
+    /// Kinds of defect it may explain; empty for every kind.
+    kinds: Vec<DefectKind>,
     /// Only a cure: it works whatever the cause is.
     only_cure: bool,
     /// To be named first where it explains as much as another.
@@ -46,14 +47,14 @@ impl Correction {
         &self.set[0].0
     }
 
-    /// Whether it may be named as a cause of a fault.
-    pub fn explains(&self, fault: &Fault) -> bool {
-        !self.only_cure && self.suits(fault)
+    /// Whether it may be named as a cause of a defect.
+    pub fn explains(&self, defect: &Defect) -> bool {
+        !self.only_cure && self.suits(defect)
     }
 
-    /// Whether it may be tried against a fault.
-    pub fn suits(&self, fault: &Fault) -> bool {
-        self.kinds.is_empty() || self.kinds.contains(&fault.kind)
+    /// Whether it may be tried against a defect.
+    pub fn suits(&self, defect: &Defect) -> bool {
+        self.kinds.is_empty() || self.kinds.contains(&defect.kind)
     }
 
     /// Whether both change the same thing.
@@ -77,7 +78,13 @@ impl Correction {
         Self { nature, set, cause, cure, effort: 1.0, kinds, only_cure: false, first: false }
     }
 
-    pub(super) fn plan(set: Vec<(String, Value)>, cause: String, cure: String, effort: f64, kinds: &[Kind]) -> Self {
+    pub(super) fn plan(
+        set: Vec<(String, Value)>,
+        cause: String,
+        cure: String,
+        effort: f64,
+        kinds: &[DefectKind],
+    ) -> Self {
         Self { nature: Nature::Plan, set, cause, cure, effort, kinds: kinds.to_vec(), only_cure: false, first: false }
     }
 
@@ -95,49 +102,49 @@ impl Correction {
     }
 }
 
-/// Everything that is worth putting right in a job with these faults: errors first, then the plan, the more fundamental
+/// Everything that is worth putting right in a job with these defects: errors first, then the plan, the more fundamental
 /// before the rest.
-pub fn corrections(job: &Job, found: &[Fault]) -> Vec<Correction> {
+pub fn corrections(job: &Job, found: &[Defect]) -> Vec<Correction> {
     let mut all = errors(job);
-    let has = |kinds: &[Kind]| found.iter().any(|fault| kinds.contains(&fault.kind));
-    if has(&[Kind::MaskingSprayed]) {
+    let has = |kinds: &[DefectKind]| found.iter().any(|defect| kinds.contains(&defect.kind));
+    if has(&[DefectKind::MaskingSprayed]) {
         all.extend(margins(job));
     }
-    if has(&[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm]) {
+    if has(&[DefectKind::DrySpray, DefectKind::WetSpray, DefectKind::ThinFilm, DefectKind::OverFilm]) {
         all.extend(distances(job));
     }
     for paint in job.coloured() {
         let coats: Vec<usize> = (0..job.coats.len()).filter(|coat| job.paint_of(&job.coats[*coat]) == paint).collect();
         all.extend(plans(job, paint, &coats, found));
     }
-    if has(&[Kind::Run, Kind::NearRun, Kind::WetEdgeLost]) {
+    if has(&[DefectKind::Run, DefectKind::NearRun, DefectKind::WetEdgeLost]) {
         all.extend(wet(job));
     }
     all
 }
 
 /// What may be put right in the coats of one paint.
-fn plans(job: &Job, paint: usize, coats: &[usize], found: &[Fault]) -> Vec<Correction> {
+fn plans(job: &Job, paint: usize, coats: &[usize], found: &[Defect]) -> Vec<Correction> {
     let mut all = Vec::new();
-    let has = |kinds: &[Kind]| found.iter().any(|fault| fault.paint == paint && kinds.contains(&fault.kind));
-    if has(&[Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday]) {
+    let has = |kinds: &[DefectKind]| found.iter().any(|defect| defect.paint == paint && kinds.contains(&defect.kind));
+    if has(&[DefectKind::CentreStripe, DefectKind::Striping, DefectKind::Banding, DefectKind::Holiday]) {
         all.extend(reaches(job, coats));
     }
     if has(&STRIPES) {
         all.extend(overlaps(job, coats));
         all.extend(shift(job, coats));
     }
-    if has(&[Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden]) {
+    if has(&[DefectKind::ThinFilm, DefectKind::OverFilm, DefectKind::NotHidden]) {
         all.extend(amounts(job, paint, coats));
     }
-    if has(&[Kind::HeavyEdge, Kind::ThinEdge, Kind::Run, Kind::NearRun]) {
+    if has(&[DefectKind::HeavyEdge, DefectKind::ThinEdge, DefectKind::Run, DefectKind::NearRun]) {
         all.extend(edges(job, coats));
     }
     all
 }
 
 /// What lines that are too far apart make; so far apart that nothing lies between them, they leave places out.
-const STRIPES: [Kind; 4] = [Kind::Striping, Kind::Banding, Kind::Mottle, Kind::Holiday];
+const STRIPES: [DefectKind; 4] = [DefectKind::Striping, DefectKind::Banding, DefectKind::Mottle, DefectKind::Holiday];
 
 /// Every error of the hand and of the gun that is not at zero.
 fn errors(job: &Job) -> Vec<Correction> {
@@ -285,12 +292,8 @@ const BLAMED: f64 = 0.25;
 
 /// The speed, and the fluid, at which the film is the target's, or a base hides: what is more likely to be wrong first.
 fn amounts(job: &Job, paint: usize, tinted: &[usize]) -> Vec<Correction> {
-    let target = if Some(paint) == job.base() {
-        HIDES_FOR_GOOD * job.paints[paint].hides_at.0
-    } else {
-        let aim = crate::report::appearance(job, crate::colour::ScreenSpace::Srgb, crate::units::Micrometres(1.0));
-        aim.target_film().0
-    };
+    let target =
+        if Some(paint) == job.base() { HIDES_FOR_GOOD * job.paints[paint].hides_at.0 } else { target_film(job).0 };
     let film: f64 = tinted.iter().map(|i| job.planned_film(&job.coats[*i]).0).sum();
     if !(film > 0.0 && target > 0.0) {
         return Vec::new();
@@ -327,7 +330,7 @@ fn fluid(job: &Job, film: f64, target: f64) -> Option<Correction> {
     let is = size(job.gun.fluid.0);
     let cause = format!("The gun delivers too {much} for this film: {is}; the plan lays {film:.1} \u{b5}m.");
     let cure = format!("Turn the fluid {turn} to {}.", size(better));
-    let kinds = [Kind::ThinFilm, Kind::OverFilm];
+    let kinds = [DefectKind::ThinFilm, DefectKind::OverFilm];
     Some(Correction::plan(vec![(FLUID.to_string(), plain_number(better))], cause, cure, 1.0, &kinds))
 }
 
@@ -344,14 +347,14 @@ fn speed(job: &Job, tinted: &[usize], film: f64, target: f64) -> Option<Correcti
     let cure = format!("Go at {:.0} mm/s.", speeds[0]);
     let usual = speeds.iter().all(|speed| (250.0..=900.0).contains(speed));
     let effort = if usual { 1.0 } else { 3.0 };
-    let kinds = [Kind::ThinFilm, Kind::OverFilm, Kind::NotHidden];
+    let kinds = [DefectKind::ThinFilm, DefectKind::OverFilm, DefectKind::NotHidden];
     Some(Correction::plan(set, cause, cure, effort, &kinds))
 }
 
 /// Where two reaches meet.
 fn reaches(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     let both: Vec<usize> = tinted.iter().copied().filter(|i| job.coats[*i].reach == Reach::BothSides).collect();
-    let kinds = [Kind::CentreStripe, Kind::Striping, Kind::Banding, Kind::Holiday];
+    let kinds = [DefectKind::CentreStripe, DefectKind::Striping, DefectKind::Banding, DefectKind::Holiday];
     let mut all = Vec::new();
     let now = both.first().map_or(0.0, |i| job.coats[*i].reach_overlap.0);
     if now != 0.0 {
@@ -375,15 +378,15 @@ fn reaches(job: &Job, tinted: &[usize]) -> Vec<Correction> {
 }
 
 /// What is laid along the rim, and on a small panel everywhere: it reaches half a fan inwards.
-const RIM: [Kind; 8] = [
-    Kind::HeavyEdge,
-    Kind::ThinEdge,
-    Kind::Run,
-    Kind::NearRun,
-    Kind::ThinFilm,
-    Kind::OverFilm,
-    Kind::Striping,
-    Kind::Banding,
+const RIM: [DefectKind; 8] = [
+    DefectKind::HeavyEdge,
+    DefectKind::ThinEdge,
+    DefectKind::Run,
+    DefectKind::NearRun,
+    DefectKind::ThinFilm,
+    DefectKind::OverFilm,
+    DefectKind::Striping,
+    DefectKind::Banding,
 ];
 
 /// What is done along the edges.
@@ -431,7 +434,7 @@ fn edges(job: &Job, tinted: &[usize]) -> Vec<Correction> {
     if job.hand.trigger_late.0 != 0.0 || job.hand.slow_at_ends.0 > 0.0 || job.hand.arc.0 > 0.0 {
         let set = all_of(tinted, "lead_mm", |_| plain_number(lead.min(500.0)));
         let cure = format!("Begin and end the passes {:.0} mm outside the panel.", lead.min(500.0));
-        let kinds = [Kind::HeavyEdge, Kind::ThinEdge];
+        let kinds = [DefectKind::HeavyEdge, DefectKind::ThinEdge];
         all.push(Correction::plan(set, String::new(), cure, 1.5, &kinds).only_cure());
     }
     all
@@ -450,7 +453,7 @@ fn margins(job: &Job) -> Option<Correction> {
     let set = masked.iter().map(|coat| (path(coat.coat, "margin_mm"), plain_number(coat.margin_mm))).collect();
     let cure =
         format!("Begin {} outside the edges: they keep their film, and {ml:.0} mL are saved.", mm(most.margin_mm));
-    Some(Correction::plan(set, cause, cure, 0.5, &[Kind::MaskingSprayed]))
+    Some(Correction::plan(set, cause, cure, 0.5, &[DefectKind::MaskingSprayed]))
 }
 
 /// The coat's own distance.
@@ -468,7 +471,13 @@ fn distances(job: &Job) -> Vec<Correction> {
     let set = all_of(&out, "distance_mm", |i| plain_number(better(i)));
     let cause = format!("The plan holds the gun {now:.0} mm away, outside its working distance.");
     let cure = format!("Hold the gun {:.0} mm away.", better(out[0]));
-    vec![Correction::plan(set, cause, cure, 1.0, &[Kind::DrySpray, Kind::WetSpray, Kind::ThinFilm, Kind::OverFilm])]
+    vec![Correction::plan(
+        set,
+        cause,
+        cure,
+        1.0,
+        &[DefectKind::DrySpray, DefectKind::WetSpray, DefectKind::ThinFilm, DefectKind::OverFilm],
+    )]
 }
 
 /// What keeps the paint from running and the edge wet.
@@ -480,14 +489,14 @@ fn wet(job: &Job) -> Vec<Correction> {
         let set = all_of(&coats, "speed_mm_per_s", |i| plain_number(faster(i)));
         let cause = "The coats are laid too wet.".to_string();
         let cure = format!("Go at {:.0} mm/s: thinner coats, and more of them.", faster(0));
-        all.push(Correction::plan(set, cause, cure, 2.0 * factor, &[Kind::Run, Kind::NearRun]));
+        all.push(Correction::plan(set, cause, cure, 2.0 * factor, &[DefectKind::Run, DefectKind::NearRun]));
     }
     let short: Vec<usize> = coats.iter().copied().filter(|i| job.coats[*i].flash.0 < 15.0).collect();
     if job.coats.len() > 1 && !short.is_empty() {
         let set = all_of(&short, "flash_min", |_| json!(20));
         let cause = "The next coat comes while the last one is still wet.".to_string();
         let cure = "Let each coat flash off for 20 minutes; the product\u{2019}s data sheet decides.".to_string();
-        all.push(Correction::plan(set, cause, cure, 0.5, &[Kind::Run, Kind::NearRun]));
+        all.push(Correction::plan(set, cause, cure, 0.5, &[DefectKind::Run, DefectKind::NearRun]));
     }
     let both: Vec<usize> = coats.iter().copied().filter(|i| job.coats[*i].reach == Reach::BothSides).collect();
     if !both.is_empty() {
@@ -500,12 +509,12 @@ fn wet(job: &Job) -> Vec<Correction> {
                 "Each half begins at its own edge: the middle has set when the second half comes to it.".to_string(),
                 "Begin the second half in the middle, beside the last line of the first.".to_string(),
                 0.5,
-                &[Kind::WetEdgeLost],
+                &[DefectKind::WetEdgeLost],
             ));
         }
         let set = all_of(&both, "reach", |_| json!("one_side"));
         let cure = "Spray all lines from one side, or with two painters.".to_string();
-        all.push(Correction::plan(set, cause, cure, 2.0, &[Kind::WetEdgeLost]));
+        all.push(Correction::plan(set, cause, cure, 2.0, &[DefectKind::WetEdgeLost]));
     }
     all
 }

@@ -1,12 +1,12 @@
-//! The names of faults and what is said of them in a report: kinds, parts, causes and cures. Finds nothing itself.
+//! The names of defects: what kind, and in which part of the job. A report and a link between page and worker spell them
+//! as they stand here, in small letters.
 
 use serde::{Deserialize, Serialize};
-use serde_json::{Map, Value};
 
-/// Kinds of fault.
+/// Kinds of defect.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Kind {
+pub enum DefectKind {
     /// Stripes at the spacing of the lines.
     Striping,
     /// Broader stripes than the lines make.
@@ -43,7 +43,7 @@ pub enum Kind {
     MaskingSprayed,
 }
 
-impl Kind {
+impl DefectKind {
     /// In the trade's words.
     pub fn name(self) -> &'static str {
         match self {
@@ -67,7 +67,7 @@ impl Kind {
         }
     }
 
-    /// Whether it is told by its colour; the others endanger the job.
+    /// Whether its colour gives it away; the others endanger the job.
     pub fn is_of_colour(self) -> bool {
         !matches!(
             self,
@@ -112,7 +112,7 @@ impl Kind {
     }
 }
 
-/// Which part of a job a fault belongs to: the same fault is found again by kind and part.
+/// Which part of a job a defect belongs to: the same defect is found again by kind and part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Part {
@@ -148,80 +148,4 @@ impl Part {
             Self::Coat(coat) => format!("in coat {}", coat + 1),
         }
     }
-}
-
-/// A place on the plan.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Place {
-    /// Along the length.
-    pub x_mm: f64,
-    /// Across the width.
-    pub y_mm: f64,
-}
-
-/// What is wrong, what caused it and what would cure it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Finding {
-    /// What it is.
-    pub kind: Kind,
-    /// The same in the trade's words.
-    pub name: String,
-    /// Where in the job.
-    pub part: Part,
-    /// Name of the paint.
-    pub paint: String,
-    /// Least corner of the rectangle it covers.
-    pub x_mm: f64,
-    /// Least corner of the rectangle it covers.
-    pub y_mm: f64,
-    /// Size of that rectangle along the length.
-    pub width_mm: f64,
-    /// Size of that rectangle across the width.
-    pub height_mm: f64,
-    /// Where it is worst.
-    pub worst: Place,
-    /// Film above (or below) what is around it or aimed at.
-    pub film_um: f64,
-    /// CIEDE2000 against what is around it or aimed at.
-    pub delta_e00: f64,
-    /// How many times over its limit.
-    pub times: f64,
-    /// The greatest distance from which it is seen; none if it was not looked for, or is seen only beside the right
-    /// colour.
-    pub seen_from_m: Option<f64>,
-    /// What its limit is and why.
-    pub limit: String,
-    /// What caused it; none if nothing that was tried explains it.
-    pub cause: Option<Cause>,
-    /// What played together with that.
-    pub also: Vec<Cause>,
-    /// What would cure it; none if nothing that was tried does.
-    pub cure: Option<Cure>,
-}
-
-/// A cause, established by putting it right.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Cause {
-    /// Path in the job file.
-    pub setting: String,
-    /// Share of the finding that goes with it.
-    pub share: f64,
-    /// In the painter's words.
-    pub text: String,
-    /// It would explain the finding as well by itself, instead of the first.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub instead: bool,
-}
-
-/// A cure: a job with these values no longer has the finding.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Cure {
-    /// Values by path; none where it is the hand that must do otherwise.
-    pub set: Map<String, Value>,
-    /// In the painter's words.
-    pub text: String,
-    /// How many times over its limit the finding is then.
-    pub times: f64,
-    /// Findings left in the whole job then.
-    pub left: usize,
 }
