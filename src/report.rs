@@ -14,6 +14,7 @@ use crate::colour::{BaseCoat, Lab, ScreenSpace};
 use crate::eye::{Appearance, Films, Under};
 use crate::field::{Spread, Zone, cells_in};
 use crate::job::Job;
+use crate::maths::sort;
 use crate::rehearsal::{Account, Rehearsal, Wetness};
 use crate::units::{Degrees, Micrometres};
 use serde::{Deserialize, Serialize};
@@ -127,7 +128,7 @@ impl Difference {
     fn of(mut values: Vec<f64>) -> Self {
         let Some(last) = values.len().checked_sub(1) else { return Self::default() };
         let mean = values.iter().sum::<f64>() / values.len() as f64;
-        values.sort_by(f64::total_cmp);
+        sort(&mut values);
         let rank = 0.95 * last as f64;
         let (low, part) = (rank.floor() as usize, rank - rank.floor());
         let p95 = values[low] + (values[(low + 1).min(last)] - values[low]) * part;

@@ -1,8 +1,10 @@
 // Looks for causes, for plans, or for what a booth sheet foresees, beside the page, so that the page never waits: one
 // rehearsal a step. The search for causes is dropped when another job comes; the others are stopped with their worker.
 import init, { Advising, Explaining, foresee, tell_faults } from "./pkg/fanlap.js";
+import { bring } from "./rest.js";
 
-const ready = init().then(tell_faults);
+const core = init();
+const ready = Promise.all([core.then(tell_faults), bring(core)]);
 ready.catch(died);
 let present = 0;
 

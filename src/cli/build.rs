@@ -1,6 +1,7 @@
 //! Builds the page: the core compiled to WebAssembly, its JavaScript door and their compressed copies, into
 //! `www/pkg`. Knows nothing of what the page shows, nor of who serves it.
 
+use crate::split::split;
 use anyhow::{Context, Result, bail, ensure};
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
@@ -11,7 +12,9 @@ use std::time::Instant;
 const PAGE: &str = "fanlap-page";
 const TARGET: &str = "wasm32-unknown-unknown";
 /// Raise it when the packaging below changes, so that what an older builder made is made anew.
-const PACKAGING: &[u8] = b"1";
+const PACKAGING: &[u8] = b"2";
+/// What comes after the first picture.
+const REST: &str = include_str!("../page/rest.txt");
 
 /// Brings `www/pkg` up to date and returns the directory to serve; does no more than is needed.
 /// Progress goes to standard error, unless `quiet`.
@@ -22,7 +25,7 @@ pub fn build_page(quiet: bool) -> Result<PathBuf> {
     let start = Instant::now();
     ensure_target(quiet)?;
     let wasm = compile(&root, quiet)?;
-    let code = fingerprint([PACKAGING, &read(&wasm)?]);
+    let code = fingerprint([PACKAGING, REST.as_bytes(), &read(&wasm)?]);
     let rebuilt = !is_current(&www, &code);
     if rebuilt {
         package(&wasm, &www)?;
@@ -113,13 +116,18 @@ fn package(wasm: &Path, www: &Path) -> Result<()> {
     remove(&scratch)
 }
 
-/// Writes `fanlap.js` and `fanlap_bg.wasm`.
+/// Writes `fanlap.js`, and the core in two halves: `fanlap_bg.wasm` for the first picture, `fanlap_rest.wasm` for the rest.
 fn bind(wasm: &Path, into: &Path) -> Result<()> {
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
-    bindgen.input_path(wasm).typescript(false).remove_name_section(true).remove_producers_section(true);
+    // the names of functions are needed until it is cut in two
+    bindgen.input_path(wasm).typescript(false).remove_name_section(false).remove_producers_section(true);
     bindgen.out_name("fanlap");
     bindgen.omit_default_module_path(false); // so that `init()` needs no argument
-    bindgen.web(true)?.generate(into).context("cannot write the JavaScript door to the core")
+    let mut bound = bindgen.web(true)?.generate_output().context("cannot write the JavaScript door to the core")?;
+    write(&into.join("fanlap.js"), bound.js().as_bytes())?;
+    let halves = split(&bound.wasm_mut().emit_wasm(), REST)?;
+    write(&into.join("fanlap_bg.wasm"), &halves.first)?;
+    write(&into.join("fanlap_rest.wasm"), &halves.rest)
 }
 
 /// Lays a `.br` beside every file, packed with Brotli, for the server to send instead: a quarter less than with gzip.
@@ -162,9 +170,10 @@ fn version_text(www: &Path, code: &str) -> Result<String> {
 
 fn is_current(www: &Path, code: &str) -> bool {
     let version = fs::read_to_string(www.join("pkg/version.js")).unwrap_or_default();
-    let whole = ["fanlap.js", "fanlap.js.br", "fanlap_bg.wasm", "fanlap_bg.wasm.br"];
+    let whole = ["fanlap.js", "fanlap_bg.wasm", "fanlap_rest.wasm"];
+    let whole = whole.into_iter().flat_map(|file| [file.to_string(), format!("{file}.br")]);
     version.contains(&format!("self.fanlapCode = \"{code}\";"))
-        && whole.iter().all(|f| www.join("pkg").join(f).is_file())
+        && whole.map(|file| www.join("pkg").join(file)).all(|file| file.is_file())
 }
 
 /// The files a browser needs, relative to `www`: all but compressed copies, the service worker and its version.
@@ -206,7 +215,8 @@ fn fingerprint<'a>(parts: impl IntoIterator<Item = &'a [u8]>) -> String {
 
 fn sizes(www: &Path) -> Result<String> {
     let kilobytes = |file: &str| -> Result<f64> { Ok(fs::metadata(www.join("pkg").join(file))?.len() as f64 / 1000.0) };
-    Ok(format!("{:.0} kB, {:.0} kB as sent", kilobytes("fanlap_bg.wasm")?, kilobytes("fanlap_bg.wasm.br")?))
+    let (first, rest) = (kilobytes("fanlap_bg.wasm.br")?, kilobytes("fanlap_rest.wasm.br")?);
+    Ok(format!("{first:.0} kB of code as sent, {rest:.0} kB later"))
 }
 
 fn remove(dir: &Path) -> Result<()> {
@@ -264,7 +274,7 @@ mod tests {
         let www = small_page();
         write_version(www.path(), "code").unwrap();
         assert!(!is_current(www.path(), "code"));
-        for file in ["fanlap_bg.wasm", "fanlap_bg.wasm.br"] {
+        for file in ["fanlap_bg.wasm", "fanlap_bg.wasm.br", "fanlap_rest.wasm", "fanlap_rest.wasm.br"] {
             fs::write(www.path().join("pkg").join(file), "").unwrap();
         }
         assert!(is_current(www.path(), "code"));

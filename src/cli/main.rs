@@ -10,6 +10,7 @@ mod gun;
 mod rehearse;
 mod serve;
 mod sheet;
+mod split;
 mod tint;
 mod track;
 

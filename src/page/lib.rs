@@ -20,7 +20,7 @@ use figure::{side_view, stage, timeline};
 use practice::{hand, instructor, lesson, progress, told};
 use rehearsal::{countdown, findings, gun_test, readings};
 use shell::app::App;
-use shell::{address, app, buttons, controls, dom, fields, files, kept, keys, pointer, quiet};
+use shell::{address, app, buttons, controls, dom, fields, files, kept, keys, pointer, quiet, rest};
 use spray_outs::measured;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::prelude::*;
@@ -111,7 +111,9 @@ fn show(app: &mut App, stale: app::Stale) {
         gun_test::sync(app);
         told::sync(app);
         side_view::draw(app);
-        kept::keep(app);
+        if rest::is_here() {
+            kept::keep(app);
+        }
     }
     if app.findings.due && app.full.shown() && !app.moving && !app.practice.busy() {
         findings::ask(app);
@@ -119,7 +121,7 @@ fn show(app: &mut App, stale: app::Stale) {
     if stale.column {
         findings::sync(app);
     }
-    if stale.film || stale.drawing || stale.column {
+    if rest::is_here() && (stale.film || stale.drawing || stale.column) {
         readings::sync(app, stale.column);
         quiet::result(app);
     }

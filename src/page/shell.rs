@@ -15,5 +15,6 @@ pub mod kept;
 pub mod keys;
 pub mod pointer;
 pub mod quiet;
+pub mod rest;
 pub mod typed;
 pub mod workers;

@@ -8,6 +8,7 @@ pub mod measured;
 
 use crate::shell::app::{App, Place};
 use crate::shell::dom;
+use crate::shell::rest::with_rest;
 use crate::with;
 use fanlap::cards::{
     Card, Look, Looks, Nearest, Sticker, aimed, angles_in_words, coats_in_words, nearest, number_in_words, spray_outs,
@@ -354,7 +355,7 @@ pub fn listen() {
         }
     });
     let go = |id: &'static str, place: Place| {
-        dom::on(&dom::by_id(id), "click", move |_| with(move |app| app.go(place)));
+        dom::on(&dom::by_id(id), "click", move |_| with_rest(move |app| app.go(place)));
     };
     go("to-cards", Place::SprayOuts);
     go("to-rehearsal", Place::Rehearsal);

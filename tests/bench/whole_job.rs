@@ -83,18 +83,21 @@ fn row(mut values: Vec<f64>) -> String {
     format!("{:.2} ({:.2} to {:.2}, {:.2})", at(0.5), at(0.0), at(1.0), at(0.95))
 }
 
-/// What the page transfers when it is opened first, file by file.
+/// What the page transfers when it is opened first, file by file, before the first picture and after it.
 fn weight() {
     let page = Page::open("/?nosw");
-    page.wait_until("document.documentElement.dataset.ready === 'yes'");
     let files = page.execute(
-        "return [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
-           .map((file) => [new URL(file.name).pathname, file.encodedBodySize, file.decodedBodySize]);",
+        "const first = performance.getEntriesByName('first picture')[0].startTime;
+         return [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')].map((file) =>
+           [new URL(file.name).pathname, file.encodedBodySize, file.decodedBodySize, file.startTime < first]);",
     );
     let files = files.as_array().expect("files");
-    for file in files {
-        println!("{}: {} bytes as sent, {} unpacked", file[0], file[1], file[2]);
+    for (when, before) in [("before the first picture", true), ("after it", false)] {
+        let files = files.iter().filter(|file| file[3] == before);
+        let sent: u64 = files.clone().filter_map(|file| file[1].as_u64()).sum();
+        println!("{when}: {sent} bytes");
+        for file in files {
+            println!("  {}: {} bytes as sent, {} unpacked", file[0], file[1], file[2]);
+        }
     }
-    let sent: u64 = files.iter().filter_map(|file| file[1].as_u64()).sum();
-    println!("all transfers: {sent} bytes");
 }

@@ -15,4 +15,5 @@ mod rehearsal;
 mod seen;
 mod session;
 mod spray_outs;
+mod weight;
 mod workers;

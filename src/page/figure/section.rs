@@ -10,6 +10,7 @@ use fanlap::field::film_at;
 use fanlap::job::inputs::Unit;
 use fanlap::panel::Patch;
 
+use fanlap::maths::sort;
 use fanlap::words::{digits_of, shown};
 use glam::DVec2;
 
@@ -56,7 +57,7 @@ fn ends(app: &App) -> (f64, f64) {
     for shown in std::iter::once(&app.shown).chain(app.held.as_ref().map(|held| &held.shown)) {
         let mut films: Vec<f64> =
             cut(app, shown.rehearsal.patch(), &shown.finished).into_iter().map(|(_, film)| film).collect();
-        films.sort_by(f64::total_cmp);
+        sort(&mut films);
         let beyond = films.len() / 20;
         let (least, most) = (films[beyond], films[films.len() - 1 - beyond]);
         let room = 0.05 * (most.max(ends.1) - least.min(ends.0));

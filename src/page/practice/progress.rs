@@ -44,8 +44,14 @@ pub fn refresh(app: &mut App) {
 
 /// What was kept; what cannot be read is left out.
 pub fn restore() -> Learner {
-    let progress = stored(KEY).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
-    let texts: Vec<String> = stored(OWN).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
+    let (progress, own) = (stored(KEY), stored(OWN));
+    if progress.is_none() && own.is_none() { Learner::default() } else { kept(progress, own) }
+}
+
+#[inline(never)]
+fn kept(progress: Option<String>, own: Option<String>) -> Learner {
+    let progress = progress.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
+    let texts: Vec<String> = own.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
     let own = texts.iter().filter_map(|text| Lesson::read("a kept lesson", text).ok()).collect();
     Learner { progress, own, deleting: false }
 }

@@ -6,6 +6,7 @@ use crate::figure::pen::{Align, INK, PAPER, Pen};
 use crate::practice::lesson;
 use crate::shell::app::App;
 use crate::shell::dom;
+use crate::shell::history::unpacked;
 use crate::shell::workers::{self, Helper};
 use crate::with;
 use fanlap::causes::{Aim, Search};
@@ -63,13 +64,13 @@ pub struct Explaining {
 
 #[wasm_bindgen]
 impl Explaining {
-    /// Begins with the text of a job file, and with the link of the job before its last change; of a job sprayed by hand only
+    /// Begins with the text of a job file, and with the job before its last change as undo holds it; of a job sprayed by hand only
     /// what is beyond its plan is found.
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
         let rehearsal = fanlap::rehearsal::rehearse_film(&job);
-        let before = before.and_then(|link| Job::from_link(&link).ok());
+        let before = before.and_then(|step| unpacked(&step).ok());
         let aim = Aim { before: before.as_ref(), beyond_plan: by_hand, done: false };
         Ok(Self { search: Search::with(&rehearsal, aim), job })
     }

@@ -16,6 +16,7 @@ use fanlap::words::{clock, eye, outcome, seen_from, shown, times};
 use web_sys::HtmlElement;
 
 /// Brings everything said in step; the tables only when `whole`.
+#[inline(never)]
 pub fn sync(app: &App, whole: bool) {
     let present = app.present_coat().map_or(0, |coat| coat + 1);
     let table = dom::by_id("readings-rows");

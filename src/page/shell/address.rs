@@ -3,7 +3,7 @@
 
 use crate::shell::app::{App, Place};
 use crate::shell::dom;
-use crate::with;
+use crate::shell::rest::with_rest;
 use wasm_bindgen::JsValue;
 
 /// The places with their words in the address and in the title.
@@ -45,7 +45,7 @@ pub fn shows(place: Place) {
 pub fn follow() -> bool {
     let place = place();
     if let Some(place) = place {
-        with(|app: &mut App| app.go(place));
+        with_rest(move |app: &mut App| app.go(place));
     }
     place.is_some()
 }

@@ -7,6 +7,7 @@ use crate::shell::chance;
 use crate::shell::controls;
 use crate::shell::dom;
 use crate::shell::files;
+use crate::shell::rest::with_rest;
 use crate::{choose, with};
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
@@ -16,7 +17,8 @@ use web_sys::{Event, HtmlElement};
 /// What each button does.
 pub fn buttons() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
-    click("undo", |app| {
+    let late = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with_rest(f));
+    late("undo", |app| {
         // undo of a cure that was tried ends the comparison that began with it
         let tried = app.findings.tried.is_some() && app.held.is_some();
         app.step_history(true);
@@ -25,7 +27,7 @@ pub fn buttons() {
         }
         controls::paints(app);
     });
-    click("redo", |app| {
+    late("redo", |app| {
         app.step_history(false);
         controls::paints(app);
     });
@@ -40,12 +42,12 @@ pub fn buttons() {
         app.playing = false;
         app.seek(app.shown.rehearsal.total());
     });
-    click("hold", hold);
+    late("hold", hold);
     click("wide", wide);
     click("section-near", section::near);
     click("section-near-small", section::near);
     click("notice-close", |_| dom::by_id("notice").set_hidden(true));
-    click("more", |app| {
+    late("more", |app| {
         more(true);
         app.stale.column = true;
         close_callout(app);
@@ -102,7 +104,7 @@ pub fn buttons() {
     let file = |id: &'static str, f: fn(&mut App)| {
         dom::on(&dom::by_id(id), "click", move |_| {
             close_menu();
-            with(f);
+            with_rest(f);
         });
     };
     file("file-save", |app| files::save(app));

@@ -4,6 +4,7 @@ use crate::figure::pen::{Align, INK, Pen};
 use crate::practice::lesson;
 use crate::shell::app::{App, Place, View};
 use crate::shell::dom;
+use crate::shell::rest::with_rest;
 use crate::with;
 use fanlap::job::{Files, Job};
 use fanlap::practice::{Attempt, Lesson};
@@ -241,7 +242,7 @@ pub fn when_chosen(id: &'static str, f: fn(&mut App, &str, &str)) {
         wasm_bindgen_futures::spawn_local(async move {
             let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
             let text = text.ok().and_then(|text| text.as_string()).unwrap_or_default();
-            with(|app| f(app, &name, &text));
+            with_rest(move |app| f(app, &name, &text));
             input.set_value("");
         });
     });

@@ -6,6 +6,7 @@ use crate::figure::sight::{Look, look};
 use crate::practice;
 use crate::shell::app::{App, Full, PAUSE, Place, Stale, View};
 use crate::shell::dom;
+use crate::shell::rest;
 use fanlap::rehearsal::{Rehearsal, Wetting};
 use fanlap::units::Seconds;
 
@@ -77,6 +78,9 @@ impl App {
 
     /// Looks at a new result: at the preview at once, at the full grid part by part.
     fn look(&mut self) {
+        if !rest::is_here() {
+            return;
+        }
         let part = std::mem::replace(&mut self.look, Look::Done);
         if matches!(part, Look::Done) {
             return;
@@ -101,6 +105,9 @@ impl App {
             return;
         }
         let until = now + self.budget();
+        if matches!(self.full, Full::Film) && !rest::is_here() {
+            return;
+        }
         let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
             Full::Shown => return,
             Full::Film => return self.follow(until),

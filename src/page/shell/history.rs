@@ -5,8 +5,9 @@ use crate::practice::instructor::PutIn;
 use crate::practice::lesson;
 use crate::practice::{self, Practice};
 use crate::shell::app::{App, Place};
+use crate::shell::rest;
 use fanlap::error::Problem;
-use fanlap::job::Job;
+use fanlap::job::{Files, Job};
 use fanlap::strokes::Track;
 use fanlap::units::Seconds;
 use serde::{Deserialize, Serialize};
@@ -20,7 +21,7 @@ const MOST_RECORDED: usize = 2_000_000;
 /// A step that can be undone: what it goes back to.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
-    /// Link of the job.
+    /// Link of the job; its text where the rest of the page, which packs links, is not there yet.
     pub job: String,
     /// What was in the hand, as JSON; none where the step left that alone.
     pub hand: Option<Rc<str>>,
@@ -70,6 +71,16 @@ impl InHand {
             lesson::recognise(app, self.attempt);
         }
     }
+}
+
+/// A job as a step holds it.
+fn packed(job: &Job) -> String {
+    if rest::is_here() { job.link() } else { job.text() }
+}
+
+/// The job that a step holds.
+pub fn unpacked(text: &str) -> Result<Job, Problem> {
+    if text.starts_with('{') { Job::read(text, &Files::none()) } else { Job::from_link(text) }
 }
 
 impl App {
@@ -132,7 +143,7 @@ impl App {
     }
 
     fn push(&mut self, hand: Option<Rc<str>>) {
-        let step = Step { job: self.job.link(), hand };
+        let step = Step { job: packed(&self.job), hand };
         if self.undo.last() != Some(&step) {
             self.undo.push(step);
         }
@@ -151,7 +162,7 @@ impl App {
         practice::put_down(self);
         let Some(step) = (if back { self.undo.pop() } else { self.redo.pop() }) else { return };
         let hand = step.hand.as_ref().map(|_| self.in_hand());
-        let here = Step { job: self.job.link(), hand };
+        let here = Step { job: packed(&self.job), hand };
         if back {
             self.redo.push(here)
         } else {
@@ -163,7 +174,7 @@ impl App {
     }
 
     fn show_step(&mut self, step: Step) -> Result<(), Problem> {
-        let job = Job::from_link(&step.job)?;
+        let job = unpacked(&step.job)?;
         match step.hand.and_then(|hand| serde_json::from_str(&hand).ok()) {
             Some(hand) => self.exchange(job, hand),
             None => self.replace(job),

@@ -7,9 +7,11 @@ use crate::shell::app::{App, Place};
 use crate::shell::dom;
 use crate::shell::files::{view_name, view_of};
 use crate::shell::history::{InHand, Step};
+use crate::shell::rest::{self, with_rest};
 use crate::with;
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
+use fanlap::maths::ascending;
 use serde::{Deserialize, Serialize};
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -184,9 +186,12 @@ fn forget_oldest(but: Option<&str>) {
         let kept: Option<Kept> = read(&key_of(name)).and_then(|text| serde_json::from_str(&text).ok());
         kept.map_or(0.0, |kept| kept.when)
     };
-    let mut names: Vec<(f64, String)> =
-        named(&format!("{STATE}.")).into_iter().filter(closed).map(|name| (when(&name), name)).collect();
-    names.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let closed: Vec<String> = named(&format!("{STATE}.")).into_iter().filter(closed).collect();
+    if closed.len() <= MOST_CLOSED {
+        return;
+    }
+    let mut names: Vec<(f64, String)> = closed.into_iter().map(|name| (when(&name), name)).collect();
+    ascending(&mut names, |(when, _)| -when);
     names.into_iter().skip(MOST_CLOSED).for_each(|(_, name)| remove(&key_of(&name)));
 }
 
@@ -203,10 +208,16 @@ pub fn restore() -> Result<Option<App>, String> {
     if !shown_before {
         return Err("The page stopped when it was opened last, before it was shown.".to_string());
     }
+    left(&text).map(Some)
+}
+
+/// The app as a text has kept it.
+#[inline(never)]
+fn left(text: &str) -> Result<App, String> {
     let unread = |what: &str| format!("It cannot be read: {what}");
-    let kept: Kept = serde_json::from_str(&text).map_err(|problem| unread(&problem.to_string()))?;
+    let kept: Kept = serde_json::from_str(text).map_err(|problem| unread(&problem.to_string()))?;
     let job = kept.whole().map_err(|problem| unread(&problem))?;
-    Ok(Some(kept.app(job)))
+    Ok(kept.app(job))
 }
 
 impl Kept {
@@ -286,12 +297,19 @@ pub fn rescued(text: &str) -> String {
     read().unwrap_or_else(|| text.to_string())
 }
 
+/// Keeps the present state before the tab is left, once the rest of the page is there, which does that.
+fn keep_in_time(app: &App) {
+    if rest::is_here() {
+        keep(app);
+    }
+}
+
 /// Listens to the tab's end, to other tabs and to the list of what they have kept.
 pub fn listen() {
-    dom::on(&dom::document(), "visibilitychange", |_| with(|app| keep(app)));
+    dom::on(&dom::document(), "visibilitychange", |_| with(|app| keep_in_time(app)));
     dom::on(&dom::window(), "pagehide", |_| {
         with(|app| {
-            keep(app);
+            keep_in_time(app);
             remove(&format!("{OPEN}{}", own()));
             if LOADS.with(|loads| loads.replace(false)) {
                 remove(LOADING);
@@ -307,13 +325,13 @@ pub fn listen() {
             app.stale.column = true;
         });
     });
-    dom::on(&dom::by_id("file-menu"), "toggle", |_| with(list));
+    dom::on(&dom::by_id("file-menu"), "toggle", |_| with_rest(list));
     dom::on(&dom::by_id("menu-tabs-list"), "click", |event| {
         let tab = dom::target(&event).and_then(|target| target.get_attribute("data-tab"));
         let kept = tab.and_then(|tab| read(&key_of(&tab))).and_then(|text| serde_json::from_str::<Kept>(&text).ok());
         crate::shell::buttons::close_menu();
         let Some(kept) = kept else { return };
-        with(|app| match kept.whole() {
+        with_rest(|app| match kept.whole() {
             Ok(job) => {
                 app.take_over(job, kept.hand);
                 crate::shell::controls::paints(app);
@@ -332,7 +350,7 @@ fn list(app: &mut App) {
         (name != own && with_tracks(&job, &kept.hand) != present).then_some((name, job.title, kept.when))
     };
     let mut others: Vec<_> = named(&format!("{STATE}.")).into_iter().filter_map(other).collect();
-    others.sort_by(|a, b| b.2.total_cmp(&a.2));
+    ascending(&mut others, |(_, _, when)| -when);
     dom::by_id("menu-tabs").set_hidden(others.is_empty());
     let list = dom::by_id("menu-tabs-list");
     list.set_hidden(others.is_empty());

@@ -5,6 +5,7 @@ use crate::shell::buttons::close_menu;
 use crate::shell::controls;
 use crate::shell::dom;
 use crate::shell::files;
+use crate::shell::rest::with_rest;
 use crate::with;
 use wasm_bindgen::prelude::*;
 use web_sys::{Event, PointerEvent};
@@ -81,7 +82,7 @@ pub fn window_events() {
         if crate::shell::address::follow() {
             return;
         }
-        with(|app| {
+        with_rest(|app| {
             files::arrive(app, "Your present job is untouched.");
             crate::shell::address::shows(app.place);
             controls::paints(app);

@@ -3,6 +3,7 @@
 
 use crate::shell::app::App;
 use crate::shell::dom;
+use crate::shell::rest::with_rest;
 use crate::with;
 use fanlap::advice::{Search, Wishes};
 use fanlap::job::{Files, Job};
@@ -50,7 +51,7 @@ impl Helper {
             } else if let Some(lock) = text(&data, "alive") {
                 watch(&lock, hears.clone());
             } else if !over.get() {
-                with(|app| told(app, &data));
+                with_rest(move |app| told(app, &data));
             }
         });
         for kind in ["error", "messageerror"] {
