@@ -13,7 +13,7 @@ pub use crate::report::{Cause, Cure};
 pub use correct::{Correction, Nature, corrections};
 pub use report::report;
 
-use crate::findings::{Fault, Kind, faults};
+use crate::findings::{Fault, Kind, sizes};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::rehearsal::{Rehearsal, rehearse, rehearse_film};
@@ -345,8 +345,7 @@ fn coarse(job: &Job) -> Job {
 }
 
 fn measure(job: &Job) -> Measured {
-    let rehearsal = rehearse_film(job);
-    faults(&rehearsal)
+    sizes(&rehearse_film(job))
 }
 
 /// All findings of a job with causes and cures, in one go.

@@ -16,17 +16,17 @@ pub use masking::{Masked, masked};
 pub use why::{Why, why_here};
 
 use crate::colour::{Lab, ScreenSpace, delta_e00};
-use crate::eye::{Appearance, Films, Visibility};
+use crate::eye::{Appearance, FilmColour, Films, Raster, Visibility};
 use crate::field::{Zone, cells_in};
 use crate::job::Job;
 use crate::maths::ascending;
 use crate::panel::{Area, Patch};
-use crate::rehearsal::Rehearsal;
+use crate::rehearsal::{Rehearsal, Wetness};
 use crate::report::{FARTHEST, NEAREST, appearance, looking_at};
 use crate::strokes::{Along, Coat, Reach};
 use crate::units::{Metres, Micrometres};
 use glam::DVec2;
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 /// A fault as measured.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,13 +55,23 @@ pub struct Fault {
 
 /// Everything that is measured of a finished rehearsal, worst first. Findings are those with `times` of 1 and more.
 pub fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
-    measured(rehearsal, &Seen::all(rehearsal))
+    measured(rehearsal, &Seen::all(rehearsal), &Wetness::of(rehearsal), true)
+}
+
+/// The same without the distances from which they are seen, for whoever only asks how bad they are.
+pub fn sizes(rehearsal: &Rehearsal) -> Vec<Fault> {
+    measured(rehearsal, &Seen::all(rehearsal), &Wetness::of(rehearsal), false)
 }
 
 /// Those that would be seen or endanger the job, with the distance from which they are seen.
 pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
+    findings_of(rehearsal, &Wetness::of(rehearsal))
+}
+
+/// The same where its wet film is known already.
+pub fn findings_of(rehearsal: &Rehearsal, wetness: &Wetness) -> Vec<Fault> {
     let all = Seen::all(rehearsal);
-    let measured = measured(rehearsal, &all);
+    let measured = measured(rehearsal, &all, wetness, true);
     let looked_for = |fault: Fault| match all.iter().find(|seen| seen.paint == fault.paint) {
         Some(seen) if fault.seen_from.is_none() => Fault { seen_from: seen.seen_from(&fault), ..fault },
         _ => fault,
@@ -69,11 +79,12 @@ pub fn findings(rehearsal: &Rehearsal) -> Vec<Fault> {
     over_limit(&measured).cloned().map(looked_for).collect()
 }
 
-fn measured(rehearsal: &Rehearsal, all: &[Seen]) -> Vec<Fault> {
-    let mut faults = wet::faults(rehearsal);
+/// `from`: whether it is asked from how far they are seen.
+fn measured(rehearsal: &Rehearsal, all: &[Seen], wetness: &Wetness, from: bool) -> Vec<Fault> {
+    let mut faults = wet::faults(rehearsal, wetness);
     faults.extend(masking::fault(rehearsal.job()));
     for seen in all {
-        let mut of_paint = unevenness::faults(seen);
+        let mut of_paint = unevenness::faults(seen, from);
         of_paint.extend(edges::faults(seen));
         of_paint.extend(maps::holiday(seen));
         // where the middle was missed, the stripe of too little film along it is the same fault once more
@@ -178,7 +189,9 @@ struct Seen<'a> {
     /// Mean film over them by whole spacings of the lines, without the stripe where two reaches meet.
     mean: f64,
     /// Colour of films.
-    appearance: Rc<Appearance>,
+    appearance: Arc<Appearance>,
+    /// The same as an eye needs it, for looks at films no thicker than the first.
+    colour: OnceLock<Arc<FilmColour>>,
 }
 
 impl<'a> Seen<'a> {
@@ -193,7 +206,7 @@ impl<'a> Seen<'a> {
         if films.is_empty() || interior.is_empty() {
             return Vec::new();
         }
-        let appearance = Rc::new(appearance(job, ScreenSpace::Srgb, Micrometres(thickest)));
+        let appearance = Arc::new(appearance(job, ScreenSpace::Srgb, Micrometres(thickest)));
         let of = |(paint, film): (usize, Vec<f64>)| Self::of(job, patch, (paint, film), &interior, &appearance);
         let mut all: Vec<Self> = films.into_iter().map(of).collect();
         if let [base, tinted] = all.as_mut_slice() {
@@ -207,7 +220,7 @@ impl<'a> Seen<'a> {
         patch: &'a Patch,
         (paint, film): (usize, Vec<f64>),
         interior: &[usize],
-        appearance: &Rc<Appearance>,
+        appearance: &Arc<Appearance>,
     ) -> Self {
         let centre = |i: usize| patch.centre(i % patch.columns, i / patch.columns);
         let centres = interior.iter().map(|i| centre(*i));
@@ -219,7 +232,8 @@ impl<'a> Seen<'a> {
         // alone, a base lies under no clear, and a tinted clear over no base or over a ground that is all there is
         let other = if job.base().is_some() { 0.0 } else { f64::INFINITY };
         let (interior, appearance, inside) = (interior.to_vec(), appearance.clone(), Area { least, most });
-        Self { job, patch, paint, film, other, interior, inside, mean, appearance }
+        let colour = OnceLock::new();
+        Self { job, patch, paint, film, other, interior, inside, mean, appearance, colour }
     }
 
     fn is_base(&self) -> bool {
@@ -277,11 +291,12 @@ impl<'a> Seen<'a> {
         }
     }
 
-    /// What the job's eye would see of this film, the other one even.
-    fn visibility(&self, film: &[f64]) -> Option<Visibility> {
+    /// What the job's eye would see of this film over some cells, the other one even.
+    fn visibility(&self, raster: Raster, film: &[f64]) -> Option<Visibility> {
         let other = [self.other];
         let films = if self.is_base() { (&other[..], film) } else { (film, &other[..]) };
-        Some(looking_at(self.job, &self.appearance, self.patch, films)?.finish())
+        let thickest = Micrometres(self.film.iter().copied().fold(0.0, f64::max));
+        Some(looking_at(self.job, &self.appearance, raster, films, (thickest, &self.colour))?.finish())
     }
 
     /// The greatest distance from which a fault of two fields is seen; none where only the right colour beside it gives
@@ -299,6 +314,6 @@ impl<'a> Seen<'a> {
         };
         let window = self.patch.window_of(Area { least: fault.worst, most: fault.worst + self.patch.cell });
         let cell = window.row * self.patch.columns + window.column;
-        self.visibility(&film)?.seen_from(cell, NEAREST, FARTHEST)
+        self.visibility(Raster::of(self.patch), &film)?.seen_from(cell, NEAREST, FARTHEST)
     }
 }

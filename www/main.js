@@ -1,14 +1,12 @@
-// Starts the page: loads what the first picture needs and hands over; once that is drawn, the rest follows. Knows nothing
-// of what the page does.
-import init, { rescued, rest_came, rest_failed, start } from "./pkg/fanlap.js";
-import { bring, meet } from "./rest.js";
+// Starts the page: loads what the first picture needs and hands over; once that is drawn, the rest follows. Says where the
+// page stands and how others get it. Knows nothing of what the page does.
+import init, { bring, rescued, rest_came, rest_failed, start } from "./pkg/fanlap.js";
 
 const fonts = ["11px B612", "bold 11px B612"].map((font) => document.fonts.load(font).catch(() => []));
-const core = init();
 
 /** Brings the rest, and tells whoever waits for it. */
 globalThis.fanlapBringRest = () =>
-  bring(core).then(
+  bring().then(
     () => {
       document.documentElement.dataset.rest = "yes";
       rest_came();
@@ -28,7 +26,7 @@ addEventListener("error", ({ error }) => {
 // what was left or sent is taken up with the rest at hand
 const again = location.hash !== "" || Object.keys(localStorage).some((key) => key.startsWith("fanlap."));
 try {
-  await Promise.all([core.then(meet), ...fonts, again ? bring(core) : undefined]);
+  await Promise.all([init(), ...fonts, again ? bring() : undefined]);
 } catch (error) {
   console.error(error);
   document.body.classList.remove("starting");
@@ -68,7 +66,39 @@ await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(d
 performance.mark("first picture");
 globalThis.fanlapBringRest();
 
-// Offline after the first visit, unless the address says ?nosw.
-if ("serviceWorker" in navigator && !new URLSearchParams(location.search).has("nosw")) {
+// Offline after the first visit, unless the address says ?nosw. A page of one file has no need of it.
+const oneFile = "worker" in document.documentElement.dataset;
+if ("serviceWorker" in navigator && !oneFile && !new URLSearchParams(location.search).has("nosw")) {
   navigator.serviceWorker.register("./sw.js", { updateViaCache: "none" }).catch(() => {});
 }
+
+// How others open this page: asked of the server when somebody wants to know. One that serves the room knows its addresses.
+async function addresses() {
+  const answer = await fetch("room.json").catch(() => undefined);
+  return answer?.ok ? answer.json().catch(() => []) : [];
+}
+
+function drawn({ address, side, d }) {
+  const item = document.getElementById("room-code").content.firstElementChild.cloneNode(true);
+  const link = item.querySelector("a");
+  link.textContent = link.href = address;
+  const code = item.querySelector("svg");
+  if (!d) code.remove();
+  code.setAttribute("viewBox", `0 0 ${side} ${side}`);
+  code.querySelector("path").setAttribute("d", d ?? "");
+  return item;
+}
+
+const here = ["localhost", "127.0.0.1", "[::1]"].includes(location.hostname);
+const isFile = location.protocol === "file:";
+document.getElementById("plain-http").hidden = isSecureContext || isFile;
+document.getElementById("room").addEventListener("toggle", async ({ target }) => {
+  if (!target.open) return;
+  const told = isFile || oneFile ? [] : await addresses();
+  const elsewhere = told.length || isFile || here ? told : [{ address: location.origin + location.pathname }];
+  document.getElementById("room-codes").replaceChildren(...elsewhere.map(drawn));
+  const show = (id, on) => { document.getElementById(id).hidden = !on; };
+  show("room-open", told.length > 0);
+  show("room-file", isFile);
+  show("room-alone", here && told.length === 0);
+});

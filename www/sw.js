@@ -5,7 +5,8 @@
 
 importScripts('./pkg/version.js');
 
-const PREFIX = 'fanlap-';
+// Several pages may share an origin, each in a folder of its own.
+const PREFIX = `fanlap-${new URL(self.registration.scope).pathname}`;
 const CACHE = PREFIX + self.fanlapVersion;
 const FILES = self.fanlapFiles.map((file) => addressOf(file === 'index.html' ? './' : file));
 let retired = false;
@@ -26,9 +27,14 @@ async function keepAll() {
   await self.skipWaiting();
 }
 
+/** A cache of this folder's page: named by it, or, of an older version, by no folder. */
+function isOwn(name) {
+  return /^fanlap-[^/]*$/.test(name) || (name.startsWith(PREFIX) && !name.slice(PREFIX.length).includes('/'));
+}
+
 async function removeCaches(besides) {
   const names = await caches.keys();
-  const old = names.filter((name) => name.startsWith(PREFIX) && name !== besides);
+  const old = names.filter((name) => isOwn(name) && name !== besides);
   await Promise.all(old.map((name) => caches.delete(name)));
 }
 

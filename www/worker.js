@@ -1,10 +1,8 @@
 // Looks for causes, for plans, or for what a booth sheet foresees, beside the page, so that the page never waits: one
 // rehearsal a step. The search for causes is dropped when another job comes; the others are stopped with their worker.
-import init, { Advising, Explaining, foresee, tell_faults } from "./pkg/fanlap.js";
-import { bring } from "./rest.js";
+import init, { Advising, Explaining, bring, foresee, tell_faults } from "./pkg/fanlap.js";
 
-const core = init();
-const ready = Promise.all([core.then(tell_faults), bring(core)]);
+const ready = Promise.all([init().then(tell_faults), bring()]);
 ready.catch(died);
 let present = 0;
 
@@ -16,10 +14,11 @@ self.onmessage = ({ data }) => {
 
 // The page waits for this lock: it is free when this worker is gone, whatever it died of.
 const alive = `fanlap worker ${Date.now()} ${Math.random()}`;
+// Where there are no locks (plain http) or none for a file, its errors alone are heard.
 self.navigator.locks?.request(alive, () => {
   self.postMessage({ alive });
   return new Promise(() => {});
-});
+}).catch(() => {});
 
 // A job that was refused is told of with its reason; after a fault of the program itself nothing here can be trusted.
 function died(error) {

@@ -7,6 +7,7 @@ mod cards;
 mod files;
 mod grade;
 mod gun;
+mod publish;
 mod rehearse;
 mod serve;
 mod sheet;
@@ -40,12 +41,18 @@ struct Page {
     /// Serve the page as it was built last
     #[arg(long)]
     no_build: bool,
+    /// Serve the page of this folder, such as a published one, without building it
+    #[arg(long, value_name = "DIR", conflicts_with = "build_only")]
+    www: Option<PathBuf>,
     /// Build the page and stop
     #[arg(long, conflicts_with = "no_build")]
     build_only: bool,
-    /// Port on 127.0.0.1; 0 takes any free one
+    /// Port; 0 takes any free one
     #[arg(long)]
     port: Option<u16>,
+    /// Serve the page to everyone in this network: says the addresses, and what that opens
+    #[arg(long, conflicts_with = "build_only")]
+    lan: bool,
 }
 
 #[derive(clap::Args)]
@@ -164,6 +171,19 @@ enum Command {
         #[arg(long, default_value_t = 1.0)]
         within: f64,
     },
+    /// Write the page as a folder for any web server, or as one file that needs none
+    #[command(arg_required_else_help = true)]
+    Publish {
+        /// Folder: empty, not there, or one that holds an earlier publication
+        #[arg(required_unless_present = "one_file")]
+        folder: Option<PathBuf>,
+        /// One file instead, which opens by double click, without a server and without the net
+        #[arg(long, value_name = "FILE.html", conflicts_with = "folder")]
+        one_file: Option<PathBuf>,
+        /// Take the code as it is built for this computer: larger, and sooner done
+        #[arg(long)]
+        quick: bool,
+    },
     /// List every key of a job file with its unit, limits and default
     Inputs,
 }
@@ -199,6 +219,13 @@ fn run(command: Command) -> anyhow::Result<()> {
         }
         Command::Advise { job, out, over, given } => advise::advise(&over.files(), &job, out.as_deref(), &given),
         Command::Sheet { job, out, over, us, within } => sheet::sheet(&over.files(), &job, out.as_deref(), us, within),
+        Command::Publish { folder, one_file, quick } => {
+            let make = if quick { build::Make::Soon } else { build::Make::Small };
+            match (folder, one_file) {
+                (_, Some(file)) => publish::one_file(&file, make),
+                (folder, None) => publish::folder(&folder.unwrap_or_default(), make),
+            }
+        }
         Command::Inputs => rehearse::say(&inputs()),
     }
 }
@@ -210,11 +237,15 @@ impl Over {
 }
 
 fn page(page: &Page) -> anyhow::Result<()> {
-    let www = if page.no_build { build::www() } else { build::build_page(false)? };
+    let www = match &page.www {
+        Some(folder) => folder.clone(),
+        None if page.no_build || !build::has_source() => build::www(),
+        None => build::build_page(false)?,
+    };
     if page.build_only {
         return Ok(());
     }
-    serve::serve(&www, page.port, !page.no_open)
+    serve::serve(&www, &serve::Wishes { port: page.port, open_browser: !page.no_open, to_the_room: page.lan })
 }
 
 /// The table of inputs as text.

@@ -1,173 +1,132 @@
-//! Serves the page to this computer's browser under a strict content security policy. Knows nothing of what the
-//! files hold or how they were built.
+//! Serves the page, to this computer's browser or to the room, under a strict content security policy. One thread a
+//! connection: a page has few readers. Knows nothing of what the files hold or how they were built.
+
+mod crowd;
+mod http;
+mod room;
+pub mod site;
+
+pub use room::PATH as ROOM;
 
 use anyhow::{Context, Result, bail, ensure};
-use axum::Router;
-use axum::http::{HeaderName, HeaderValue};
+use crowd::{Crowd, Place};
+use http::{Limits, Line, Refusal};
+use site::Site;
 use std::io::Write;
-use std::net::{Ipv4Addr, TcpListener};
+use std::net::{Ipv4Addr, TcpListener, TcpStream};
 use std::path::Path;
-use tower_http::compression::CompressionLayer;
-use tower_http::services::ServeDir;
-use tower_http::set_header::SetResponseHeaderLayer;
+use std::sync::Arc;
+use std::thread;
+use std::time::Duration;
 
 /// The port tried first, so that a bookmark and the browser's memory of the page last.
 const USUAL_PORT: u16 = 8460;
 /// How many ports after the usual one are tried before any free one is taken.
 const NEXT_PORTS: u16 = 20;
 
-/// Sent with every answer: workers and errors need them as much as the page does. Cross-origin isolation gives
-/// the page fine clock steps; `no-cache` makes the browser ask whether its copy is still good.
-const HEADERS: [(&str, &str); 7] = [
-    (
-        "content-security-policy",
-        "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; \
-         font-src 'self'; connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; \
-         form-action 'none'; frame-ancestors 'none'",
-    ),
-    ("x-content-type-options", "nosniff"),
-    ("referrer-policy", "no-referrer"),
-    ("cross-origin-opener-policy", "same-origin"),
-    ("cross-origin-embedder-policy", "require-corp"),
-    ("cross-origin-resource-policy", "same-origin"),
-    ("cache-control", "no-cache"),
-];
+/// A class of thirty with six connections each finds room; who is slower than this is let go.
+const LIMITS: Limits = Limits {
+    connections: 200,
+    idle: Duration::from_secs(60),
+    head: Duration::from_secs(10),
+    answer: Duration::from_secs(120),
+};
+const NO_ROOM: Refusal = Refusal("503 Service Unavailable", "Too many are reading at once: try again in a minute.");
 
-/// Serves `www` on 127.0.0.1 until Ctrl-C, and prints where. Without a port the usual one is taken, or the next
-/// free one; port 0 takes any.
-pub fn serve(www: &Path, port: Option<u16>, open_browser: bool) -> Result<()> {
+/// What is wanted of the server.
+pub struct Wishes {
+    /// Without one the usual port is taken, or the next free one; 0 takes any.
+    pub port: Option<u16>,
+    pub open_browser: bool,
+    /// To everyone in this network, not to this computer alone.
+    pub to_the_room: bool,
+}
+
+/// Serves the folder until Ctrl-C, and prints where.
+pub fn serve(www: &Path, wishes: &Wishes) -> Result<()> {
     for needed in ["index.html", "pkg/fanlap.js"] {
         ensure!(www.join(needed).is_file(), "{} is missing: build the page first", www.join(needed).display());
     }
-    let listener = listen(port)?;
-    let address = format!("http://{}/", listener.local_addr()?);
-    announce(&address)?;
-    if open_browser && open::that_detached(&address).is_err() {
+    let on = if wishes.to_the_room { Ipv4Addr::UNSPECIFIED } else { Ipv4Addr::LOCALHOST };
+    let listener = listen(on, wishes.port)?;
+    let port = listener.local_addr()?.port();
+    let room = if wishes.to_the_room { room::addresses(port)? } else { Vec::new() };
+    let address = format!("http://{}:{port}/", Ipv4Addr::LOCALHOST);
+    announce(&format!("fanlap is at {address}"))?;
+    if wishes.to_the_room {
+        announce(&room::words(&room)?)?;
+    }
+    if wishes.open_browser && open::that_detached(&address).is_err() {
         eprintln!("no browser could be started: open {address} by hand; Ctrl-C ends");
     }
-    until_interrupted(listener, www)
+    let site = Site::new(www, wishes.to_the_room, vec![(room::PATH, room::told(&room)?)]);
+    answer_all(&listener, site, LIMITS)
 }
 
-/// One whole line on standard output, which other programs wait for.
-fn announce(address: &str) -> Result<()> {
+/// Whole lines on standard output, the first of which other programs wait for.
+fn announce(words: &str) -> Result<()> {
     let mut out = std::io::stdout().lock();
-    writeln!(out, "fanlap is at {address}")?;
+    writeln!(out, "{words}")?;
     Ok(out.flush()?)
 }
 
-fn listen(port: Option<u16>) -> Result<TcpListener> {
+fn listen(on: Ipv4Addr, port: Option<u16>) -> Result<TcpListener> {
     match port {
-        Some(port) => bind(port).with_context(|| {
+        Some(port) => TcpListener::bind((on, port)).with_context(|| {
             format!("port {port} cannot be used: choose another one with --port, or --port 0 for any free one")
         }),
-        None => listen_near(USUAL_PORT),
+        None => listen_near(on, USUAL_PORT),
     }
 }
 
-fn listen_near(usual: u16) -> Result<TcpListener> {
+fn listen_near(on: Ipv4Addr, usual: u16) -> Result<TcpListener> {
+    let bind = |port| TcpListener::bind((on, port));
     let near = (usual..=usual.saturating_add(NEXT_PORTS)).find_map(|port| bind(port).ok());
     match near.map_or_else(|| bind(0), Ok) {
         Ok(listener) => Ok(listener),
-        Err(error) => bail!("no port of 127.0.0.1 is free: {error}"),
+        Err(error) => bail!("no port of {on} is free: {error}"),
     }
 }
 
-fn bind(port: u16) -> std::io::Result<TcpListener> {
-    TcpListener::bind((Ipv4Addr::LOCALHOST, port))
+/// Answers whoever comes, for ever.
+fn answer_all(listener: &TcpListener, site: Site, limits: Limits) -> ! {
+    let (site, crowd) = (Arc::new(site), Crowd::new(limits.connections));
+    loop {
+        // no more files can be opened, or the reader has gone again
+        let Ok((stream, _)) = listener.accept() else {
+            thread::sleep(Duration::from_millis(50));
+            continue;
+        };
+        let stream = Arc::new(stream);
+        let Some(place) = crowd.admit(&stream) else {
+            let short = Limits { answer: Duration::from_millis(100), ..limits };
+            let _ = Line::new(&stream, short).answer(&site::with_headers(NO_ROOM.into()), false, false);
+            continue;
+        };
+        let site = site.clone();
+        let one = move || drop(converse(&stream, &site, limits, &place));
+        let _ = thread::Builder::new().stack_size(256 * 1024).spawn(one);
+    }
 }
 
-fn until_interrupted(listener: TcpListener, www: &Path) -> Result<()> {
-    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
-    runtime.block_on(async {
-        listener.set_nonblocking(true)?;
-        let listener = tokio::net::TcpListener::from_std(listener)?;
-        tokio::select! {
-            ended = async { axum::serve(listener, router(www)).await } => ended.context("the server ended"),
-            interrupted = tokio::signal::ctrl_c() => interrupted.context("cannot wait for Ctrl-C"),
+/// Answers one reader until he goes, is too slow, or asks what is no question.
+fn converse(stream: &TcpStream, site: &Site, limits: Limits, place: &Place) -> std::io::Result<()> {
+    let mut line = Line::new(stream, limits);
+    while let Some(asked) = line.question()? {
+        place.waits(false);
+        let (answer, stays, head_only) = match &asked {
+            Ok(question) => (site.answer(question), question.stays, question.method == "HEAD"),
+            Err(refusal) => (site::with_headers((*refusal).into()), false, false),
+        };
+        line.answer(&answer, stays, head_only)?;
+        if !stays {
+            break;
         }
-    })
-}
-
-fn router(www: &Path) -> Router {
-    let files = Router::new().fallback_service(ServeDir::new(www).precompressed_br());
-    let files = files.layer(CompressionLayer::new());
-    HEADERS.iter().fold(files, |router, (name, value)| {
-        let (name, value) = (HeaderName::from_static(name), HeaderValue::from_static(value));
-        router.layer(SetResponseHeaderLayer::overriding(name, value))
-    })
+        place.waits(true);
+    }
+    line.close();
+    Ok(())
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use std::io::Read;
-    use std::net::TcpStream;
-
-    /// Serves a small directory until it is dropped, and returns its port.
-    fn small_site() -> (tempfile::TempDir, u16) {
-        let dir = tempfile::tempdir().unwrap();
-        let www = dir.path().join("www");
-        std::fs::create_dir(&www).unwrap();
-        std::fs::write(dir.path().join("outside.txt"), "secret").unwrap();
-        std::fs::write(www.join("index.html"), "hello").unwrap();
-        std::fs::write(www.join("a.wasm"), "long form").unwrap();
-        std::fs::write(www.join("a.wasm.br"), "short").unwrap();
-        let listener = listen(Some(0)).unwrap();
-        let port = listener.local_addr().unwrap().port();
-        std::thread::spawn(move || until_interrupted(listener, &www));
-        (dir, port)
-    }
-
-    fn get(port: u16, path: &str, more: &str) -> String {
-        let mut stream = TcpStream::connect((Ipv4Addr::LOCALHOST, port)).unwrap();
-        write!(stream, "GET {path} HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n{more}\r\n").unwrap();
-        let mut answer = String::new();
-        stream.read_to_string(&mut answer).unwrap();
-        answer
-    }
-
-    #[test]
-    fn every_answer_carries_the_headers() {
-        let (_site, port) = small_site();
-        for path in ["/", "/a.wasm", "/missing"] {
-            let answer = get(port, path, "");
-            for (name, value) in HEADERS {
-                assert!(answer.contains(&format!("{name}: {value}\r\n")), "{path} lacks {name}:\n{answer}");
-            }
-        }
-    }
-
-    #[test]
-    fn compressed_copies_go_to_those_who_take_them() {
-        let (_site, port) = small_site();
-        let packed = get(port, "/a.wasm", "Accept-Encoding: gzip, br\r\n");
-        assert!(packed.contains("content-encoding: br\r\n") && packed.ends_with("short"), "{packed}");
-        assert!(packed.contains("content-type: application/wasm\r\n"), "{packed}");
-        assert!(get(port, "/a.wasm", "").ends_with("long form"));
-    }
-
-    #[test]
-    fn nothing_outside_the_page_is_served() {
-        let (_site, port) = small_site();
-        for path in ["/../outside.txt", "/%2e%2e/outside.txt", "/..%2foutside.txt", "//etc/passwd", "/missing"] {
-            let answer = get(port, path, "");
-            assert!(answer.starts_with("HTTP/1.1 404"), "{path}: {answer}");
-        }
-    }
-
-    #[test]
-    fn a_taken_port_is_refused_when_asked_for_and_passed_over_otherwise() {
-        let taken = listen(Some(0)).unwrap();
-        let port = taken.local_addr().unwrap().port();
-        let message = format!("{:#}", listen(Some(port)).unwrap_err());
-        assert!(message.contains(&format!("port {port} cannot be used")), "{message}");
-        assert_ne!(listen_near(port).unwrap().local_addr().unwrap().port(), port);
-    }
-
-    #[test]
-    fn an_unbuilt_page_is_refused() {
-        let dir = tempfile::tempdir().unwrap();
-        let message = serve(dir.path(), Some(0), false).unwrap_err().to_string();
-        assert!(message.ends_with("is missing: build the page first"), "{message}");
-    }
-}
+mod tests;

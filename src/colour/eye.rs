@@ -6,12 +6,13 @@ mod bands;
 mod build_up;
 mod extent;
 mod looking;
+mod resample;
 mod sensitivity;
 mod underlay;
 mod visibility;
 
 pub use appearance::{Appearance, Films, Target};
-pub use bands::{BAND_GAIN, BAND_PERIOD, Bands};
+pub use bands::{BAND_GAIN, BAND_PERIOD, Bands, Raster};
 pub use build_up::BuildUpColour;
 pub use looking::{Looking, Mapping};
 pub use sensitivity::{Mechanism, Sensitivity};

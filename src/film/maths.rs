@@ -2,9 +2,11 @@
 //! built of + - x / and sqrt, so that native and WebAssembly runs agree bit for bit. Knows no physics.
 
 mod least_squares;
+mod parallel;
 mod spread;
 
 pub use least_squares::{Fitted, least_squares, least_squares_sloped};
+pub use parallel::{both, fill_pieces, in_turn};
 pub use spread::spread;
 use std::sync::LazyLock;
 

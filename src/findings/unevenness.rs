@@ -4,6 +4,7 @@
 //! then still repeats from line to line is the lines' too. What is left over has no direction and is mottle. Each part is looked at by itself, as [`crate::eye::Visibility`] sees it.
 
 use super::{Fault, Kind, Part, Seen};
+use crate::eye::Raster;
 use crate::panel::Area;
 use crate::report::{FARTHEST, NEAREST};
 use crate::strokes::Along;
@@ -14,20 +15,21 @@ const STRIPE: f64 = 1.5;
 /// From so many lines on what repeats is told from chance.
 const LINES_TO_REPEAT: f64 = 3.0;
 
-pub(super) fn faults(seen: &Seen) -> Vec<Fault> {
+pub(super) fn faults(seen: &Seen, from: bool) -> Vec<Fault> {
     let mut left = seen.calm();
     let mut faults = Vec::new();
     for along in [Along::Length, Along::Width] {
         let profile = Profile::of(seen, &left, along);
         profile.take_from(seen, &mut left);
         if seen.coats().any(|coat| coat.along == along) {
-            faults.extend(profile.faults(seen));
+            faults.extend(profile.faults(seen, from));
         }
     }
     for along in [Along::Length, Along::Width] {
         take_what_repeats(seen, along, &mut left);
     }
-    faults.extend(looked_at(seen, &left, Kind::Mottle, Part::Interior, seen.inside));
+    let all = Looked { raster: Raster::of(seen.patch), place_of: &|cell| cell, from };
+    faults.extend(all.at(seen, &left, Kind::Mottle, Part::Interior, seen.inside));
     faults
 }
 
@@ -86,11 +88,10 @@ impl Profile {
         left.iter_mut().enumerate().for_each(|(cell, value)| *value -= self.values[self.place_of(seen, cell)]);
     }
 
-    fn spread_out(&self, seen: &Seen, values: &[f64]) -> Vec<f64> {
-        (0..seen.film.len()).map(|cell| values[self.place_of(seen, cell)]).collect()
-    }
-
-    fn faults(&self, seen: &Seen) -> Vec<Fault> {
+    fn faults(&self, seen: &Seen, from: bool) -> Vec<Fault> {
+        // the same all along the passes: one cell is looked at for each row, or each column
+        let raster = Raster::along(seen.patch, self.along == Along::Length);
+        let looked = Looked { raster, place_of: &|cell| self.place_of(seen, cell), from };
         let coats = seen.coats().filter(|coat| coat.along == self.along);
         let spacing = coats.map(|coat| coat.spacing(&seen.job.gun).0).fold(f64::INFINITY, f64::min) / self.step;
         let mut rest = self.values.clone();
@@ -103,7 +104,7 @@ impl Profile {
                 Along::Length => (area.least.y, area.most.y) = middle,
                 Along::Width => (area.least.x, area.most.x) = middle,
             }
-            faults.extend(looked_at(seen, &self.spread_out(seen, &bump), Kind::CentreStripe, Part::Middle, area));
+            faults.extend(looked.at(seen, &bump, Kind::CentreStripe, Part::Middle, area));
         }
         let rest: Vec<f64> = (0..rest.len()).map(|i| self.going_on(&rest, i as f64, spacing)).collect();
         // a mean over one spacing has nothing of the lines left; the other parts stripes from bands
@@ -113,7 +114,7 @@ impl Profile {
         }
         let fine: Vec<f64> = rest.iter().zip(&broad).map(|(rest, broad)| rest - broad).collect();
         for (kind, values) in [(Kind::Striping, fine), (Kind::Banding, broad)] {
-            faults.extend(looked_at(seen, &self.spread_out(seen, &values), kind, Part::Interior, seen.inside));
+            faults.extend(looked.at(seen, &values, kind, Part::Interior, seen.inside));
         }
         faults
     }
@@ -225,30 +226,43 @@ fn mirrored(k: isize, last: isize) -> usize {
     (if k > last { 2 * last + 1 - k } else { k }).clamp(0, last) as usize
 }
 
-/// A film that differs from the mean by some amount, as the job's eye sees it.
-fn looked_at(seen: &Seen, off: &[f64], kind: Kind, part: Part, area: Area) -> Option<Fault> {
-    let film: Vec<f64> = off.iter().map(|off| (seen.mean + off).max(0.0)).collect();
-    let visibility = seen.visibility(&film)?;
-    let distance = seen.job.viewing.distance;
-    let times = visibility.map(distance);
-    let within = seen.patch.window_of(area);
-    let inside = |cell: &usize| {
-        let (column, row) = (cell % seen.patch.columns, cell / seen.patch.columns);
-        (within.column..within.column + within.columns).contains(&column)
-            && (within.row..within.row + within.rows).contains(&row)
-    };
-    let cells = seen.interior.iter().copied().filter(inside);
-    let worst = cells.reduce(|worst, cell| if times[cell] > times[worst] { cell } else { worst })?;
-    let sighting = visibility.at(worst, distance)?;
-    Some(Fault {
-        kind,
-        part,
-        times: times[worst],
-        paint: seen.paint,
-        area,
-        worst: seen.centre(worst),
-        film: Micrometres(off[worst]),
-        delta_e00: sighting.delta_e00,
-        seen_from: visibility.seen_from(worst, NEAREST, FARTHEST),
-    })
+/// How a film is looked at that differs from the mean by some amount.
+struct Looked<'a> {
+    raster: Raster,
+    /// Where among its cells a cell of the panel is.
+    place_of: &'a dyn Fn(usize) -> usize,
+    /// Whether it is asked from how far it is seen.
+    from: bool,
+}
+
+impl Looked<'_> {
+    /// As the job's eye sees it.
+    fn at(&self, seen: &Seen, off: &[f64], kind: Kind, part: Part, area: Area) -> Option<Fault> {
+        let film: Vec<f64> = off.iter().map(|off| (seen.mean + off).max(0.0)).collect();
+        let visibility = seen.visibility(self.raster, &film)?;
+        let distance = seen.job.viewing.distance;
+        let times = visibility.map(distance);
+        let times_of = |cell: usize| times[(self.place_of)(cell)];
+        let within = seen.patch.window_of(area);
+        let inside = |cell: &usize| {
+            let (column, row) = (cell % seen.patch.columns, cell / seen.patch.columns);
+            (within.column..within.column + within.columns).contains(&column)
+                && (within.row..within.row + within.rows).contains(&row)
+        };
+        let cells = seen.interior.iter().copied().filter(inside);
+        let worst = cells.reduce(|worst, cell| if times_of(cell) > times_of(worst) { cell } else { worst })?;
+        let place = (self.place_of)(worst);
+        let sighting = visibility.at(place, distance)?;
+        Some(Fault {
+            kind,
+            part,
+            times: times[place],
+            paint: seen.paint,
+            area,
+            worst: seen.centre(worst),
+            film: Micrometres(off[place]),
+            delta_e00: sighting.delta_e00,
+            seen_from: self.from.then(|| visibility.seen_from(place, NEAREST, FARTHEST)).flatten(),
+        })
+    }
 }

@@ -7,8 +7,7 @@ use crate::rehearsal::{Moving, Rehearsal, WetFilm, Wetness};
 use crate::units::Micrometres;
 use glam::DVec2;
 
-pub(super) fn faults(rehearsal: &Rehearsal) -> Vec<Fault> {
-    let wetness = Wetness::of(rehearsal);
+pub(super) fn faults(rehearsal: &Rehearsal, wetness: &Wetness) -> Vec<Fault> {
     let paints = wetness.films.iter().enumerate().filter(|(_, film)| !film.most.is_empty());
     paints
         .flat_map(|(paint, film)| {

@@ -3,13 +3,14 @@
 //! the eye are the job's. Does not know the booth: a white in the panel's place is taken at 300 cd/m2, about 1000 lx.
 
 use super::{Difference, Sprayed};
-use crate::eye::{Appearance, Carrier, FilmColour, Looking, Visibility};
+use crate::eye::{Appearance, Carrier, FilmColour, Looking, Raster, Visibility};
 use crate::field::{Zone, cells_in};
 use crate::job::Job;
 use crate::panel::Patch;
 use crate::rehearsal::Rehearsal;
 use crate::units::{Metres, Micrometres};
 use serde::Serialize;
+use std::sync::{Arc, OnceLock};
 
 /// From here on it is asked from how far a place is seen.
 pub const NEAREST: Metres = Metres(0.3);
@@ -57,25 +58,34 @@ pub struct Worst {
 /// What the job's eye would see of what was sprayed; none where nothing that carries colour was.
 pub fn looking(job: &Job, appearance: &Appearance, patch: &Patch, sprayed: &Sprayed) -> Option<Looking> {
     let films = (sprayed.tinted.unwrap_or(&[0.0]), sprayed.base.unwrap_or(&[f64::INFINITY]));
-    if job.coloured().is_empty() { None } else { looking_at(job, appearance, patch, films) }
+    if job.coloured().is_empty() {
+        None
+    } else {
+        looking_at(job, appearance, Raster::of(patch), films, (Micrometres(0.0), &OnceLock::new()))
+    }
 }
 
-/// The same of the films (um, cell by cell) of a tinted clear and of the base under it; one number for an even film.
+/// The same of the films (um, cell by cell) of a tinted clear and of the base under it; one number for an even film. The
+/// colours of the film alone reach up to a film at least, and are kept for the next look at films that are no thicker.
 pub fn looking_at(
     job: &Job,
     appearance: &Appearance,
-    patch: &Patch,
+    raster: Raster,
     (film, base): (&[f64], &[f64]),
+    (thickest, kept): (Micrometres, &OnceLock<Arc<FilmColour>>),
 ) -> Option<Looking> {
     let most = Micrometres(film.iter().copied().fold(0.0, f64::max));
     let (clear, viewing, onlooker) = (job.tinted_clear(), job.viewing.viewing(), job.viewing.onlooker());
     let least = base.iter().copied().fold(f64::INFINITY, f64::min);
     // a base that hides for good everywhere is the same everywhere
     if film.len() > 1 && appearance.underlay().thickest().is_none_or(|thickest| least >= thickest.0) {
-        let colour = FilmColour::over(job.under_tint(job.viewing.aspecular)?, clear, &viewing, most);
-        return Some(Looking::at_film(patch, film, colour, onlooker));
+        let ground = job.under_tint(job.viewing.aspecular)?;
+        let up_to = |film: Micrometres| Arc::new(FilmColour::over(ground, clear, &viewing, film));
+        let kept = kept.get_or_init(|| up_to(Micrometres(most.0.max(thickest.0))));
+        let colour = if kept.film_max().0 >= most.0 { kept.clone() } else { up_to(most) };
+        return Some(Looking::at_film(raster, film, colour, onlooker));
     }
-    Some(Looking::at_build_up(patch, (film, base), appearance.build_up(), onlooker))
+    Some(Looking::at_build_up(raster, (film, base), appearance.build_up(), onlooker))
 }
 
 /// The same in figures, from the map of times at the job's distance.

@@ -14,7 +14,7 @@ use std::time::Instant;
 const RUNS: usize = 5;
 
 /// The bonnet in three coats, 2 mm cells, pressed flat.
-fn flat() -> Job {
+pub fn flat() -> Job {
     let mut job = bonnet();
     job.panel.cell.0 = 2.0;
     (job.panel.crown_along.0, job.panel.crown_across.0) = (0.0, 0.0);
@@ -22,7 +22,7 @@ fn flat() -> Job {
 }
 
 /// The same on the crowned bonnet by a hand that strays as an apprentice's.
-fn scattered() -> Job {
+pub fn scattered() -> Job {
     let mut job = bonnet();
     job.panel.cell.0 = 2.0;
     (job.hand.distance_sd.0, job.hand.speed_sd.0, job.hand.line_sd.0, job.hand.angle_sd.0) = (15.0, 0.1, 15.0, 5.0);
@@ -30,13 +30,14 @@ fn scattered() -> Job {
 }
 
 /// One of the programs that fanlap is compared with, at work on a job.
-struct Program {
+pub struct Program {
     child: Child,
     film: PathBuf,
 }
 
 impl Program {
-    fn start(command: &mut Command, kind: &str, job: &Path) -> Self {
+    /// Starts one.
+    pub fn start(command: &mut Command, kind: &str, job: &Path) -> Self {
         let film = job.with_extension(command.get_program().to_string_lossy().replace('/', "_"));
         let piped = command.args([kind.as_ref(), job.as_os_str(), film.as_os_str()]);
         let child = piped.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("the program starts");
@@ -44,7 +45,7 @@ impl Program {
     }
 
     /// Lays the job once: milliseconds.
-    fn run(&mut self) -> f64 {
+    pub fn run(&mut self) -> f64 {
         writeln!(self.child.stdin.as_mut().expect("piped"), "go").expect("the program listens");
         let mut answer = String::new();
         // one line an answer: nothing is left in the buffer
@@ -53,7 +54,7 @@ impl Program {
     }
 
     /// The last film.
-    fn end(mut self) -> Vec<f64> {
+    pub fn end(mut self) -> Vec<f64> {
         drop(self.child.stdin.take());
         assert!(self.child.wait().expect("it ends").success());
         let bytes = std::fs::read(self.film).expect("a film");
@@ -62,7 +63,7 @@ impl Program {
 }
 
 /// A job in bare numbers: gun, panel, solids, and the poses of every pass.
-fn numbers(job: &Job, rehearsal: &Rehearsal) -> String {
+pub fn numbers(job: &Job, rehearsal: &Rehearsal) -> String {
     let (gun, panel) = (&job.gun, &job.panel);
     let mut numbers = vec![
         gun.tan_half_width(),
@@ -93,16 +94,23 @@ fn numbers(job: &Job, rehearsal: &Rehearsal) -> String {
     numbers.iter().map(|number| format!("{number:?}\n")).collect()
 }
 
+/// The straightforward program, compiled for this very processor.
+pub fn build(folder: &Path) -> PathBuf {
+    let plain = folder.join("plain");
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bench/plain/plain.rs");
+    let built = Command::new("rustc")
+        .args(["--edition=2024", "-O", "-C", "target-cpu=native", "-o"])
+        .args([&plain, &source])
+        .status();
+    assert!(built.expect("rustc starts").success());
+    plain
+}
+
 /// Compares the three on both jobs.
 pub fn compare() {
     let folder = tempfile::tempdir().expect("a folder");
     let here = Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/../.."));
-    let plain = folder.path().join("plain");
-    let built = Command::new("rustc")
-        .args(["--edition=2024", "-O", "-C", "target-cpu=native", "-o"])
-        .args([&plain, &here.join("tests/bench/plain/plain.rs")])
-        .status();
-    assert!(built.expect("rustc starts").success());
+    let plain = build(folder.path());
     let python = here.join("target/reference/bin/python");
     for (name, kind, job) in
         [("flat bonnet", "square", flat()), ("crowned bonnet, scattered hand", "general", scattered())]

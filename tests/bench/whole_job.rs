@@ -11,6 +11,7 @@ mod live;
 mod optimiser;
 mod plain;
 mod scale;
+mod whole;
 
 use driver::Page;
 use fanlap::job::Job;
@@ -22,8 +23,11 @@ use std::time::Instant;
 const RUNS: usize = 15;
 
 /// The parts by name.
-const PARTS: [(&str, fn()); 8] = [
+const PARTS: [(&str, fn()); 11] = [
     ("plain", plain::compare),
+    ("whole", whole::compare),
+    ("rim", whole::rim),
+    ("limits", whole::limits),
     ("scale", scale::grow),
     ("page", page),
     ("slider", live::slider),

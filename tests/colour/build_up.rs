@@ -14,7 +14,7 @@ use fanlap::rehearsal::rehearse;
 use fanlap::report::{appearance, report};
 use fanlap::units::{Metres, Micrometres};
 use serde_json::{Value, json};
-use std::rc::Rc;
+use std::sync::Arc;
 
 const FROM: [f64; 3] = [380.0, 10.0, 36.0];
 
@@ -224,7 +224,7 @@ fn two_films_are_seen_as_one_is_where_the_base_hides() {
     let base = job.under_tint(job.viewing.aspecular).unwrap();
     let (clear, viewing, onlooker) = (job.tinted_clear(), job.viewing.viewing(), job.viewing.onlooker());
     let one = fanlap::eye::FilmColour::over(base, clear, &viewing, Micrometres(40.0));
-    let both = Rc::new(BuildUpColour::new(colours.underlay(), clear, &viewing, Micrometres(40.0)));
+    let both = Arc::new(BuildUpColour::new(colours.underlay(), clear, &viewing, Micrometres(40.0)));
     let most = |seen: Visibility, distance: f64| seen.map(Metres(distance)).into_iter().fold(0.0, f64::max);
     for distance in [0.5, 1.0, 4.0] {
         let alone = most(Visibility::of(&patch, &film, one.clone(), onlooker), distance);

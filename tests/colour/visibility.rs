@@ -5,14 +5,15 @@ use crate::data::{assert_near, daylight, ground, numbers};
 use fanlap::colour::demonstration::{ember, kelp};
 use fanlap::colour::{Base, Geometry, Illuminant, Lab, Observer, ScreenSpace, Viewing, Xyz, delta_e00, through_tint};
 use fanlap::eye::{
-    ATTENDED, BAND_GAIN, BAND_PERIOD, Bands, Eye, FilmColour, Mechanism, Onlooker, Sensitivity, Visibility,
-    cycles_per_degree,
+    ATTENDED, BAND_GAIN, BAND_PERIOD, Bands, Eye, FilmColour, Looking, Mechanism, Onlooker, Raster, Sensitivity,
+    Visibility, cycles_per_degree,
 };
 use fanlap::maths::{atan2, cos, exp, log, pow};
 use fanlap::panel::{Panel, Patch};
 use fanlap::units::{Degrees, Metres, Micrometres, Millimetres};
 use glam::{DMat3, DVec3};
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 const LABORATORY: Onlooker = Onlooker { eye: Eye::Laboratory, white: 300.0 };
 const METRE: Metres = Metres(1.0);
@@ -199,7 +200,8 @@ fn the_bands_add_up_to_the_film_and_keep_its_sum() {
     let bands = Bands::of(&patch, &film);
     for band in 0..bands.count() {
         let sum: f64 = (0..film.len()).map(|cell| bands.value(band, cell)).sum();
-        assert_near("sum of a band", sum / film.len() as f64, 0.0, 1e-10);
+        // Gaussians end at 5.5 sigmas, and wide ones lie on fewer cells
+        assert_near("sum of a band", sum / film.len() as f64, 0.0, 1e-7);
     }
 }
 
@@ -232,8 +234,30 @@ fn the_quick_smoothing_is_the_plain_one() {
     for band in 0..bands.count() {
         for cell in [0, 17, 123, film.len() / 2, film.len() - 1] {
             let plain = smoothed_plainly(&film, &patch, 2.0 * bands.sigma(band).0, cell);
-            assert_near(&format!("band {band}, cell {cell}"), bands.surround(band, cell), plain, 1e-5);
+            // 1e-6 of a film that goes up to 100
+            assert_near(&format!("band {band}, cell {cell}"), bands.surround(band, cell), plain, 1e-4);
         }
+    }
+}
+
+#[test]
+fn a_map_that_is_the_same_along_one_side_is_seen_the_same_from_one_cell_a_row() {
+    let patch = cells(700.0, 501.0, 3.0);
+    let film = |x: f64| 35.0 + 0.4 * cos(2.0 * PI * x / 118.0) + 0.2 * cos(x / 9.0) + if x > 300.0 { 0.5 } else { 0.0 };
+    let profile: Vec<f64> = (0..patch.columns).map(|column| film(patch.centre(column, 0).x)).collect();
+    let colour = Arc::new(red(45.0));
+    let onlooker = Onlooker::well_lit(Eye::Trained);
+    let raster = Raster::along(&patch, false);
+    let once = Looking::at_film(raster, &profile, colour, onlooker).finish();
+    let all = visibility(&patch, &along(&patch, film), Eye::Trained);
+    for distance in [0.5, 1.0, 4.0].map(Metres) {
+        let (row, map) = (once.map(distance), all.map(distance));
+        for (cell, times) in map.iter().enumerate() {
+            let expected = row[cell % patch.columns];
+            assert_near(&format!("cell {cell}, {distance:?}"), *times, expected, 1e-9 + 1e-6 * expected);
+        }
+        let (one, other) = (once.at(40, distance).unwrap(), all.at(40 + 90 * patch.columns, distance).unwrap());
+        assert_near("at a place", one.times, other.times, 1e-6 * other.times);
     }
 }
 
@@ -333,9 +357,10 @@ fn a_place_is_seen_up_to_where_it_is_seen_once() {
     assert_near("once", seen.at(crest, last).unwrap().times, 1.0, 1e-6);
     assert!(seen.at(crest, Metres(1.1 * last.0)).unwrap().times < 1.0);
     assert_eq!(seen.seen_from(crest, nearest, Metres(0.9 * last.0)), Some(Metres(0.9 * last.0)));
-    // the map and the place agree: thresholds are read from a table over film in the one, computed in the other
+    // the map and the place agree: thresholds are read from a table over film in the one, computed in the other, and the
+    // map's wide bands are read between cells of their own, over the corner that the area of a mark has at every crest
     let sighting = seen.at(crest, METRE).unwrap();
-    assert_near("map", seen.map(METRE)[crest], sighting.times, 1e-3 * sighting.times);
+    assert_near("map", seen.map(METRE)[crest], sighting.times, 2e-3 * sighting.times);
     // Of stripes of 125 mm the band of 78 mm holds less film than that of 157 mm and shows more.
     assert!((sighting.period.0 - 78.43).abs() < 0.01 && sighting.amplitude.0 > 0.4, "{sighting:?}");
     assert_near("dE00", sighting.delta_e00, 2.0 * sighting.amplitude.0 * 0.3665, 0.01);

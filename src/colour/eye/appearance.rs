@@ -8,8 +8,7 @@ use crate::{Base, Lab, ScreenSpace, TintedClear, Track, Viewing, delta_e00};
 use fanlap_film::maths::Table;
 use fanlap_film::units::Micrometres;
 use serde::{Deserialize, Serialize};
-use std::cell::OnceCell;
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 /// What is aimed at, as in the job file's `target`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -50,7 +49,7 @@ pub struct Appearance {
     clear: TintedClear,
     viewing: Viewing,
     /// As the eye's mechanisms answer to it, once that was asked.
-    build_up: OnceCell<Rc<BuildUpColour>>,
+    build_up: OnceLock<Arc<BuildUpColour>>,
 }
 
 /// The tables over one film of the base coat.
@@ -121,14 +120,14 @@ impl Appearance {
         }
         let sheet = |track: Track| Sheet { signed: signed(&track, target, target_film, reach), track };
         let sheets = tracks.into_iter().map(sheet).collect();
-        let (viewing, build_up) = (*viewing, OnceCell::new());
+        let (viewing, build_up) = (*viewing, OnceLock::new());
         Self { underlay, sheets, target, target_film, clear, viewing, build_up }
     }
 
     /// What the eye's mechanisms answer to every build-up.
-    pub fn build_up(&self) -> Rc<BuildUpColour> {
+    pub fn build_up(&self) -> Arc<BuildUpColour> {
         let film_max = self.track().film_max();
-        let new = || Rc::new(BuildUpColour::new(&self.underlay, self.clear, &self.viewing, film_max));
+        let new = || Arc::new(BuildUpColour::new(&self.underlay, self.clear, &self.viewing, film_max));
         self.build_up.get_or_init(new).clone()
     }
 

@@ -1,12 +1,14 @@
 //! A film map in octave bands: differences of Gaussians (Marr & Hildreth 1980, Proc. R. Soc. B 207, 187-217, from
 //! memory) of sigma and twice sigma, from 3 mm up to the panel's size. Does not know colour, distance or the eye.
 //!
-//! Past the rim the film is continued by its mirror image. That keeps the film's sum, makes no edge where the panel
-//! ends, and one smoothing after another is again a smoothing, which weights normalised at the rim would break. Narrow
-//! Gaussians are summed cell by cell; wide ones are exact factors on the cosine series (DCT-II) that goes with the
-//! mirror image, of which they leave only the first terms. What is cut off is below 1e-6 of the film.
+//! Past the rim the film is continued by its mirror image. That makes no edge where the panel ends, and one smoothing
+//! after another is again a smoothing, which weights normalised at the rim would break: each Gaussian is made of the one
+//! before. A wide one needs no fine cells: a band lies on a grid of its own, of cells no finer than a sixth of its sigma
+//! where the map's are finer than that. Between its cells it is read by a polynomial; what all this cuts off is below
+//! 2e-5 of any wave in the film, and below 1e-6 of the film as a whole (`tests/visibility.rs`).
 
-use fanlap_film::maths::{cos, exp};
+use super::resample::{Taps, resampled, value_at};
+use fanlap_film::maths::exp;
 use fanlap_film::panel::Patch;
 use fanlap_film::units::Millimetres;
 use std::f64::consts::PI;
@@ -20,23 +22,82 @@ pub const BAND_PERIOD: f64 = 6.535_785_184_273_005;
 const FINEST: f64 = 3.0;
 /// Cells that a band's period must span: what is finer is not in the film map.
 const CELLS_A_PERIOD: f64 = 4.0;
-/// Gaussians wider than this, in cells, are taken by the cosine series.
-const WIDE: f64 = 4.0;
-/// Where a Gaussian ends, in its sigmas, over place as over frequency.
-const REACH: f64 = 5.5;
+/// A Gaussian lies on cells of which its sigma spans at least so many.
+const HELD_BY: f64 = 3.0;
+/// The next Gaussian is made of one that spans at least so many cells: of a narrower one its cells would be seen.
+const MADE_OF: f64 = 1.5;
 
-/// A film map smoothed by octaves. The bands are the steps from each level to the next.
+/// The cells of a map and the place they take.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Raster {
+    /// Along x and along y.
+    pub(super) cells: [usize; 2],
+    /// Size of a cell, mm.
+    pub(super) cell: [f64; 2],
+    /// The cell that tells which periods the map can hold, mm.
+    held: f64,
+}
+
+impl Raster {
+    /// The cells of a patch.
+    pub fn of(patch: &Patch) -> Self {
+        let cell = patch.cell;
+        Self { cells: [patch.columns, patch.rows], cell: [cell.x, cell.y], held: cell.max_element() }
+    }
+
+    /// Those of a map that is the same all along x, or all along y: one cell stands for a row, or a column.
+    pub fn along(patch: &Patch, x: bool) -> Self {
+        let (mut raster, all) = (Self::of(patch), usize::from(!x));
+        raster.cell[all] *= raster.cells[all] as f64;
+        raster.cells[all] = 1;
+        raster
+    }
+
+    /// How many cells there are.
+    pub fn count(&self) -> usize {
+        self.cells[0] * self.cells[1]
+    }
+
+    /// The sides, mm.
+    pub(super) fn size(&self) -> [f64; 2] {
+        [0, 1].map(|i| self.cell[i] * self.cells[i] as f64)
+    }
+
+    /// The same place in as many cells as a Gaussian needs.
+    fn holding(&self, sigma: f64) -> Self {
+        let size = self.size();
+        let cells = [0, 1].map(|i| {
+            let mut cells = self.cells[i];
+            while cells > 1 && sigma * cells.div_ceil(2) as f64 >= HELD_BY * size[i] {
+                cells = cells.div_ceil(2);
+            }
+            cells
+        });
+        Self { cells, cell: [0, 1].map(|i| size[i] / cells[i] as f64), held: self.held }
+    }
+}
+
+/// A film map in octaves.
 #[derive(Debug, Clone)]
 pub struct Bands {
+    raster: Raster,
     sigmas: Vec<f64>,
-    levels: Vec<Vec<f64>>,
+    bands: Vec<Band>,
+}
+
+/// One band on its cells.
+#[derive(Debug, Clone)]
+struct Band {
+    raster: Raster,
+    values: Vec<f64>,
+    surround: Vec<f64>,
 }
 
 impl Bands {
     /// Of the film (um) over the cells of a patch. Bands with periods under 4 cells or beyond twice the longer side
     /// are left out: the map does not hold them.
     pub fn of(patch: &Patch, film: &[f64]) -> Self {
-        let mut coming = Smoothing::new(patch, film);
+        let mut coming = Smoothing::new(Raster::of(patch), film);
         while coming.step() {}
         coming.finish()
     }
@@ -63,190 +124,103 @@ impl Bands {
     }
 
     /// What a band holds at a cell, um: not yet divided by [`BAND_GAIN`].
-    #[inline]
     pub fn value(&self, band: usize, cell: usize) -> f64 {
-        self.levels[band][cell] - self.levels[band + 1][cell]
+        self.read(&self.bands[band], |band| &band.values, cell)
     }
 
     /// The film around a cell against which a band compares it, um.
-    #[inline]
     pub fn surround(&self, band: usize, cell: usize) -> f64 {
-        self.levels[band + 1][cell]
+        self.read(&self.bands[band], |band| &band.surround, cell)
     }
+
+    fn read(&self, band: &Band, of: fn(&Band) -> &[f64], cell: usize) -> f64 {
+        let (map, [columns, _]) = (of(band), self.raster.cells);
+        if band.raster == self.raster {
+            return map[cell];
+        }
+        value_at(map, band.raster.cells, self.raster.cells, [cell % columns, cell / columns])
+    }
+
+    /// The cells on which a band lies.
+    pub(super) fn raster(&self, band: usize) -> &Raster {
+        &self.bands[band].raster
+    }
+
+    /// The film around one of those, and what the band holds there.
+    #[inline]
+    pub(super) fn node(&self, band: usize, node: usize) -> (f64, f64) {
+        let band = &self.bands[band];
+        (band.surround[node], band.values[node])
+    }
+}
+
+/// What lies on the cells of one division, on those of a finer one.
+pub(super) fn refined(values: &[f64], from: &Raster, to: &Raster) -> Vec<f64> {
+    let [columns, rows] = [0, 1].map(|i| Taps::between(from.cells[i], to.cells[i]));
+    resampled(values, [&columns, &rows])
 }
 
 /// The bands of a film on their way, one Gaussian after another, narrowest first, so that a page stays alive.
 #[derive(Debug, Clone)]
 pub struct Smoothing {
     film: Vec<f64>,
-    cells: [usize; 2],
-    cell: [f64; 2],
+    raster: Raster,
     /// Sigmas of the bands, and the one beyond the last, mm.
     sigmas: Vec<f64>,
-    series: Option<Series>,
-    levels: Vec<Vec<f64>>,
+    /// The last Gaussian.
+    last: Option<Gaussian>,
+    bands: Vec<Band>,
+}
+
+/// The film smoothed by a Gaussian.
+#[derive(Debug, Clone)]
+struct Gaussian {
+    sigma: f64,
+    raster: Raster,
+    values: Vec<f64>,
 }
 
 impl Smoothing {
-    /// Of the film (um) over the cells of a patch; nothing is done yet.
-    pub fn new(patch: &Patch, film: &[f64]) -> Self {
-        assert_eq!(film.len(), patch.columns * patch.rows, "a film for every cell");
-        let size = patch.area().most - patch.area().least;
-        let (least, most) = (CELLS_A_PERIOD * patch.cell.max_element(), 2.0 * size.max_element());
+    /// Of the film (um) over some cells; nothing is done yet.
+    pub fn new(raster: Raster, film: &[f64]) -> Self {
+        assert_eq!(film.len(), raster.count(), "a film for every cell");
+        let (least, most) = (CELLS_A_PERIOD * raster.held, 2.0 * raster.size().into_iter().fold(0.0, f64::max));
         let octaves = (0..40).map(|k| FINEST * (1_u64 << k) as f64);
         let fits = |sigma: &f64| (least..=most).contains(&(BAND_PERIOD * sigma));
         let mut sigmas: Vec<f64> = octaves.filter(fits).collect();
         sigmas.extend(sigmas.last().map(|last| 2.0 * last));
-        let (cells, cell) = ([patch.columns, patch.rows], [patch.cell.x, patch.cell.y]);
-        Self { film: film.to_vec(), cells, cell, sigmas, series: None, levels: Vec::new() }
+        Self { film: film.to_vec(), raster, sigmas, last: None, bands: Vec::new() }
     }
 
-    /// Goes on by one Gaussian, or by the series that the wide ones share; false when all are there.
+    /// Goes on by one Gaussian; false when all are there.
     pub fn step(&mut self) -> bool {
-        let Some(sigma) = self.sigmas.get(self.levels.len()) else { return false };
-        let in_cells = self.cell.map(|cell| sigma / cell);
-        let level = if in_cells.iter().any(|sigma| *sigma < WIDE) {
-            summed(&self.film, self.cells, in_cells)
-        } else if let Some(series) = &self.series {
-            series.smoothed(in_cells)
-        } else {
-            self.series = Some(Series::of(&self.film, self.cells, in_cells));
-            return true;
-        };
-        self.levels.push(level);
+        let made = self.bands.len() + usize::from(self.last.is_some());
+        let Some(sigma) = self.sigmas.get(made).copied() else { return false };
+        let next = self.gaussian(sigma);
+        if let Some(Gaussian { raster, values, .. }) = self.last.take() {
+            let surround =
+                if next.raster == raster { next.values.clone() } else { refined(&next.values, &next.raster, &raster) };
+            let values = values.iter().zip(&surround).map(|(narrow, wide)| narrow - wide).collect();
+            self.bands.push(Band { raster, values, surround });
+        }
+        self.last = Some(next);
         true
+    }
+
+    /// The film smoothed, made of the Gaussian before where that is wide enough.
+    fn gaussian(&self, sigma: f64) -> Gaussian {
+        let spans = |g: &Gaussian, i: usize| g.raster.cells[i] == 1 || g.sigma >= MADE_OF * g.raster.cell[i];
+        let made_of = self.last.as_ref().filter(|last| spans(last, 0) && spans(last, 1));
+        let (before, from, map) = made_of.map_or((0.0, &self.raster, &self.film), |g| (g.sigma, &g.raster, &g.values));
+        let more = (sigma * sigma - before * before).sqrt();
+        let raster = self.raster.holding(sigma);
+        let taps = |i: usize| Taps::gaussian(from.cells[i], raster.cells[i], more / from.cell[i]);
+        Gaussian { sigma, raster, values: resampled(map, [&taps(0), &taps(1)]) }
     }
 
     /// The bands, once all is done.
     pub fn finish(mut self) -> Bands {
         self.sigmas.pop();
-        Bands { sigmas: self.sigmas, levels: self.levels }
+        Bands { raster: self.raster, sigmas: self.sigmas, bands: self.bands }
     }
-}
-
-/// Smooths by plain sums, sigmas in cells: along the rows, then across them.
-fn summed(film: &[f64], [columns, rows]: [usize; 2], [along, across]: [f64; 2]) -> Vec<f64> {
-    let weights = kernel(along);
-    let reach = weights.len() - 1;
-    let mut once = vec![0.0; film.len()];
-    let mut padded = vec![0.0; columns + 2 * reach];
-    for (row, out) in film.chunks_exact(columns).zip(once.chunks_exact_mut(columns)) {
-        for (i, cell) in padded.iter_mut().enumerate() {
-            *cell = row[mirrored(i as isize - reach as isize, columns)];
-        }
-        for (j, weight) in weights.iter().enumerate() {
-            add(out, *weight, &padded[reach - j..reach - j + columns]);
-            if j > 0 {
-                add(out, *weight, &padded[reach + j..reach + j + columns]);
-            }
-        }
-    }
-    across_rows(&once, columns, rows, &kernel(across))
-}
-
-fn across_rows(film: &[f64], columns: usize, rows: usize, weights: &[f64]) -> Vec<f64> {
-    let mut out = vec![0.0; film.len()];
-    for (r, row) in out.chunks_exact_mut(columns).enumerate() {
-        for (j, weight) in weights.iter().enumerate() {
-            let sides = [r as isize - j as isize, r as isize + j as isize];
-            for side in &sides[..if j == 0 { 1 } else { 2 }] {
-                let from = mirrored(*side, rows) * columns;
-                add(row, *weight, &film[from..from + columns]);
-            }
-        }
-    }
-    out
-}
-
-/// The weights of a Gaussian from its middle to one side; with the other side they sum to 1.
-fn kernel(sigma: f64) -> Vec<f64> {
-    let reach = (REACH * sigma).ceil() as usize;
-    let raw: Vec<f64> = (0..=reach).map(|i| exp(-0.5 * (i as f64 / sigma) * (i as f64 / sigma))).collect();
-    let sum = 2.0 * raw.iter().sum::<f64>() - 1.0;
-    raw.into_iter().map(|weight| weight / sum).collect()
-}
-
-/// The cell that stands for a place past the end: 2 1 0 | 0 1 2 ...
-fn mirrored(place: isize, count: usize) -> usize {
-    let turn = place.rem_euclid(2 * count as isize) as usize;
-    if turn < count { turn } else { 2 * count - 1 - turn }
-}
-
-/// out += factor * values.
-#[inline]
-fn add(out: &mut [f64], factor: f64, values: &[f64]) {
-    for (sum, value) in out.iter_mut().zip(values) {
-        *sum += factor * value;
-    }
-}
-
-/// The first terms of a film's cosine series.
-#[derive(Debug, Clone)]
-struct Series {
-    cells: [usize; 2],
-    terms: [usize; 2],
-    /// Term after term along x, for every term along y.
-    values: Vec<f64>,
-}
-
-impl Series {
-    /// As many terms as a Gaussian with those sigmas in cells leaves.
-    fn of(film: &[f64], cells: [usize; 2], sigmas: [f64; 2]) -> Self {
-        let [columns, rows] = cells;
-        let terms = [terms_left(columns, sigmas[0]), terms_left(rows, sigmas[1])];
-        let along = product(film, columns, &transposed(&cosines(columns, terms[0]), columns), terms[0]);
-        let values = product(&cosines(rows, terms[1]), rows, &along, terms[0]);
-        Self { cells, terms, values }
-    }
-
-    /// The film smoothed by a Gaussian at least as wide as the one the series was made for.
-    fn smoothed(&self, sigmas: [f64; 2]) -> Vec<f64> {
-        let [columns, rows] = self.cells;
-        let (x, y) = (factors(columns, sigmas[0]), factors(rows, sigmas[1]));
-        let row = |q: usize| &self.values[q * self.terms[0]..];
-        let left: Vec<f64> = (0..y.len())
-            .flat_map(|q| x.iter().zip(row(q)).map(move |(x, value)| (q, x * value)))
-            .map(|(q, v)| v * y[q])
-            .collect();
-        let across = product(&transposed(&cosines(rows, y.len()), rows), y.len(), &left, x.len());
-        product(&across, x.len(), &cosines(columns, x.len()), columns)
-    }
-}
-
-/// How many terms over that many cells a Gaussian leaves.
-fn terms_left(cells: usize, sigma: f64) -> usize {
-    ((REACH * cells as f64 / (PI * sigma)) as usize + 1).min(cells)
-}
-
-/// What a Gaussian makes of each term, with the series' own 1/n and 2/n.
-fn factors(cells: usize, sigma: f64) -> Vec<f64> {
-    let n = cells as f64;
-    let factor = |k: usize| {
-        let turns = PI * k as f64 / n * sigma;
-        exp(-0.5 * turns * turns) * if k == 0 { 1.0 / n } else { 2.0 / n }
-    };
-    (0..terms_left(cells, sigma)).map(factor).collect()
-}
-
-/// cos(pi k (2 i + 1) / 2 n) for every cell i of n, for one term k after another.
-fn cosines(cells: usize, terms: usize) -> Vec<f64> {
-    let turn: Vec<f64> = (0..4 * cells).map(|i| cos(PI * i as f64 / (2.0 * cells as f64))).collect();
-    (0..terms).flat_map(|k| (0..cells).map(move |i| k * (2 * i + 1) % (4 * cells))).map(|at| turn[at]).collect()
-}
-
-/// A matrix with that many columns, turned over.
-fn transposed(matrix: &[f64], columns: usize) -> Vec<f64> {
-    let rows = matrix.len() / columns;
-    (0..columns).flat_map(|c| (0..rows).map(move |r| matrix[r * columns + c])).collect()
-}
-
-/// The product of two matrices, rows one after another: `inner` columns by as many rows of `columns`.
-fn product(left: &[f64], inner: usize, right: &[f64], columns: usize) -> Vec<f64> {
-    let mut out = vec![0.0; left.len() / inner * columns];
-    for (row, sum) in left.chunks_exact(inner).zip(out.chunks_exact_mut(columns)) {
-        for (factor, values) in row.iter().zip(right.chunks_exact(columns)) {
-            add(sum, *factor, values);
-        }
-    }
-    out
 }

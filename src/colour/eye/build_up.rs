@@ -78,12 +78,12 @@ impl BuildUpColour {
     }
 
     /// The background's luminance under that white, cd/m2, and the contrast of the swing's amplitude to it in each
-    /// mechanism.
+    /// mechanism, below 0 where the crest stirs it less than the trough.
     #[inline]
     pub(super) fn contrast(&self, swing: &Swing, onlooker: &Onlooker) -> (f64, [f64; 3]) {
         let around = self.read(&self.answers, swing.film.0, swing.place.0)[0].max(1e-12);
         let (low, high) = swing.ends(|film, place| self.read(&self.answers, film, place));
-        (around * onlooker.white, std::array::from_fn(|i| 0.5 * (high[i] - low[i]).abs() / around))
+        (around * onlooker.white, std::array::from_fn(|i| 0.5 * (high[i] - low[i]) / around))
     }
 
     /// CIEDE2000 from trough to crest.

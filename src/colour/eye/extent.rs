@@ -1,7 +1,8 @@
 //! How far a pattern reaches: what share of the field around a cell is filled by marks as strong as the one there. A
 //! grating that fills the field has the share 1, a single cloud its own area. Does not know what the values are of.
 
-use fanlap_film::panel::Patch;
+use super::bands::Raster;
+use fanlap_film::maths::fill_pieces;
 
 /// Blocks that a period spans at least: what is summed need not be finer.
 const BLOCKS_A_PERIOD: f64 = 4.0;
@@ -47,9 +48,9 @@ impl Axis {
         (block, (at - from as f64) / (to - from) as f64)
     }
 
-    /// What lies within `half` mm of the middle of a cell.
-    fn around(&self, cell: usize, half: f64) -> Stretch {
-        let (middle, half) = (cell as f64 + 0.5, (half / self.cell).max(0.5));
+    /// What lies within `half` mm of a place, in cells from the corner.
+    fn around(&self, middle: f64, half: f64) -> Stretch {
+        let half = half / self.cell;
         let (from, to) = ((middle - half).max(0.0), (middle + half).min(self.cells as f64));
         Stretch { from: self.place(from), to: self.place(to), cells: to - from }
     }
@@ -61,17 +62,17 @@ fn between(values: &[f64], (block, part): (usize, f64)) -> f64 {
 
 impl Extent {
     /// Of what has that square in every cell and shows that period, mm.
-    pub fn of(patch: &Patch, period: f64, square: impl Fn(usize) -> f64) -> Self {
-        let columns = Axis::new(patch.cell.x, patch.columns, period);
-        let rows = Axis::new(patch.cell.y, patch.rows, period);
+    pub fn of(raster: &Raster, period: f64, square: impl Fn(usize) -> f64 + Sync + Send) -> Self {
+        let [columns, rows] = [0, 1].map(|i| Axis::new(raster.cell[i], raster.cells[i], period));
         let across = columns.blocks() + 1;
         let mut sums = vec![0.0; across * (rows.blocks() + 1)];
-        for row in 0..patch.rows {
-            let line = &mut sums[(row / rows.block + 1) * across..][..across];
-            for column in 0..patch.columns {
-                line[column / columns.block + 1] += square(row * patch.columns + column);
+        fill_pieces(&mut sums[across..], across, |block, line| {
+            for row in block * rows.block..((block + 1) * rows.block).min(rows.cells) {
+                for column in 0..columns.cells {
+                    line[column / columns.block + 1] += square(row * columns.cells + column);
+                }
             }
-        }
+        });
         for row in 1..=rows.blocks() {
             for column in 1..across {
                 sums[row * across + column] += sums[row * across + column - 1];
@@ -93,10 +94,13 @@ impl Extent {
         at(rows.to) - at(rows.from)
     }
 
-    /// The mean square within `half` mm of a cell, along and across.
-    pub fn mean(&self, cell: usize, half: f64) -> f64 {
-        let along = self.columns.around(cell % self.columns.cells, half);
-        let across = self.rows.around(cell / self.columns.cells, half);
+    /// The mean square within `half` mm of a cell of a division of the same place.
+    pub fn mean(&self, raster: &Raster, cell: usize, half: f64) -> f64 {
+        let half = at_least(half, raster);
+        let (column, row) = (cell % raster.cells[0], cell / raster.cells[0]);
+        let middle = |cell: usize, axis: &Axis, of: usize| (cell as f64 + 0.5) * (axis.cells as f64 / of as f64);
+        let along = self.columns.around(middle(column, &self.columns, raster.cells[0]), half[0]);
+        let across = self.rows.around(middle(row, &self.rows, raster.cells[1]), half[1]);
         let up_to = |(block, part): (usize, f64)| {
             let (low, high) = (self.line(&across, block), self.line(&across, block + 1));
             low + (high - low) * part
@@ -104,17 +108,35 @@ impl Extent {
         (up_to(along.to) - up_to(along.from)) / (along.cells * across.cells)
     }
 
-    /// The same of every cell, one after another.
-    pub fn means(&self, half: f64) -> impl Iterator<Item = f64> {
-        let stretches: Vec<Stretch> = (0..self.columns.cells).map(|column| self.columns.around(column, half)).collect();
-        (0..self.rows.cells).flat_map(move |row| {
-            let across = self.rows.around(row, half);
-            let line: Vec<f64> = (0..=self.columns.blocks()).map(|column| self.line(&across, column)).collect();
-            let mean = move |along: &Stretch| {
-                (between(&line, along.to) - between(&line, along.from)) / (along.cells * across.cells)
-            };
-            stretches.iter().map(mean).collect::<Vec<f64>>()
-        })
+    /// The same of its own cells, row by row.
+    pub fn means(&self, raster: &Raster, half: f64) -> Means<'_> {
+        let half = at_least(half, raster);
+        let around = |column: usize| self.columns.around(column as f64 + 0.5, half[0]);
+        Means { extent: self, along: (0..self.columns.cells).map(around).collect(), half: half[1] }
+    }
+}
+
+/// Half a window's sides: a cell is looked at as a whole.
+fn at_least(half: f64, raster: &Raster) -> [f64; 2] {
+    raster.cell.map(|cell| half.max(0.5 * cell))
+}
+
+/// Mean squares around the cells of a band.
+pub(super) struct Means<'a> {
+    extent: &'a Extent,
+    along: Vec<Stretch>,
+    half: f64,
+}
+
+impl Means<'_> {
+    /// Of the cells of a row.
+    pub fn of_row(&self, row: usize) -> impl Iterator<Item = f64> {
+        let extent = self.extent;
+        let across = extent.rows.around(row as f64 + 0.5, self.half);
+        let line: Vec<f64> = (0..=extent.columns.blocks()).map(|column| extent.line(&across, column)).collect();
+        self.along
+            .iter()
+            .map(move |along| (between(&line, along.to) - between(&line, along.from)) / (along.cells * across.cells))
     }
 }
 

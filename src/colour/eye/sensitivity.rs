@@ -105,24 +105,65 @@ impl Mechanism {
     /// The inverse of the least contrast that is seen half the time: of a pattern of so many cycles per degree over an
     /// attended area (square degrees), on a background of that luminance (cd/m2).
     pub fn sensitivity(self, cycles_per_degree: f64, area: f64, luminance: f64) -> f64 {
-        let parameters = match self {
+        self.lit(luminance).tuned(&Pitch::of(cycles_per_degree)) * self.over_area(cycles_per_degree, area)
+    }
+
+    /// On a background of that luminance, cd/m2.
+    pub(super) fn lit(self, luminance: f64) -> Lit {
+        let of = self.parameters();
+        let frequency = of.frequency.at(luminance);
+        let (peak, decades, width) = (of.peak.at(luminance), log10(frequency), pow(2.0, of.bandwidth));
+        Lit { peak, frequency, decades, width, least: 1.0 - of.low_loss }
+    }
+
+    /// What an attended area makes of it, whatever the luminance.
+    pub(super) fn over_area(self, cycles_per_degree: f64, area: f64) -> f64 {
+        let of = self.parameters();
+        let ratio = cycles_per_degree / of.area_frequency;
+        let critical = of.area / (1.0 + ratio * ratio);
+        (critical / (1.0 + critical / area)).sqrt()
+    }
+
+    fn parameters(self) -> &'static Parameters {
+        match self {
             Mechanism::Achromatic => &ACHROMATIC,
             Mechanism::RedGreen => &RED_GREEN,
             Mechanism::YellowViolet => &YELLOW_VIOLET,
-        };
-        parameters.sensitivity(cycles_per_degree, area, luminance)
+        }
     }
 }
 
-impl Parameters {
-    fn sensitivity(&self, cycles_per_degree: f64, area: f64, luminance: f64) -> f64 {
-        let peak_frequency = self.frequency.at(luminance);
-        let decades = log10(cycles_per_degree) - log10(peak_frequency);
-        let parabola = pow(10.0, -decades * decades / pow(2.0, self.bandwidth));
-        let passed = if cycles_per_degree < peak_frequency { parabola.max(1.0 - self.low_loss) } else { parabola };
-        let ratio = cycles_per_degree / self.area_frequency;
-        let critical = self.area / (1.0 + ratio * ratio);
-        self.peak.at(luminance) * passed * (critical / (1.0 + critical / area)).sqrt() * cycles_per_degree
+/// A pattern's cycles per degree, and their decades.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pitch {
+    pub(super) cycles: f64,
+    decades: f64,
+}
+
+impl Pitch {
+    pub(super) fn of(cycles: f64) -> Self {
+        Self { cycles, decades: log10(cycles) }
+    }
+}
+
+/// A mechanism on a background, for patterns of every frequency.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Lit {
+    peak: f64,
+    frequency: f64,
+    decades: f64,
+    width: f64,
+    /// What is left of it at the lowest frequencies.
+    least: f64,
+}
+
+impl Lit {
+    /// Its sensitivity to a frequency, not yet limited by an area.
+    pub(super) fn tuned(&self, pitch: &Pitch) -> f64 {
+        let decades = pitch.decades - self.decades;
+        let parabola = pow(10.0, -decades * decades / self.width);
+        let passed = if pitch.cycles < self.frequency { parabola.max(self.least) } else { parabola };
+        self.peak * passed * pitch.cycles
     }
 }
 
@@ -147,16 +188,22 @@ impl Sensitivity {
     /// How strongly each mechanism, in the order of [`Mechanism::ALL`], is stirred by that modulation: contrast times
     /// sensitivity, 1 when it alone would just see it.
     pub fn parts(background: Xyz, modulation: Xyz, cycles_per_degree: f64, area: f64) -> [f64; 3] {
-        let ground = transformed(&XYZ_TO_CONES, [background.x, background.y, background.z]);
-        let luminance = ground[0] + ground[1];
+        let (luminance, contrasts) = Self::contrasts(background, modulation);
         if luminance <= 0.0 || cycles_per_degree <= 0.0 {
             return [0.0; 3];
         }
-        let cones = transformed(&XYZ_TO_CONES, [modulation.x, modulation.y, modulation.z]);
-        let stirred = transformed(&CONES_TO_MECHANISMS, cones);
-        std::array::from_fn(|i| {
-            stirred[i].abs() / luminance * Mechanism::ALL[i].sensitivity(cycles_per_degree, area, luminance)
-        })
+        std::array::from_fn(|i| contrasts[i] * Mechanism::ALL[i].sensitivity(cycles_per_degree, area, luminance))
+    }
+
+    /// A background's luminance, and how much of it a modulation is in each mechanism, in the order of
+    /// [`Mechanism::ALL`]; nothing in the dark.
+    pub(super) fn contrasts(background: Xyz, modulation: Xyz) -> (f64, [f64; 3]) {
+        let ground = transformed(&XYZ_TO_CONES, [background.x, background.y, background.z]);
+        let luminance = ground[0] + ground[1];
+        if luminance <= 0.0 {
+            return (0.0, [0.0; 3]);
+        }
+        (luminance, Self::answers(modulation).map(|stirred| stirred.abs() / luminance))
     }
 }
 

@@ -11,17 +11,16 @@
 //! rim; what its gloss mirrors veils it where the viewing says so.
 
 use super::appearance::THICKEST;
-use super::bands::{BAND_GAIN, Bands};
+use super::bands::{BAND_GAIN, Bands, Raster};
 use super::build_up::{BuildUpColour, Swing};
 use super::extent::{Extent, root_of_share};
 use super::looking::{Looking, Mapping};
-use super::sensitivity::{Mechanism, Sensitivity};
+use super::sensitivity::{Mechanism, Pitch, Sensitivity};
 use crate::{Base, Geometry, Lab, Observer, TintedClear, Viewing, Xyz, delta_e00};
 use fanlap_film::maths::{Table, atan2, pow, tan};
 use fanlap_film::panel::Patch;
 use fanlap_film::units::{Degrees, Metres, Micrometres, Millimetres};
-use glam::DVec2;
-use std::rc::Rc;
+use std::sync::{Arc, OnceLock};
 
 /// Who looks. The thresholds are those of attentive observers who know what to look for and choose between two
 /// pictures; how much more it takes in a workshop is a JUDGEMENT of ours, not a measurement.
@@ -79,7 +78,12 @@ pub struct FilmColour {
     slope: Table,
     film_max: f64,
     intervals: usize,
+    /// What bands weigh, once that was asked; for the looks that ask for the same.
+    keenness: Arc<OnceLock<(Asked, Arc<Vec<Keenness>>)>>,
 }
+
+/// For what bands are weighed: who looks, from where, over which area, and the bands' periods.
+type Asked = (Onlooker, Metres, f64, Vec<Millimetres>);
 
 impl FilmColour {
     /// From the XYZ of a film (2 degree observer, perfect white Y = 100) and the CIEDE2000 per um there; tabulated up
@@ -109,7 +113,13 @@ impl FilmColour {
             slope: Table::from_values(0.0, step, slopes),
             film_max,
             intervals,
+            keenness: Arc::default(),
         }
+    }
+
+    /// The film up to which it is tabulated.
+    pub fn film_max(&self) -> Micrometres {
+        Micrometres(self.film_max)
     }
 
     /// Of a tint with this napierian absorption (1/um) over a ground, in that light and at that angle. CIEDE2000 goes
@@ -139,12 +149,17 @@ impl FilmColour {
     /// The least film amplitude, um to either side of `film`, of stripes that this onlooker sees, over an attended
     /// area in square degrees. Infinite where film does not change the colour.
     pub fn threshold(&self, film: Micrometres, onlooker: &Onlooker, cycles_per_degree: f64, area: f64) -> f64 {
+        let (ground, change) = self.lit(film, onlooker);
+        onlooker.eye.multiplier() * Sensitivity::threshold(ground, change, cycles_per_degree, area)
+    }
+
+    /// A film in the onlooker's light, cd/m2, and how it changes with a um more.
+    fn lit(&self, film: Micrometres, onlooker: &Onlooker) -> (Xyz, Xyz) {
         let lit = |tables: &[Table; 3]| {
             let [x, y, z] = tables.each_ref().map(|table| table.at(film.0) * onlooker.white / 100.0);
             Xyz { x, y, z }
         };
-        let bare = Sensitivity::threshold(lit(&self.xyz), lit(&self.change), cycles_per_degree, area);
-        onlooker.eye.multiplier() * bare
+        (lit(&self.xyz), lit(&self.change))
     }
 
     /// The least film amplitude of stripes of a period that this onlooker sees from a distance, on a panel that fills
@@ -200,6 +215,13 @@ pub struct Sighting {
     pub delta_e00: f64,
 }
 
+/// A place of a map: one of its cells, or one of those on which a band lies.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Spot {
+    Cell(usize),
+    Node(usize),
+}
+
 /// A map in octave bands, or one that is the same everywhere.
 #[derive(Debug, Clone)]
 pub(super) enum Map {
@@ -208,12 +230,16 @@ pub(super) enum Map {
 }
 
 impl Map {
-    /// What it is around a cell, and its amplitude there in a band.
+    /// What it is around a place, and its amplitude there in a band.
     #[inline]
-    pub(super) fn at(&self, band: usize, cell: usize) -> (f64, f64) {
-        match self {
-            Map::Even(value) => (*value, 0.0),
-            Map::Uneven(bands) => (bands.surround(band, cell), bands.value(band, cell) / BAND_GAIN),
+    fn at(&self, band: usize, place: Spot) -> (f64, f64) {
+        match (self, place) {
+            (Map::Even(value), _) => (*value, 0.0),
+            (Map::Uneven(bands), Spot::Cell(cell)) => (bands.surround(band, cell), bands.value(band, cell) / BAND_GAIN),
+            (Map::Uneven(bands), Spot::Node(node)) => {
+                let (surround, value) = bands.node(band, node);
+                (surround, value / BAND_GAIN)
+            }
         }
     }
 }
@@ -222,9 +248,9 @@ impl Map {
 #[derive(Debug, Clone)]
 pub(super) enum Matter {
     /// Film of one paint.
-    Film(Box<FilmColour>),
+    Film(Arc<FilmColour>),
     /// Films of the tinted clear and of the base under it, the base's as places in its underlay.
-    BuildUp { places: Map, colour: Rc<BuildUpColour> },
+    BuildUp { places: Map, colour: Arc<BuildUpColour> },
 }
 
 /// What an onlooker would see of one film map. The bands are computed once; every distance is then cheap.
@@ -233,8 +259,7 @@ pub struct Visibility {
     pub(super) film: Map,
     pub(super) matter: Matter,
     onlooker: Onlooker,
-    size: DVec2,
-    pub(super) cells: usize,
+    pub(super) raster: Raster,
     periods: Vec<Millimetres>,
     /// Fourth power of what each band answers to stripes of each band's period.
     answers: Vec<Vec<f64>>,
@@ -245,16 +270,15 @@ pub struct Visibility {
 impl Visibility {
     /// Of the film (um) over the cells of a patch.
     pub fn of(patch: &Patch, film: &[f64], colour: FilmColour, onlooker: Onlooker) -> Self {
-        Looking::at_film(patch, film, colour, onlooker).finish()
+        Looking::at_film(Raster::of(patch), film, Arc::new(colour), onlooker).finish()
     }
 
     /// Of the films (um) of a tinted clear and of the base coat under it; one number where a film is even.
-    pub fn of_build_up(patch: &Patch, films: (&[f64], &[f64]), colour: Rc<BuildUpColour>, onlooker: Onlooker) -> Self {
-        Looking::at_build_up(patch, films, colour, onlooker).finish()
+    pub fn of_build_up(patch: &Patch, films: (&[f64], &[f64]), colour: Arc<BuildUpColour>, onlooker: Onlooker) -> Self {
+        Looking::at_build_up(Raster::of(patch), films, colour, onlooker).finish()
     }
 
-    pub(super) fn new(patch: &Patch, film: Map, matter: Matter, onlooker: Onlooker) -> Self {
-        let size = patch.area().most - patch.area().least;
+    pub(super) fn new(raster: Raster, film: Map, matter: Matter, onlooker: Onlooker) -> Self {
         let places = if let Matter::BuildUp { places, .. } = &matter { Some(places) } else { None };
         let bands = [Some(&film), places].into_iter().flatten().find_map(Map::bands);
         let (periods, answers) = bands.map_or_else(Default::default, |bands| {
@@ -262,17 +286,22 @@ impl Visibility {
             let periods: Vec<Millimetres> = (0..bands.count()).map(|k| bands.period(k)).collect();
             (periods, (0..bands.count()).map(to_stripes).collect())
         });
-        let cells = patch.columns * patch.rows;
-        Self { film, matter, onlooker, size, cells, periods, answers, extents: Vec::new() }
+        Self { film, matter, onlooker, raster, periods, answers, extents: Vec::new() }
     }
 
     /// Takes up how far the marks of one more band reach; false when all are known.
-    pub(super) fn extend(&mut self, patch: &Patch) -> bool {
+    pub(super) fn extend(&mut self) -> bool {
         let band = self.extents.len();
         let Some(period) = self.periods.get(band) else { return false };
-        let extent = Extent::of(patch, period.0, |cell| self.square(band, cell));
+        let extent = Extent::of(self.raster_of(band), period.0, |node| self.square(band, Spot::Node(node)));
         self.extents.push(extent);
         true
+    }
+
+    /// The cells on which a band lies.
+    pub(super) fn raster_of(&self, band: usize) -> &Raster {
+        let places = if let Matter::BuildUp { places, .. } = &self.matter { places.bands() } else { None };
+        self.film.bands().or(places).map_or(&self.raster, |bands| bands.raster(band))
     }
 
     /// The bands' periods, the finest first; none on a panel too small for any.
@@ -303,23 +332,21 @@ impl Visibility {
 
     /// How many times over one band is seen at a cell.
     fn in_band(&self, band: usize, cell: usize, distance: Metres) -> f64 {
-        let mean = self.extents[band].mean(cell, half_field(distance));
+        let mean = self.extents[band].mean(&self.raster, cell, half_field(distance));
         let share = |square: f64| {
             let root = root_of_share(mean, square);
             self.attended(distance) * root * root
         };
         match &self.matter {
             Matter::Film(colour) => {
-                let (film, amplitude) = self.film.at(band, cell);
+                let (film, amplitude) = self.film.at(band, Spot::Cell(cell));
                 let keenness = self.film_keenness(colour, film, distance, share(amplitude * amplitude));
                 amplitude.abs() * keenness[band]
             }
             Matter::BuildUp { .. } => {
-                let (luminance, contrast) = self.contrast(band, cell);
+                let (luminance, contrast) = self.contrast(band, Spot::Cell(cell));
                 let area = share(weighed(&contrast));
-                let part = |i: usize| {
-                    contrast[i] * self.mechanism_keenness(Mechanism::ALL[i], luminance, distance, area)[band]
-                };
+                let part = |i: usize| contrast[i] * self.mechanism_keenness(i, luminance, distance, area)[band];
                 let parts = [part(0), part(1), part(2)];
                 parts.iter().map(|part| part * part).sum::<f64>().sqrt()
             }
@@ -328,6 +355,7 @@ impl Visibility {
 
     /// Which film makes a band at a cell, its amplitude there, and CIEDE2000 from trough to crest.
     fn step(&self, band: usize, cell: usize) -> (Carrier, Micrometres, f64) {
+        let cell = Spot::Cell(cell);
         let (film, amplitude) = self.film.at(band, cell);
         match &self.matter {
             Matter::Film(colour) => {
@@ -346,9 +374,15 @@ impl Visibility {
         }
     }
 
-    /// Luminance around a cell, and a band's contrast in each mechanism there.
+    /// The film around a place and a band's amplitude there.
     #[inline]
-    pub(super) fn contrast(&self, band: usize, cell: usize) -> (f64, [f64; 3]) {
+    pub(super) fn amplitude(&self, band: usize, place: Spot) -> (f64, f64) {
+        self.film.at(band, place)
+    }
+
+    /// Luminance around a place, and a band's contrast in each mechanism there.
+    #[inline]
+    pub(super) fn contrast(&self, band: usize, cell: Spot) -> (f64, [f64; 3]) {
         match &self.matter {
             Matter::Film(_) => (0.0, [0.0; 3]),
             Matter::BuildUp { places, colour } => {
@@ -358,8 +392,8 @@ impl Visibility {
         }
     }
 
-    /// How strong a band is at a cell, squared, in a measure of its own.
-    fn square(&self, band: usize, cell: usize) -> f64 {
+    /// How strong a band is at a place, squared, in a measure of its own.
+    fn square(&self, band: usize, cell: Spot) -> f64 {
         match &self.matter {
             Matter::Film(_) => {
                 let (_, amplitude) = self.film.at(band, cell);
@@ -391,46 +425,97 @@ impl Visibility {
     /// is attended to alone.
     pub fn attended(&self, distance: Metres) -> f64 {
         let angle = |side: f64| 2.0 * atan2(side / 2.0, 1000.0 * distance.0) * (180.0 / std::f64::consts::PI);
-        (angle(self.size.x) * angle(self.size.y)).min(ATTENDED)
+        let [along, across] = self.raster.size();
+        (angle(along) * angle(across)).min(ATTENDED)
+    }
+
+    /// The bands' frequencies from a distance.
+    fn pitches(&self, distance: Metres) -> Vec<Pitch> {
+        self.periods.iter().map(|period| Pitch::of(cycles_per_degree(*period, distance))).collect()
+    }
+
+    /// What an area in square degrees makes of each mechanism, band by band.
+    fn areas(pitches: &[Pitch], area: f64) -> Vec<[f64; 3]> {
+        let of = |pitch: &Pitch| Mechanism::ALL.map(|mechanism| mechanism.over_area(pitch.cycles, area));
+        pitches.iter().map(of).collect()
+    }
+
+    /// What each band stirs in each mechanism, 1/um, around a film, not yet limited by an area.
+    fn stirred(&self, colour: &FilmColour, film: f64, pitches: &[Pitch]) -> Vec<[f64; 3]> {
+        let (ground, change) = colour.lit(Micrometres(film), &self.onlooker);
+        let (luminance, contrasts) = Sensitivity::contrasts(ground, change);
+        if luminance <= 0.0 {
+            return vec![[0.0; 3]; pitches.len()];
+        }
+        let lit = Mechanism::ALL.map(|mechanism| mechanism.lit(luminance));
+        pitches.iter().map(|pitch| std::array::from_fn(|i| contrasts[i] * lit[i].tuned(pitch))).collect()
+    }
+
+    /// What each band weighs where it stirs so much.
+    fn weights(&self, stirred: &[[f64; 3]], areas: &[[f64; 3]]) -> Vec<f64> {
+        let alone = |(stirred, area): (&[f64; 3], &[f64; 3])| {
+            let parts: [f64; 3] = std::array::from_fn(|i| stirred[i] * area[i]);
+            parts.iter().map(|part| part * part).sum::<f64>().sqrt() / self.onlooker.eye.multiplier()
+        };
+        shared(&stirred.iter().zip(areas).map(alone).collect::<Vec<f64>>(), &self.answers)
     }
 
     /// What each band weighs, 1/um, around a film, for marks of an area in square degrees.
     fn film_keenness(&self, colour: &FilmColour, film: f64, distance: Metres, area: f64) -> Vec<f64> {
-        let alone = |period: &Millimetres| {
-            let frequency = cycles_per_degree(*period, distance);
-            1.0 / colour.threshold(Micrometres(film), &self.onlooker, frequency, area)
-        };
-        shared(&self.periods.iter().map(alone).collect::<Vec<f64>>(), &self.answers)
+        let pitches = self.pitches(distance);
+        self.weights(&self.stirred(colour, film, &pitches), &Self::areas(&pitches, area))
     }
 
     /// The same against film and the root of the share of the field that a mark fills, a table for each band.
-    pub(super) fn film_tables(&self, colour: &FilmColour, distance: Metres) -> Vec<Keenness> {
+    pub(super) fn film_tables(&self, colour: &FilmColour, distance: Metres) -> Arc<Vec<Keenness>> {
+        let asked = (self.onlooker, distance, self.attended(distance), self.periods.clone());
+        let (of, tables) =
+            colour.keenness.get_or_init(|| (asked.clone(), Arc::new(self.weigh_films(colour, distance))));
+        if *of == asked { tables.clone() } else { Arc::new(self.weigh_films(colour, distance)) }
+    }
+
+    fn weigh_films(&self, colour: &FilmColour, distance: Metres) -> Vec<Keenness> {
         let step = colour.film_max / colour.intervals as f64;
-        let attended = self.attended(distance);
-        let films = (0..=colour.intervals).map(|i| step * i as f64);
-        let of = |film: f64, area: f64| self.film_keenness(colour, film, distance, area);
-        Keenness::tables(self.periods.len(), (0.0, step), films, attended, of)
+        let pitches = self.pitches(distance);
+        let stirred = |i: usize| self.stirred(colour, step * i as f64, &pitches);
+        let stirred: Vec<Vec<[f64; 3]>> = (0..=colour.intervals).map(stirred).collect();
+        let of = |place: usize, area: &[[f64; 3]]| self.weights(&stirred[place], area);
+        let areas = self.areas_of_shares(&pitches, distance);
+        Keenness::tables(self.periods.len(), (0.0, step), stirred.len(), &areas, of)
+    }
+
+    /// What the area of a mark makes of each mechanism, band by band, for each share of the field.
+    fn areas_of_shares(&self, pitches: &[Pitch], distance: Metres) -> Vec<Vec<[f64; 3]>> {
+        let root = |share: usize| (share as f64 / SHARES as f64).max(1e-3);
+        let area = |share: usize| self.attended(distance) * root(share) * root(share);
+        (0..=SHARES).map(|share| Self::areas(pitches, area(share))).collect()
     }
 
     /// What each band weighs for a contrast of one mechanism.
-    fn mechanism_keenness(&self, mechanism: Mechanism, luminance: f64, distance: Metres, area: f64) -> Vec<f64> {
-        let alone = |period: &Millimetres| {
-            mechanism.sensitivity(cycles_per_degree(*period, distance), area, luminance)
-                / self.onlooker.eye.multiplier()
-        };
-        shared(&self.periods.iter().map(alone).collect::<Vec<f64>>(), &self.answers)
+    fn mechanism_keenness(&self, mechanism: usize, luminance: f64, distance: Metres, area: f64) -> Vec<f64> {
+        let pitches = self.pitches(distance);
+        self.weights(&tuned(mechanism, luminance, &pitches), &Self::areas(&pitches, area))
     }
 
     /// The same against the fourth root of luminance, for each band and each mechanism.
     pub(super) fn mechanism_tables(&self, distance: Metres) -> Vec<[Keenness; 3]> {
-        let attended = self.attended(distance);
-        let of_mechanism = Mechanism::ALL.map(|mechanism| {
-            let brights = (0..=LUMINANCES).map(|i| BRIGHT * (i as f64 + 0.5));
-            let of = |bright: f64, area: f64| self.mechanism_keenness(mechanism, fourth(bright), distance, area);
-            Keenness::tables(self.periods.len(), (0.5 * BRIGHT, BRIGHT), brights, attended, of)
+        let pitches = self.pitches(distance);
+        let areas = self.areas_of_shares(&pitches, distance);
+        let of_mechanism = [0, 1, 2].map(|mechanism| {
+            let bright = |i: usize| fourth(BRIGHT * (i as f64 + 0.5));
+            let tuned: Vec<_> = (0..=LUMINANCES).map(|i| tuned(mechanism, bright(i), &pitches)).collect();
+            let of = |place: usize, area: &[[f64; 3]]| self.weights(&tuned[place], area);
+            Keenness::tables(self.periods.len(), (0.5 * BRIGHT, BRIGHT), tuned.len(), &areas, of)
         });
         (0..self.periods.len()).map(|band| of_mechanism.each_ref().map(|bands| bands[band].clone())).collect()
     }
+}
+
+/// What each band stirs of a contrast of 1 in one mechanism, not yet limited by an area.
+fn tuned(mechanism: usize, luminance: f64, pitches: &[Pitch]) -> Vec<[f64; 3]> {
+    let lit = Mechanism::ALL[mechanism].lit(luminance);
+    let alone = |pitch: &Pitch| std::array::from_fn(|i| if i == mechanism { lit.tuned(pitch) } else { 0.0 });
+    pitches.iter().map(alone).collect()
 }
 
 /// Places of the tables against the fourth root of luminance, and their step: up to some 700 cd/m2.
@@ -439,40 +524,45 @@ const BRIGHT: f64 = 0.13;
 /// Places of the tables against the root of the share that a mark fills.
 const SHARES: usize = 8;
 
-/// What a band weighs, against film or luminance and against the root of the share of the field that a mark fills.
+/// What a band weighs, against film or luminance and against the root of the share of the field that a mark fills: for
+/// each place one row of shares.
 #[derive(Debug, Clone)]
-pub(super) struct Keenness(Vec<Table>);
+pub(super) struct Keenness {
+    from: f64,
+    per_step: f64,
+    rows: Vec<[f64; SHARES + 1]>,
+}
 
 impl Keenness {
-    /// A table for each band of what `of` says at some places, beginning at `from` and a step apart, for an area.
+    /// A table for each band of what `of` says at so many places, beginning at `from` and a step apart, for areas.
     fn tables(
         bands: usize,
         (from, step): (f64, f64),
-        places: impl Iterator<Item = f64>,
-        attended: f64,
-        of: impl Fn(f64, f64) -> Vec<f64>,
+        places: usize,
+        areas: &[Vec<[f64; 3]>],
+        of: impl Fn(usize, &[[f64; 3]]) -> Vec<f64> + Sync + Send,
     ) -> Vec<Self> {
-        let places: Vec<f64> = places.collect();
-        let root = |share: usize| (share as f64 / SHARES as f64).max(1e-3);
-        let all: Vec<Vec<Vec<f64>>> = (0..=SHARES)
-            .map(|share| places.iter().map(|place| of(*place, attended * root(share) * root(share))).collect())
-            .collect();
-        let table = |share: &Vec<Vec<f64>>, band: usize| {
-            Table::from_values(from, step, share.iter().map(|bands| bands[band]).collect())
+        let weigh = |place: usize| -> Vec<Vec<f64>> { areas.iter().map(|area| of(place, area)).collect() };
+        let all: Vec<Vec<Vec<f64>>> = (0..places).map(weigh).collect();
+        let row = |band: usize, place: usize| std::array::from_fn(|share| all[place][share][band]);
+        let table = |band: usize| Self {
+            from,
+            per_step: 1.0 / step,
+            rows: (0..places).map(|place| row(band, place)).collect(),
         };
-        (0..bands).map(|band| Self(all.iter().map(|share| table(share, band)).collect())).collect()
+        (0..bands).map(table).collect()
     }
 
     #[inline]
     pub(super) fn at(&self, place: f64, root_of_share: f64) -> f64 {
-        let at = root_of_share * SHARES as f64;
-        let share = (at as usize).min(SHARES - 1);
-        let part = at - share as f64;
-        if part >= 1.0 {
-            return self.0[SHARES].at(place);
-        }
-        let (small, large) = (self.0[share].at(place), self.0[share + 1].at(place));
-        small + (large - small) * part
+        let at = ((place - self.from) * self.per_step).clamp(0.0, (self.rows.len() - 1) as f64);
+        let i = (at as usize).min(self.rows.len() - 2);
+        let (part, of_share) = (at - i as f64, root_of_share * SHARES as f64);
+        let share = (of_share as usize).min(SHARES - 1);
+        let (low, high) = (&self.rows[i], &self.rows[i + 1]);
+        let between = |share: usize| low[share] + (high[share] - low[share]) * part;
+        let (small, large) = (between(share), between(share + 1));
+        small + (large - small) * (of_share - share as f64)
     }
 }
 

@@ -11,7 +11,7 @@ use fanlap::practice::{Attempt, Lesson};
 use fanlap::report::film_csv;
 use fanlap::units::Seconds;
 use wasm_bindgen::prelude::*;
-use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlCanvasElement, Url};
+use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlCanvasElement, HtmlElement, HtmlTextAreaElement, Url};
 
 /// Marks a job in the address, and a lesson.
 const MARK: &str = "#job=";
@@ -67,17 +67,33 @@ fn clear_address() {
     }
 }
 
-/// Copies a link with the whole job.
+/// Copies a link with the whole job. A page that is a file itself can be reached by no link: it saves the job instead.
 pub fn link(app: &App) {
+    if is_file() {
+        save(app);
+        return dom::say(&dom::by_id("kept"), &no_link(&name(app, ".json")));
+    }
     copy(&format!("{MARK}{}", app.job.link()));
 }
 
-/// Copies a link with a lesson.
+/// Copies a link with a lesson, or saves the lesson.
 pub fn lesson_link(lesson: &Lesson) {
+    if is_file() {
+        text(&lesson.text(), &lesson.title, "-lesson.json");
+        return dom::say(&dom::by_id("kept"), &no_link(&named(&lesson.title, "-lesson.json")));
+    }
     copy(&format!("{LESSON_MARK}{}", lesson.link()));
 }
 
-/// Copies a link; shows it in the address as well, in case the clipboard is closed.
+fn is_file() -> bool {
+    dom::window().location().protocol().is_ok_and(|protocol| protocol == "file:")
+}
+
+fn no_link(name: &str) -> String {
+    format!("No link leads to a page that is a file: saved as {name} instead.")
+}
+
+/// Copies a link to where the page stands; shows it in the address as well, in case the clipboard is closed.
 fn copy(fragment: &str) {
     let location = dom::window().location();
     let bare = location.origin().unwrap_or_default() + &location.pathname().unwrap_or_default();
@@ -85,19 +101,39 @@ fn copy(fragment: &str) {
     if let Ok(history) = dom::window().history() {
         let _ = history.replace_state_with_url(&JsValue::NULL, "", Some(fragment));
     }
-    let clipboard = js_sys::Reflect::get(&dom::window().navigator(), &"clipboard".into()).unwrap_or_default();
+    let host = location.hostname().unwrap_or_default();
+    let here = if HERE.contains(&host.as_str()) { " It leads to this computer alone." } else { "" };
     let long = if address.len() > LONG_LINK { " It is long; some mail programs cut it. A file is safer." } else { "" };
+    let said = move |copied: bool| {
+        let words = if copied { "Link copied." } else { "The link stands in the address bar." };
+        dom::say(&dom::by_id("kept"), &format!("{words}{here}{long}"));
+    };
+    let clipboard = js_sys::Reflect::get(&dom::window().navigator(), &"clipboard".into()).unwrap_or_default();
     if clipboard.is_undefined() {
-        dom::say(&dom::by_id("kept"), "The link stands in the address bar.");
-        return;
+        return said(copied_the_old_way(&address).unwrap_or(false));
     }
     let written = dom::window().navigator().clipboard().write_text(&address);
-    let long = long.to_string();
     wasm_bindgen_futures::spawn_local(async move {
-        let copied = wasm_bindgen_futures::JsFuture::from(written).await.is_ok();
-        let words = if copied { "Link copied." } else { "The link stands in the address bar." };
-        dom::say(&dom::by_id("kept"), &format!("{words}{long}"));
+        said(wasm_bindgen_futures::JsFuture::from(written).await.is_ok());
     });
+}
+
+/// Names under which a computer knows itself.
+const HERE: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
+
+/// Copies as browsers did before they had a clipboard: over plain http they have none.
+fn copied_the_old_way(text: &str) -> Option<bool> {
+    let focus = dom::document().active_element();
+    let field: HtmlTextAreaElement = dom::plain("textarea").unchecked_into();
+    field.set_value(text);
+    dom::document().body()?.append_child(&field).ok()?;
+    field.select();
+    let command = js_sys::Reflect::get(&dom::document(), &"execCommand".into()).ok();
+    let command = command.and_then(|command| command.dyn_into::<js_sys::Function>().ok());
+    let copied = command.and_then(|command| command.call1(&dom::document(), &"copy".into()).ok());
+    field.remove();
+    let _ = focus.and_then(|element| element.dyn_into::<HtmlElement>().ok()).map(|element| element.focus());
+    copied?.as_bool()
 }
 
 /// A name for a file of this job.

@@ -31,8 +31,10 @@ impl Helper {
     /// Starts one; none where the browser has no workers.
     pub fn start(told: Told, died: Died) -> Option<Self> {
         let options = WorkerOptions::new();
-        options.set_type(WorkerType::Module);
-        let worker = Worker::new_with_options("./worker.js", &options).ok()?;
+        // where the page is one file, its own text is the worker's
+        let inside = dom::document().document_element().and_then(|root| root.get_attribute("data-worker"));
+        options.set_type(if inside.is_some() { WorkerType::Classic } else { WorkerType::Module });
+        let worker = Worker::new_with_options(inside.as_deref().unwrap_or("./worker.js"), &options).ok()?;
         let ended = Rc::new(Cell::new(false));
         let end: Rc<dyn Fn(&str)> = {
             let (worker, ended) = (worker.clone(), ended.clone());

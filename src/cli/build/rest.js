@@ -1,24 +1,20 @@
-// Brings the rest of the core, which the first picture does not need: beside everything else, or at once where
-// something asks for it before it is there. Knows nothing of what it holds.
 
-const REST = new URL("./pkg/fanlap_rest.wasm", import.meta.url);
+// Laid behind the core's door by the builder: brings the rest of the code, which the first picture does not need, beside
+// everything else, or at once where something asks for it before it is there.
+const REST = new URL("fanlap_rest.wasm", import.meta.url);
 const GONE = "The rest of the page could not be loaded";
-let first;
 let coming;
 
-/** Brings it for a core, once that is there itself. Where it fails, the next call tries anew. */
-export function bring(core) {
-  coming ??= whole(core).catch((error) => {
-    coming = undefined;
-    throw error;
-  });
+/** Brings it, once. Where that fails, the next call tries anew. */
+export function bring() {
+  coming ??= Promise.all([compiled(), __wbg_init()]).then(
+    ([rest]) => join(rest),
+    (error) => {
+      coming = undefined;
+      throw error;
+    },
+  );
   return coming;
-}
-
-async function whole(core) {
-  const [exports, module] = await Promise.all([core, compiled()]);
-  meet(exports);
-  if (!first.rest_is_here.value) join(module);
 }
 
 async function compiled() {
@@ -29,14 +25,10 @@ async function compiled() {
   return WebAssembly.compile(await answer.arrayBuffer());
 }
 
-/** Takes the exports of the core. */
-export function meet(exports) {
-  first = exports;
-}
-
-function join(module) {
-  new WebAssembly.Instance(module, { first });
-  first.rest_is_here.value = 1;
+function join(rest) {
+  if (wasm.rest_is_here.value) return;
+  new WebAssembly.Instance(rest, { first: wasm });
+  wasm.rest_is_here.value = 1;
 }
 
 // What the core calls where it needs something of the rest this very moment: everything waits for it.
