@@ -8,6 +8,7 @@ mod hands;
 mod search;
 mod settings;
 mod told;
+mod trials;
 
 pub use amounts::{Amount, amounts, spreading};
 pub(crate) use forgives::trial_cell;
@@ -16,6 +17,7 @@ pub use hands::{From, Hands, Steadiness, shares};
 pub use search::{Figures, Plan, Search};
 pub use settings::{MOST_MIN, MOST_ML, REACH, Setting, WITHIN, Wishes, evenest_overlaps, ripple};
 pub use told::TELLING;
+pub use trials::{Faultless, Shown, Trial, Trials};
 
 use crate::job::Job;
 use serde::{Deserialize, Serialize};
@@ -63,7 +65,7 @@ pub struct Advice {
 /// The whole advice on a job in one go; none where it has no tinted clear, no coat, or a target out of its reach.
 pub fn advise(job: &Job, wishes: &Wishes) -> Option<Advice> {
     let mut search = Search::new(job, wishes)?;
-    while search.step() {}
+    while search.stride() {}
     let forgives = forgives(&search.surest(), wishes.within);
     Some(Advice { forgives: Some(forgives), ..search.advice() })
 }

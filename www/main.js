@@ -23,7 +23,7 @@ addEventListener("error", ({ error }) => {
   notice.hidden = false;
 });
 
-// what was left or sent is taken up with the rest at hand
+// what was left or sent is taken up with the rest of the code at hand
 const again = location.hash !== "" || Object.keys(localStorage).some((key) => key.startsWith("fanlap."));
 try {
   await Promise.all([init(), ...fonts, again ? bring() : undefined]);
@@ -59,7 +59,7 @@ refused("afresh", () => {
   localStorage.removeItem(LOADING);
   location.reload();
 });
-start();
+start(again);
 
 // it is drawn in the first frame
 await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));

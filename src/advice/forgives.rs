@@ -9,6 +9,7 @@ use crate::field::share_within;
 use crate::findings::findings;
 use crate::job::Job;
 use crate::job::inputs::{System, Unit};
+use crate::maths::in_turn;
 use crate::practice::Slip;
 use crate::rehearsal::rehearse_film;
 use crate::report::appearance;
@@ -75,7 +76,18 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     let angles = angles.into_iter().filter_map(|angle| at_angle(job, angle, within_de00)).collect();
     let trial = Trial::new(job, within_de00);
     let told = trial.as_ref().filter(|trial| trial.faultless >= RIGHT);
-    let most = |most: f64, of: &dyn Fn(f64) -> Slip| told.and_then(|trial| trial.until(most, of));
+    let line = stripes(job).0.min(80.0);
+    let errors: [(f64, fn(f64) -> Slip); 7] = [
+        (-100.0, |farther_mm| Slip { farther_mm, ..Slip::default() }),
+        (200.0, |farther_mm| Slip { farther_mm, ..Slip::default() }),
+        (-0.4, |faster| Slip { faster, ..Slip::default() }),
+        (0.6, |faster| Slip { faster, ..Slip::default() }),
+        (line, |line_mm| Slip { line_mm, ..Slip::default() }),
+        (40.0, |heel_deg| Slip { heel_deg, ..Slip::default() }),
+        (45.0, |arc_deg| Slip { arc_deg, ..Slip::default() }),
+    ];
+    let until = |i: usize| told.and_then(|trial| trial.until(errors[i].0, errors[i].1)).map(f64::abs);
+    let until = in_turn(errors.len(), until);
     Forgives {
         base: wrong_with_base(job),
         within_de00,
@@ -84,12 +96,11 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
         plan_off: trial.as_ref().map_or(0.0, |trial| trial.off),
         from_m: job.viewing.distance.0,
         stripes_mm: stripes(job).0,
-        distance_mm: [-100.0, 200.0]
-            .map(|end| most(end, &|farther_mm| Slip { farther_mm, ..Slip::default() }).map(f64::abs)),
-        speed: [-0.4, 0.6].map(|end| most(end, &|faster| Slip { faster, ..Slip::default() }).map(f64::abs)),
-        line_mm: most(stripes(job).0.min(80.0), &|line_mm| Slip { line_mm, ..Slip::default() }),
-        heel_deg: most(40.0, &|heel_deg| Slip { heel_deg, ..Slip::default() }),
-        arc_deg: most(45.0, &|arc_deg| Slip { arc_deg, ..Slip::default() }),
+        distance_mm: [until[0], until[1]],
+        speed: [until[2], until[3]],
+        line_mm: until[4],
+        heel_deg: until[5],
+        arc_deg: until[6],
     }
 }
 
@@ -223,7 +234,7 @@ impl Trial {
     }
 
     /// The size up to which an error does not show, of what is tried: the first quarter that shows is halved.
-    fn until(&self, most: f64, of: &dyn Fn(f64) -> Slip) -> Option<f64> {
+    fn until(&self, most: f64, of: fn(f64) -> Slip) -> Option<f64> {
         let shows = |size: f64| self.share(&of(size)) < RIGHT;
         let first = (1..=QUARTERS).find(|quarter| shows(most * f64::from(*quarter) / f64::from(QUARTERS)))?;
         let step = most / f64::from(QUARTERS);

@@ -1,30 +1,29 @@
 //! The search for plans: first all settings with a faultless hand and the straying of a raster reckoned to it, then the
 //! best of them with some hands, by which a few are chosen; what these give is told from hands that had no part in the
-//! choice. Step by step, so that a page stays alive and shows the best so far.
+//! choice. It says which trials come next and takes what they showed, one by one in their order, so that a page stays
+//! alive, shows the best so far, and gets the same advice from any number of workers or cores.
 
-use super::hands::{Hands, film, with_cells};
-use super::settings::{SPEED_STEP, reached, strays};
+use super::hands::Hands;
+use super::settings::reached;
 use super::told::{TELLING, Told, lead, mean, surer};
+use super::trials::{Faultless, Shown, Trial, Trials};
 use super::{Advice, Setting, VERSION, Window, Wishes, amounts};
-use crate::colour::ScreenSpace;
-use crate::field::{Spread, Zone, cells_in, share_within};
 use crate::job::Job;
 use crate::job::inputs::System;
-use crate::maths::erf;
-use crate::rehearsal::{Rehearsal, Wetness, rehearse_film};
-use crate::report::{Difference, Film, Wet, appearance, appearance_of, report_unseen, wet};
-use crate::strokes::{Along, Reach, Sequence};
-use crate::units::Micrometres;
+use crate::maths::in_turn;
+use crate::report::{Difference, Film};
+use crate::strokes::Along;
 use crate::words::clock;
 use serde::{Deserialize, Serialize};
 use serde_json::{Map, Value};
 
-/// Cells with a faultless hand, with the hands that choose, and with those that tell, mm, at least.
-const TRIAL_CELL: f64 = 16.0;
+/// Cells with the hands that choose, and with those that tell, mm, at least.
 const CHOOSING_CELL: f64 = 24.0;
 const TELLING_CELL: f64 = 20.0;
 /// How many settings are tried with how many hands, in rounds: from each the best go on to the next (successive halving).
 const ROUNDS: [(usize, usize); 3] = [(20, 4), (6, 12), (3, 30)];
+/// So many trials at most are run at once.
+const AT_ONCE: usize = 64;
 /// So many of the hands that tell spray on the job's own cells too.
 const FINER: usize = 5;
 /// A quicker or thriftier plan may be worse than the surest by this share of the panel.
@@ -101,23 +100,22 @@ impl Plan {
     }
 }
 
-/// A setting that was tried.
+/// A setting that can be sprayed.
 #[derive(Clone)]
 struct Tried {
-    setting: Setting,
-    uneven: f64,
-    /// The chance that a place is in the window, reckoned.
-    reckoned: f64,
-    spraying_s: f64,
-    total_s: f64,
+    faultless: Faultless,
     /// With hands, once it was.
     shares: Vec<f64>,
 }
 
 impl Tried {
+    fn setting(&self) -> &Setting {
+        &self.faultless.setting
+    }
+
     /// Number of coats and direction: plans that differ in them are told beside each other.
     fn kind(&self) -> (usize, Along) {
-        (self.setting.amounts.len(), self.setting.along)
+        (self.setting().amounts.len(), self.setting().along)
     }
 
     fn share(&self) -> f64 {
@@ -127,7 +125,6 @@ impl Tried {
 
 /// A plan that was chosen, or the job as it stands, and what the hands that tell show of it so far.
 struct Proof {
-    job: Job,
     setting: Option<Setting>,
     /// It was put first though another was surer by the hands that chose.
     usual_first: bool,
@@ -136,12 +133,8 @@ struct Proof {
 
 /// The search.
 pub struct Search {
-    job: Job,
-    coarse: Job,
-    wishes: Wishes,
+    trials: Trials,
     hands: Hands,
-    target: Micrometres,
-    window: (f64, f64),
     waiting: Vec<Setting>,
     count: usize,
     /// Some needed more paint or time than there is; some ran.
@@ -168,28 +161,12 @@ pub struct Search {
 impl Search {
     /// Of a job; none where it has no tinted clear, no coat of it, or a target out of its reach.
     pub fn new(job: &Job, wishes: &Wishes) -> Option<Self> {
-        let tinted = job.tinted()?;
-        job.coats.iter().find(|coat| coat.paint == job.paints[tinted].name)?;
-        let seen = appearance(job, ScreenSpace::Srgb, Micrometres(100.0));
-        let target = seen.target_film();
-        let (low, high) = seen.track().film_window(seen.target(), wishes.within)?;
-        let mut coarse = job.clone();
-        coarse = with_cells(&coarse, TRIAL_CELL);
-        // only the tinted clear's film is judged
-        coarse.coats.retain(|coat| coat.paint == job.paints[tinted].name);
-        for coat in &mut coarse.coats {
-            coat.track = None;
-        }
-        coarse.hand = job.faultless_hand();
-        let waiting = Setting::all(&coarse, wishes, target);
-        let present = Proof { job: coarse.clone(), setting: None, usual_first: false, told: Told::default() };
+        let trials = Trials::new(job, wishes)?;
+        let waiting = Setting::all(&trials.coarse, wishes, trials.target);
+        let present = Proof { setting: None, usual_first: false, told: Told::default() };
         Some(Self {
-            job: job.clone(),
-            coarse,
-            wishes: wishes.clone(),
+            trials,
             hands: Hands::of(job),
-            target,
-            window: (low.0, high.0),
             count: waiting.len(),
             waiting,
             over: false,
@@ -207,30 +184,122 @@ impl Search {
         })
     }
 
-    /// One rehearsal; false when all is done.
+    /// One trial; false when all is done.
     pub fn step(&mut self) -> bool {
-        self.done += 1;
-        if let Some(setting) = self.waiting.pop() {
-            let tried = self.faultless(setting);
-            self.tried.extend(tried);
-            if self.waiting.is_empty() {
-                self.tried.sort_by(|a, b| a.reckoned.total_cmp(&b.reckoned));
-            }
-            return true;
-        }
-        if self.look_wet() {
-            return true;
-        }
-        self.choose() || self.tell()
+        let Some(trial) = self.ready(1).pop() else { return false };
+        let shown = self.trials.run(&trial);
+        self.take(shown);
+        true
     }
 
-    /// One more hand for the settings of this round; false when all rounds are over.
-    fn choose(&mut self) -> bool {
+    /// Some trials at once, on all cores; false when all is done. The advice is the same as step by step.
+    pub fn stride(&mut self) -> bool {
+        let ready = self.ready(AT_ONCE);
+        let shown = in_turn(ready.len(), |i| self.trials.run(&ready[i]));
+        shown.into_iter().for_each(|shown| self.take(shown));
+        !ready.is_empty()
+    }
+
+    /// The trials that come next and wait for no other, in their order, so many at most; none when all is done.
+    pub fn ready(&self, most: usize) -> Vec<Trial> {
+        if !self.waiting.is_empty() {
+            return self.waiting.iter().rev().take(most).cloned().map(Trial::Faultless).collect();
+        }
+        let wet = self.promising().take(most).map(|i| Trial::Wet(self.tried[i].setting().clone()));
+        let wet: Vec<Trial> = wet.collect();
+        if !wet.is_empty() {
+            return wet;
+        }
+        let choosing: Vec<Trial> = self.choosing().take(most).collect();
+        if choosing.is_empty() { self.telling().take(most).collect() } else { choosing }
+    }
+
+    /// Takes what the first of the trials that are ready showed.
+    pub fn take(&mut self, shown: Shown) {
+        self.done += 1;
+        match shown {
+            Shown::Faultless(faultless) => self.take_faultless(faultless),
+            Shown::Wet { setting, moves, edge_lost } => self.take_wet(setting, moves, edge_lost),
+            Shown::Share(share) if self.choosing().next().is_some() => self.take_choosing(share),
+            Shown::Share(share) => self.take_telling(share),
+            Shown::Plan(figures, film, difference) => self.take_plan(figures, film, difference),
+        }
+    }
+
+    fn take_faultless(&mut self, faultless: Option<Faultless>) {
+        self.waiting.pop();
+        let can = faultless.filter(|faultless| self.is_within_wishes(faultless));
+        self.tried.extend(can.map(|faultless| Tried { faultless, shares: Vec::new() }));
+        if self.waiting.is_empty() {
+            self.tried.sort_by(|a, b| a.faultless.reckoned.total_cmp(&b.faultless.reckoned));
+        }
+    }
+
+    /// Whether there is paint and time enough.
+    fn is_within_wishes(&mut self, faultless: &Faultless) -> bool {
+        let mixed = self.mixed(faultless.spraying_s);
+        self.least = (self.least.0.min(mixed), self.least.1.min(faultless.total_s));
+        let wishes = &self.trials.wishes;
+        let too_much = |most: Option<f64>, needed: f64| most.is_some_and(|most| needed > most);
+        let over = too_much(wishes.most_ml, mixed) || too_much(wishes.most_min, faultless.total_s / 60.0);
+        self.over |= over;
+        !over
+    }
+
+    /// What has to be mixed for a time of spraying, mL.
+    fn mixed(&self, spraying_s: f64) -> f64 {
+        let job = &self.trials.job;
+        let reserve = job.tinted().map_or(0.0, |paint| job.paints[paint].reserve.0);
+        job.gun.fluid.0 / 60.0 * spraying_s * (1.0 + reserve)
+    }
+
+    /// The settings to look at wet, by their place among those that were tried: the best of each kind of plan first, then
+    /// the best; as many as may still be needed.
+    fn promising(&self) -> impl Iterator<Item = usize> {
+        let mut looked = self.looked.clone();
+        let mut left: Vec<usize> = (0..self.tried.len()).collect();
+        (self.best.len()..ROUNDS[0].0).map_while(move |_| {
+            let new = left.iter().rposition(|i| !looked.contains(&self.tried[*i].kind()));
+            let next = left.remove(new.or(left.len().checked_sub(1))?);
+            looked.push(self.tried[next].kind());
+            Some(next)
+        })
+    }
+
+    /// What runs or is near it is no plan; what loses its wet edge is one only where nothing keeps it.
+    fn take_wet(&mut self, setting: Setting, moves: bool, edge_lost: f64) {
+        let Some(next) = self.promising().next() else { return };
+        let mut tried = self.tried.remove(next);
+        self.looked.push(tried.kind());
+        tried.faultless.setting = setting;
+        match edge_lost {
+            _ if moves => self.ran = true,
+            lost if lost > 0.0 => self.lost.push(tried),
+            _ => self.best.push(tried),
+        }
+        if self.best.len() >= ROUNDS[0].0 || self.tried.is_empty() {
+            if self.best.is_empty() {
+                self.best.append(&mut self.lost);
+            }
+            self.tried.clear();
+        }
+    }
+
+    /// The hands that this round still lacks.
+    fn choosing(&self) -> impl Iterator<Item = Trial> {
         let hands = ROUNDS.get(self.round).map_or(0, |(_, hands)| *hands);
-        let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < hands) else { return false };
-        let seed = self.hands.choosing().nth(tried.shares.len()).unwrap_or_default();
-        let job = self.wishes.hand.sprays(&with_cells(&tried.setting.of(&self.coarse), CHOOSING_CELL), seed);
-        tried.shares.push(share_within(&film(&job).1, self.window));
+        let cell_mm = self.trials.coarse.panel.cell.0.max(CHOOSING_CELL);
+        self.best.iter().flat_map(move |tried| {
+            let seeds = self.hands.choosing().take(hands).skip(tried.shares.len());
+            seeds.map(move |seed| Trial::Hand { setting: Some(tried.setting().clone()), seed, cell_mm })
+        })
+    }
+
+    fn take_choosing(&mut self, share: f64) {
+        let hands = ROUNDS[self.round].1;
+        if let Some(tried) = self.best.iter_mut().find(|tried| tried.shares.len() < hands) {
+            tried.shares.push(share);
+        }
         if self.best.iter().all(|tried| tried.shares.len() == hands) {
             self.round += 1;
             let chosen = self.chosen();
@@ -239,7 +308,6 @@ impl Search {
                 None => self.prove(chosen),
             }
         }
-        true
     }
 
     /// The chosen are to be told of.
@@ -247,43 +315,49 @@ impl Search {
         let most = self.best.iter().map(Tried::share).fold(0.0, f64::max);
         for (i, one) in chosen.into_iter().enumerate() {
             let usual_first = i == 0 && one.share() < most;
-            let (job, setting) = (one.setting.of(&self.coarse), Some(one.setting));
-            self.proving.push(Proof { job, setting, usual_first, told: Told::default() });
+            let setting = Some(one.faultless.setting);
+            self.proving.push(Proof { setting, usual_first, told: Told::default() });
         }
     }
 
-    /// One more hand for the next plan that is told of; false when all are told.
-    fn tell(&mut self) -> bool {
-        let Some(proof) = self.proving.first_mut() else { return false };
+    /// How many of the hands that tell spray on the job's own cells too.
+    fn finer(&self) -> usize {
+        if self.trials.job.panel.cell.0 < TELLING_CELL { FINER } else { 0 }
+    }
+
+    /// What is still to be told: plan by plan its hands, the first of them on the job's own cells too, and the rest.
+    fn telling(&self) -> impl Iterator<Item = Trial> {
+        let own = self.trials.job.panel.cell.0;
+        self.proving.iter().flat_map(move |proof| {
+            let hand = move |cell_mm: f64| move |seed| Trial::Hand { setting: proof.setting.clone(), seed, cell_mm };
+            let (coarse, finer) = (proof.told.shares.len(), proof.told.finer.len());
+            let shares = self.hands.telling().take(TELLING).skip(coarse).map(hand(own.max(TELLING_CELL)));
+            let finer = self.hands.telling().take(self.finer()).skip(finer).map(hand(own));
+            shares.chain(finer).chain([Trial::Plan(proof.setting.clone())])
+        })
+    }
+
+    fn take_telling(&mut self, share: f64) {
+        let Some(proof) = self.proving.first_mut() else { return };
         let Told { shares, finer } = &mut proof.told;
-        let own = self.job.panel.cell.0;
-        let on = |cell: f64, hand: usize| {
-            let seed = self.hands.telling().nth(hand).unwrap_or_default();
-            let mut job = self.wishes.hand.sprays(&proof.job, seed);
-            job.panel.cell.0 = cell;
-            share_within(&film(&job).1, self.window)
+        if shares.len() < TELLING { shares.push(share) } else { finer.push(share - shares[finer.len()]) }
+    }
+
+    fn take_plan(&mut self, figures: Figures, film: Film, delta_e00: Difference) {
+        let Proof { setting, usual_first, told } = self.proving.remove(0);
+        let figures = Figures {
+            hands: told.shares.len(),
+            in_window: told.mean(),
+            in_window_from_to: told.interval(),
+            in_window_tenth: told.tenth(),
+            ..figures
         };
-        if shares.len() < TELLING {
-            shares.push(on(own.max(TELLING_CELL), shares.len()));
-            return true;
-        }
-        if finer.len() < FINER && own < TELLING_CELL {
-            finer.push(on(own, finer.len()) - shares[finer.len()]);
-            return true;
-        }
-        let proof = self.proving.remove(0);
-        let figures = self.figures(&proof.job, &proof.told);
-        match proof.setting {
-            None => self.present = Some(figures),
-            Some(setting) => {
-                let set = setting.set(&self.job);
-                let (film, delta_e00) = reported(&setting.of(&self.job));
-                let (best_at, text, usual_first) = (Vec::new(), String::new(), proof.usual_first);
-                let plan = Plan { best_at, text, set, film, delta_e00, setting, usual_first, figures };
-                self.plans.push((plan, proof.told.shares));
-            }
-        }
-        true
+        let Some(setting) = setting else {
+            self.present = Some(figures);
+            return;
+        };
+        let (set, best_at, text) = (setting.set(&self.trials.job), Vec::new(), String::new());
+        self.plans.push((Plan { best_at, text, set, film, delta_e00, setting, usual_first, figures }, told.shares));
     }
 
     /// How far it has come, 0..1.
@@ -311,10 +385,10 @@ impl Search {
         let plans = self.named();
         Advice {
             fanlap_advice: VERSION,
-            target_um: self.target.0,
-            window: Window { film_low_um: self.window.0, film_high_um: self.window.1 },
-            within_de00: self.wishes.within,
-            hand: self.wishes.hand,
+            target_um: self.trials.target.0,
+            window: Window { film_low_um: self.trials.window.0, film_high_um: self.trials.window.1 },
+            within_de00: self.trials.wishes.within,
+            hand: self.trials.wishes.hand,
             tried: self.count - self.waiting.len(),
             none_because: self.none_because(),
             present: self.present.clone().unwrap_or_default(),
@@ -326,7 +400,7 @@ impl Search {
 
     /// The job as the surest plan has it; as it stands where there is none.
     pub(super) fn surest(&self) -> Job {
-        self.named().first().map_or_else(|| self.job.clone(), |plan| plan.setting.of(&self.job))
+        self.named().first().map_or_else(|| self.trials.job.clone(), |plan| plan.setting.of(&self.trials.job))
     }
 
     /// Why the search ended without a plan.
@@ -334,9 +408,9 @@ impl Search {
         if !self.plans.is_empty() || !self.proving.is_empty() || !self.waiting.is_empty() || !self.tried.is_empty() {
             return None;
         }
-        let (slow, fast) = self.wishes.speed;
-        let (length, width) = (self.job.panel.length.0, self.job.panel.width.0);
-        let reached = |along| reached(&self.job, &self.wishes, along).is_some();
+        let (slow, fast) = self.trials.wishes.speed;
+        let (length, width) = (self.trials.job.panel.length.0, self.trials.job.panel.width.0);
+        let reached = |along| reached(&self.trials.job, &self.trials.wishes, along).is_some();
         Some(if !reached(Along::Length) && !reached(Along::Width) {
             format!(
                 "Even from both sides this panel needs a reach of {:.0} mm: reach farther, or spray it in parts.",
@@ -354,84 +428,9 @@ impl Search {
             format!(
                 "Nothing from one coat to {:.0} lays {:.0} \u{b5}m with this gun at {slow:.0} to {fast:.0} mm/s: change the fluid \
                  delivery, the distance or the target.",
-                self.wishes.coats, self.target.0
+                self.trials.wishes.coats, self.trials.target.0
             )
         })
-    }
-
-    /// A setting with a faultless hand; the speed is put right where a crown lets the mean be off.
-    fn faultless(&mut self, setting: Setting) -> Option<Tried> {
-        let job = setting.of(&self.coarse);
-        let (rehearsal, mut film) = film(&job);
-        let interior = cells_in(Zone::Interior, &job.panel, job.gun.fan_width, rehearsal.patch());
-        let spread = Spread::over(&film, &interior);
-        let speed = setting.speed_mm_per_s * spread.mean().0 / self.target.0;
-        let speed = (speed / SPEED_STEP).round() * SPEED_STEP;
-        if !setting.can(speed, &self.wishes) {
-            return None;
-        }
-        // the film goes as one over the speed, and so does the time
-        let by = setting.speed_mm_per_s / speed;
-        let spraying_s = rehearsal.spraying().0 * by;
-        let total_s = rehearsal.total().0 - rehearsal.spraying().0 + spraying_s;
-        let mixed = self.mixed(spraying_s);
-        self.least = (self.least.0.min(mixed), self.least.1.min(total_s));
-        let too_much = |most: Option<f64>, needed: f64| most.is_some_and(|most| needed > most);
-        if too_much(self.wishes.most_ml, mixed) || too_much(self.wishes.most_min, total_s / 60.0) {
-            self.over = true;
-            return None;
-        }
-        film.iter_mut().for_each(|film| *film *= by);
-        let sd = strays(&self.coarse, &setting, &self.wishes.hand);
-        let chance = |film: &f64| {
-            let s = std::f64::consts::SQRT_2 * (sd * film).max(1e-9);
-            0.5 * (erf((self.window.1 - film) / s) - erf((self.window.0 - film) / s))
-        };
-        let reckoned = film.iter().map(chance).sum::<f64>() / film.len().max(1) as f64;
-        Some(Tried {
-            uneven: uneven(&spread),
-            reckoned,
-            spraying_s,
-            total_s,
-            setting: Setting { speed_mm_per_s: speed, ..setting },
-            shares: Vec::new(),
-        })
-    }
-
-    /// What has to be mixed for a time of spraying, mL.
-    fn mixed(&self, spraying_s: f64) -> f64 {
-        let reserve = self.job.tinted().map_or(0.0, |paint| self.job.paints[paint].reserve.0);
-        self.job.gun.fluid.0 / 60.0 * spraying_s * (1.0 + reserve)
-    }
-
-    /// Looks at the next promising setting wet, the best of each kind of plan first: what runs or is near it is none; what
-    /// loses its wet edge is sprayed straight across, and is a plan only where nothing keeps it. False when enough are found.
-    fn look_wet(&mut self) -> bool {
-        if self.best.len() >= ROUNDS[0].0 || self.tried.is_empty() {
-            if self.best.is_empty() {
-                self.best.append(&mut self.lost);
-            }
-            self.tried.clear();
-            return false;
-        }
-        let next = self.tried.iter().rposition(|tried| !self.looked.contains(&tried.kind()));
-        let mut tried = self.tried.remove(next.unwrap_or(self.tried.len() - 1));
-        self.looked.push(tried.kind());
-        let mut wet = self.wet(&tried.setting);
-        if wet.edge_lost > 0.0 && tried.setting.reach == Reach::BothSides {
-            tried.setting.sequence = Sequence::StraightAcross;
-            wet = self.wet(&tried.setting);
-        }
-        match wet {
-            wet if wet.runs + wet.near_limit > 0 => self.ran = true,
-            wet if wet.edge_lost > 0.0 => self.lost.push(tried),
-            _ => self.best.push(tried),
-        }
-        true
-    }
-
-    fn wet(&self, setting: &Setting) -> Wet {
-        wet_of(&film(&setting.of(&self.coarse)).0)
     }
 
     /// The surest of those that were tried with hands, and what is quicker, thriftier or evener and hardly worse. Where
@@ -440,18 +439,18 @@ impl Search {
         let by_share = |a: &&Tried, b: &&Tried| a.share().total_cmp(&b.share());
         let Some(surest) = self.best.iter().max_by(by_share) else { return Vec::new() };
         let alike = self.best.iter().filter(|tried| !surer(&surest.shares, &tried.shares));
-        let usual = alike.filter(|tried| tried.setting.is_usual(&self.job)).max_by(by_share);
+        let usual = alike.filter(|tried| tried.setting().is_usual(&self.trials.job)).max_by(by_share);
         let near = || self.best.iter().filter(|tried| tried.share() >= surest.share() - WORSE);
         let least = |of: &dyn Fn(&Tried) -> f64| near().min_by(|a, b| of(a).total_cmp(&of(b)));
         let candidates = [
             Some(usual.unwrap_or(surest)),
-            least(&|tried| tried.total_s),
-            least(&|tried| tried.spraying_s),
-            least(&|tried| tried.uneven),
+            least(&|tried| tried.faultless.total_s),
+            least(&|tried| tried.faultless.spraying_s),
+            least(&|tried| tried.faultless.uneven),
         ];
         let mut taken: Vec<Tried> = Vec::new();
         for tried in candidates.into_iter().flatten() {
-            if !taken.iter().any(|one| one.setting == tried.setting) {
+            if !taken.iter().any(|one| one.setting() == tried.setting()) {
                 taken.push(tried.clone());
             }
         }
@@ -462,32 +461,7 @@ impl Search {
     fn keep(&mut self, count: usize, chosen: &[Tried]) {
         self.best.sort_by(|a, b| b.share().total_cmp(&a.share()));
         let rest = self.best.split_off(count.min(self.best.len()));
-        self.best.extend(rest.into_iter().filter(|tried| chosen.iter().any(|one| one.setting == tried.setting)));
-    }
-
-    fn figures(&self, job: &Job, told: &Told) -> Figures {
-        let mut rehearsal = film(job).0;
-        while rehearsal.follow_next() {}
-        let wet = wet_of(&rehearsal);
-        let mut own = job.clone();
-        own.panel.cell = self.job.panel.cell;
-        let (as_meant, film) = film(&own);
-        let spread = Spread::over(&film, &cells_in(Zone::Interior, &own.panel, own.gun.fan_width, as_meant.patch()));
-        Figures {
-            hands: told.shares.len(),
-            in_window: told.mean(),
-            in_window_from_to: told.interval(),
-            in_window_tenth: told.tenth(),
-            in_window_faultless: share_within(&film, self.window),
-            unevenness_faultless: uneven(&spread),
-            mean_um: spread.mean().0,
-            spraying_s: rehearsal.spraying().0,
-            total_s: rehearsal.total().0,
-            sprayed_ml: sprayed(&rehearsal),
-            passes: rehearsal.passes().len(),
-            runs: wet.runs,
-            edge_lost: wet.edge_lost,
-        }
+        self.best.extend(rest.into_iter().filter(|tried| chosen.iter().any(|one| one.setting() == tried.setting())));
     }
 
     /// The plans by what they are best at, the one chosen for the surest first, unless another lies above it without doubt;
@@ -501,8 +475,8 @@ impl Search {
         let most = plans.iter().map(|plan| plan.figures.in_window).fold(0.0, f64::max);
         for (i, plan) in plans.iter_mut().enumerate() {
             let above = plan.usual_first || plan.figures.in_window < most;
-            plan.usual_first = i == 0 && first == 0 && above && plan.setting.is_usual(&self.job);
-            plan.text = plan.words(&self.job, System::Metric);
+            plan.usual_first = i == 0 && first == 0 && above && plan.setting.is_usual(&self.trials.job);
+            plan.text = plan.words(&self.trials.job, System::Metric);
         }
         plans[first].best_at.push("surest".to_string());
         let mut best = |name: &'static str, of: &dyn Fn(&Figures) -> f64| {
@@ -520,26 +494,4 @@ impl Search {
         plans.insert(0, surest);
         plans
     }
-}
-
-/// The wet film of the tinted clear.
-fn wet_of(rehearsal: &Rehearsal) -> Wet {
-    let job = rehearsal.job();
-    job.tinted().map(|paint| wet(job, &Wetness::of(rehearsal), paint)).unwrap_or_default()
-}
-
-/// The tinted clear's film and colour as a report of the job has them.
-fn reported(job: &Job) -> (Film, Difference) {
-    let rehearsal = rehearse_film(job);
-    let report = report_unseen(&rehearsal, &appearance_of(&rehearsal));
-    let film = job.tinted().and_then(|paint| report.film.get(&job.paints[paint].name)).copied();
-    (film.unwrap_or_default(), report.colour.delta_e00)
-}
-
-fn uneven(spread: &Spread) -> f64 {
-    spread.sd_um / spread.mean_um.max(1e-9)
-}
-
-fn sprayed(rehearsal: &Rehearsal) -> f64 {
-    rehearsal.accounts().iter().map(|account| account.sprayed.0).sum()
 }

@@ -145,11 +145,11 @@ impl Files {
     }
 }
 
-const SAVE_AS_UTF8: &str =
+pub const SAVE_AS_UTF8: &str =
     "Save it as UTF-8: in an editor \"Save as\" with the encoding UTF-8, in a spreadsheet as \"CSV UTF-8\".";
 
 /// A text in UTF-8, without its byte order mark; what else it is.
-fn decoded(bytes: Vec<u8>) -> Result<String, String> {
+pub fn decoded(bytes: Vec<u8>) -> Result<String, String> {
     let wide = |mark: &[u8]| bytes.starts_with(mark);
     // the mark of UTF-32 begins like that of UTF-16
     if wide(&[0xff, 0xfe, 0, 0]) || wide(&[0, 0, 0xfe, 0xff]) {

@@ -2,6 +2,7 @@
 //! and the core; knows no physics.
 
 mod advise;
+mod batch;
 mod build;
 mod cards;
 mod files;
@@ -66,7 +67,7 @@ struct Over {
 enum Command {
     /// Rehearse a job file; without --out print the report and write nothing
     Rehearse {
-        /// The job file (JSON)
+        /// The job file (JSON); - reads a job a line from standard input and prints a report a line
         job: PathBuf,
         /// Folder for film-<paint>.csv, report.json, film.png and paint.png
         #[arg(long)]
@@ -206,6 +207,7 @@ fn main() -> ExitCode {
 
 fn run(command: Command) -> anyhow::Result<()> {
     match command {
+        Command::Rehearse { job, out, .. } if job.as_os_str() == "-" => batch::rehearse_lines(out.as_deref()),
         Command::Rehearse { job, out, over } => rehearse::rehearse(&over.files(), &job, out.as_deref()),
         Command::Check { job } => rehearse::check(&Files::new(false), &job),
         Command::Cards { job, out, over, choose } => cards::cards(&over.files(), &job, out.as_deref(), choose),

@@ -1,6 +1,7 @@
 //! The command line, run as a person runs it: exit statuses, messages, the files it writes and what is in them.
 //! Compares with the library; does not judge the film.
 
+mod batch;
 #[path = "../data/jobs/mod.rs"]
 mod data;
 mod grades;
@@ -20,9 +21,9 @@ use fanlap::rehearsal::{Rehearsal, rehearse};
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::fs;
-use std::io::Read;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
+use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
 
@@ -33,17 +34,30 @@ struct Run {
     err: String,
 }
 
-/// Runs the command line in a folder; complains when it is not done after two minutes.
-fn run(folder: &Path, arguments: &[&str]) -> Run {
-    let mut child = Command::new(env!("CARGO_BIN_EXE_fanlap"))
+/// Starts the command line in a folder, all its ends in our hands.
+fn start(folder: &Path, arguments: &[&str]) -> Child {
+    Command::new(env!("CARGO_BIN_EXE_fanlap"))
         .args(arguments)
         .current_dir(folder)
-        .stdin(Stdio::null())
+        .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
-        .unwrap();
+        .unwrap()
+}
+
+/// Runs the command line in a folder; complains when it is not done after two minutes.
+fn run(folder: &Path, arguments: &[&str]) -> Run {
+    run_with(folder, arguments, Vec::new())
+}
+
+/// The same with something on its standard input.
+fn run_with(folder: &Path, arguments: &[&str], input: Vec<u8>) -> Run {
+    let mut child = start(folder, arguments);
+    let mut stdin = child.stdin.take().unwrap();
     let (mut stdout, mut stderr) = (child.stdout.take().unwrap(), child.stderr.take().unwrap());
+    // a command that does not read its input closes it
+    let writer = std::thread::spawn(move || drop(stdin.write_all(&input)));
     let text = |from: &mut dyn Read| {
         let mut text = String::new();
         from.read_to_string(&mut text).map(|_| text).unwrap()
@@ -61,6 +75,7 @@ fn run(folder: &Path, arguments: &[&str]) -> Run {
             None => std::thread::sleep(Duration::from_millis(5)),
         }
     };
+    writer.join().unwrap();
     Run { status: status.code().expect("ended by itself"), out: reader.join().unwrap(), err: errors.join().unwrap() }
 }
 

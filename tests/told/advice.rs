@@ -2,7 +2,8 @@
 //! that the search has not seen, promises that are told from hands of their own, which plan comes first, what a colour forgives against closed forms, and amounts against handbook figures.
 
 use fanlap::advice::{
-    Figures, Hands, Setting, TELLING, Wishes, advise, amounts, evenest_overlaps, forgives, ripple, shares, spreading,
+    Figures, Hands, Search, Setting, Shown, TELLING, Trial, Trials, Wishes, advise, amounts, evenest_overlaps,
+    forgives, ripple, shares, spreading,
 };
 use fanlap::job::{Files, Job};
 use fanlap::rehearsal::rehearse;
@@ -195,6 +196,38 @@ fn figures_on_coarse_cells_are_put_right_for_the_jobs_own() {
     near("by five hands", told.in_window, mean(&of(&coarse, TELLING)) + five, 1e-12);
     // what five hands leave unknown of it: a few thousandths
     near("on the job's own cells", told.in_window, mean(&own), 0.006);
+}
+
+#[test]
+fn trials_run_elsewhere_and_in_any_number_at_once_give_the_same_advice() {
+    let job = job("\"length_mm\": 600, \"width_mm\": 400, \"cell_mm\": 15", "");
+    let wishes = Wishes::of(&job);
+    let trials = Trials::new(&job, &wishes).unwrap();
+    // as a trial crosses to a worker, and what it showed back
+    let elsewhere = |trial: &Trial| {
+        let trial: Trial = serde_json::from_str(&serde_json::to_string(trial).unwrap()).unwrap();
+        let shown: Shown = serde_json::from_str(&serde_json::to_string(&trials.run(&trial)).unwrap()).unwrap();
+        shown
+    };
+    let advised = |at_once: usize| {
+        let mut search = Search::new(&job, &wishes).unwrap();
+        loop {
+            let ready = search.ready(at_once);
+            if ready.is_empty() {
+                return search.advice();
+            }
+            assert_eq!(search.ready(1), ready[..1]);
+            let shown: Vec<Shown> = ready.iter().map(elsewhere).collect();
+            shown.into_iter().for_each(|shown| search.take(shown));
+        }
+    };
+    let mut stepped = Search::new(&job, &wishes).unwrap();
+    while stepped.step() {}
+    assert_eq!(advised(1), stepped.advice());
+    assert_eq!(advised(7), stepped.advice());
+    assert_eq!(advised(1000), stepped.advice());
+    let strides = fanlap::advice::Advice { forgives: None, ..advise(&job, &wishes).unwrap() };
+    assert_eq!(strides, stepped.advice());
 }
 
 #[test]

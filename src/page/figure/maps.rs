@@ -1,12 +1,12 @@
 //! The maps of film and difference: their contour lines with figures, and their labelled scale. Draws; the map itself
 //! is the picture.
 
-use crate::figure::layout::Room;
-use crate::figure::pen::{Align, INK, Pen};
-use crate::figure::shown::Shown;
-use crate::figure::stage::{change_top, changes, present};
+use crate::figure::film::{change_top, changes, present};
+use crate::parts::dom;
+use crate::parts::layout::Room;
+use crate::parts::pen::{Align, INK, Pen};
+use crate::parts::shown::Shown;
 use crate::shell::app::{App, View};
-use crate::shell::dom;
 use fanlap::colour::maps;
 use fanlap::eye::Films;
 use fanlap::field::contours;
@@ -19,10 +19,10 @@ use std::borrow::Cow;
 /// Contour lines with their figures, which follow the film that is drawn.
 pub fn contours_of(app: &App, pen: &Pen) {
     let layout = &app.layout;
-    match &app.held {
+    match &*app.held {
         Some(held) if held.change => {}
         Some(held) => {
-            let middle = layout.left + held.divider * layout.width;
+            let middle = layout.left + *app.divider * layout.width;
             let part = |from: f64, until: f64, shown: &Shown, film: &[f64]| {
                 pen.on.save();
                 pen.path([(from, layout.top), (until, layout.top), (until, layout.bottom()), (from, layout.bottom())]);
@@ -39,7 +39,7 @@ pub fn contours_of(app: &App, pen: &Pen) {
 
 /// The contours of one film between two sides of the panel.
 fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64)) {
-    let (patch, values) = match (app.view, &shown.sight) {
+    let (patch, values) = match (*app.view, &shown.sight) {
         (View::Seen, None) => return,
         (View::Seen, Some(sight)) => (&sight.patch, Cow::Borrowed(&sight.times[..])),
         (View::Difference, _) => {
@@ -53,12 +53,12 @@ fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64))
     };
     let highest = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let lowest = values.iter().copied().fold(f64::INFINITY, f64::min);
-    let few = if app.ended() || app.view == View::Seen { 3.0 } else { 6.0 }
+    let few = if app.ended() || *app.view == View::Seen { 3.0 } else { 6.0 }
         * if app.layout.room == Room::Narrow { 0.4 } else { 1.0 };
     let step = contour_step(app, (highest - lowest) / few);
     let coarse = (8.0 / patch.cell.x).round().max(1.0) as usize;
     let mut taken: Vec<(f64, f64)> = Vec::new();
-    if app.view == View::Seen {
+    if *app.view == View::Seen {
         // where the eye begins to see: before the others, so that its figures find their places
         one_contour(app, pen, (patch, &values), (1.0, coarse), sides, &mut taken);
     }
@@ -66,7 +66,7 @@ fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64))
     for level in (first..=(highest / step).floor() as i64).take(40) {
         let level = level as f64 * step;
         // there is no contour of no film, and on the zero of a difference the two sides meet: the map shows it
-        let threshold = app.view == View::Seen && level == 1.0;
+        let threshold = *app.view == View::Seen && level == 1.0;
         if level.abs() < 1e-9 || threshold {
             continue;
         }
@@ -76,7 +76,7 @@ fn of_film(app: &App, pen: &Pen, shown: &Shown, film: &[f64], sides: (f64, f64))
 
 /// Distance of contours: 1, 2, 4, 5, 10, 20 ... of the unit shown, at least `least`.
 fn contour_step(app: &App, least: f64) -> f64 {
-    let unit = match (app.view, app.system) {
+    let unit = match (*app.view, *app.system) {
         (View::Film, System::Us) => 25.4 / 10.0,
         _ => 1.0,
     };
@@ -95,9 +95,9 @@ fn one_contour(
     let layout = &app.layout;
     let segments = contours(patch, values, level, coarse);
     let (low, high) = ends(app);
-    let threshold = app.view == View::Seen && level == 1.0;
-    let dark_ground = app.view != View::Difference && level - low < 0.45 * (high - low);
-    let strong = app.view == View::Difference && level.abs() > 0.45 * app.scales.difference;
+    let threshold = *app.view == View::Seen && level == 1.0;
+    let dark_ground = *app.view != View::Difference && level - low < 0.45 * (high - low);
+    let strong = *app.view == View::Difference && level.abs() > 0.45 * app.scales.difference;
     let colour = if dark_ground || strong { "#ffffff" } else { INK };
     pen.colour(colour).width(if threshold { 2.0 } else { 1.0 }).dash(if level < 0.0 { &[3.0, 2.0] } else { &[] });
     pen.on.begin_path();
@@ -108,7 +108,7 @@ fn one_contour(
     }
     pen.on.stroke();
     pen.dash(&[]);
-    let text = match (app.view, app.system) {
+    let text = match (*app.view, *app.system) {
         (View::Film, System::Us) => digits_of(level / 25.4, 1),
         _ if threshold => "1 just seen".to_string(),
         _ => digits_of(level.abs(), 1),
@@ -116,7 +116,7 @@ fn one_contour(
     // figures near two places across the panel, not on each other
     for share in [0.3, 0.62] {
         let wanted = (from + (until - from) * share, layout.top + layout.height * (1.1 - share));
-        let apart = if app.view == View::Seen { 70.0 } else { 44.0 };
+        let apart = if *app.view == View::Seen { 70.0 } else { 44.0 };
         let clear = |x: f64, y: f64| taken.iter().all(|(tx, ty)| (tx - x).abs() > apart || (ty - y).abs() > 18.0);
         let free = segments.iter().map(|[a, _]| layout.on_stage(*a)).filter(|(x, y)| {
             let inside = *x > from + 16.0 && *x < until - 16.0;
@@ -143,7 +143,7 @@ fn figure(pen: &Pen, text: &str, (x, y): (f64, f64), (colour, halo): (&str, &str
 
 /// The map's own colour at a level.
 fn ground_colour(app: &App, level: f64) -> String {
-    let [r, g, b] = match app.view {
+    let [r, g, b] = match *app.view {
         View::Difference => maps::under_over(level / app.scales.difference),
         _ => {
             let (low, high) = ends(app);
@@ -155,18 +155,18 @@ fn ground_colour(app: &App, level: f64) -> String {
 
 /// Ends of a map of amounts.
 fn ends(app: &App) -> (f64, f64) {
-    if app.view == View::Seen { (0.0, app.scales.times) } else { app.film_ends() }
+    if *app.view == View::Seen { (0.0, app.scales.times) } else { app.film_ends() }
 }
 
 /// What is said over a map on which the eye sees nothing.
 pub fn nothing_seen(app: &App) -> String {
-    let from = shown_in_words(Unit::Metre, app.job.viewing.distance.0, app.system);
+    let from = shown_in_words(Unit::Metre, app.job.viewing.distance.0, *app.system);
     format!("Nothing {} would see from {from}.", eye(&app.job.viewing.eye))
 }
 
 /// The labelled scale of a map.
 pub fn scale_bar(app: &App) {
-    if app.view == View::Paint && app.held.as_ref().is_none_or(|held| !held.change) {
+    if *app.view == View::Paint && app.held.as_ref().is_none_or(|held| !held.change) {
         return;
     }
     let canvas = dom::canvas("scale-bar");
@@ -177,18 +177,18 @@ pub fn scale_bar(app: &App) {
     let changing = app.held.as_ref().filter(|held| held.change);
     let (title, top, signed) = if changing.is_some() {
         ("Change of film", changing.map_or(1.0, |held| change_top(&changes(app, held))), true)
-    } else if app.view == View::Film {
+    } else if *app.view == View::Film {
         ("Film", app.film_ends().1, false)
-    } else if app.view == View::Seen {
+    } else if *app.view == View::Seen {
         ("Times the threshold", app.scales.times, false)
     } else {
         ("Difference", app.scales.difference, true)
     };
     let low = if signed { -top } else { ends(app).0 };
-    let film = changing.is_some() || app.view == View::Film;
-    let seen = changing.is_none() && app.view == View::Seen;
+    let film = changing.is_some() || *app.view == View::Film;
+    let seen = changing.is_none() && *app.view == View::Seen;
     let (unit, factor, digits) = if film {
-        Unit::Micrometre.shown(app.system)
+        Unit::Micrometre.shown(*app.system)
     } else if seen {
         ("\u{d7}", 1.0, 1)
     } else {

@@ -1,16 +1,17 @@
 //! The section: film and colour difference along the section line, on the panel's own ruler, so that a stripe and its
 //! crest lie on one horizontal line. Draws; computes nothing but the cut.
 
-use crate::figure::layout::{Lane, Layout};
-use crate::figure::pen::{Align, BAND, INK, PLOT, Pen};
-use crate::figure::shown::Shown;
+use crate::parts::dom;
+use crate::parts::layout::{Lane, Layout};
+use crate::parts::pen::{Align, BAND, INK, PLOT, Pen};
+use crate::parts::shown::Shown;
 use crate::shell::app::App;
-use crate::shell::dom;
+use crate::shell::run::with;
 use fanlap::field::film_at;
 use fanlap::job::inputs::Unit;
+use fanlap::maths::sort;
 use fanlap::panel::Patch;
 
-use fanlap::maths::sort;
 use fanlap::words::{digits_of, shown};
 use glam::DVec2;
 
@@ -18,9 +19,9 @@ use glam::DVec2;
 pub fn cut(app: &App, patch: &Patch, film: &[f64]) -> Vec<(f64, f64)> {
     let most = app.job.panel.area().most;
     let places: Vec<DVec2> = if app.turned() {
-        (0..patch.columns).map(|column| DVec2::new(patch.centre(column, 0).x.min(most.x), app.section)).collect()
+        (0..patch.columns).map(|column| DVec2::new(patch.centre(column, 0).x.min(most.x), *app.section)).collect()
     } else {
-        (0..patch.rows).map(|row| DVec2::new(app.section, patch.centre(0, row).y.min(most.y))).collect()
+        (0..patch.rows).map(|row| DVec2::new(*app.section, patch.centre(0, row).y.min(most.y))).collect()
     };
     let along = |place: DVec2| if app.turned() { place.x } else { place.y };
     places.into_iter().map(|place| (along(place), film_at(patch, film, place).0)).collect()
@@ -28,7 +29,7 @@ pub fn cut(app: &App, patch: &Patch, film: &[f64]) -> Vec<(f64, f64)> {
 
 /// The place on the plan of a place along the section line.
 pub fn place_of(app: &App, along: f64) -> DVec2 {
-    if app.turned() { DVec2::new(along, app.section) } else { DVec2::new(app.section, along) }
+    if app.turned() { DVec2::new(along, *app.section) } else { DVec2::new(*app.section, along) }
 }
 
 /// From which edge the section line is measured.
@@ -38,12 +39,12 @@ pub fn from_edge(app: &App) -> &'static str {
 
 /// The films that pass for the target, um.
 fn window(app: &App) -> Option<(f64, f64)> {
-    app.shown.forgiven(app.within)?.window_um.map(|[low, high]| (low, high))
+    app.shown.forgiven(*app.within)?.window_um.map(|[low, high]| (low, high))
 }
 
 /// Those between which stripes are not seen from the job's distance, um.
 fn unseen(app: &App) -> Option<(f64, f64)> {
-    let (seen, target) = (app.shown.forgiven(app.within)?.seen_um?, app.shown.appearance.target_film().0);
+    let (seen, target) = (app.shown.forgiven(*app.within)?.seen_um?, app.shown.appearance.target_film().0);
     Some((target - seen, target + seen))
 }
 
@@ -51,7 +52,7 @@ fn unseen(app: &App) -> Option<(f64, f64)> {
 /// finished films go for nine tenths of the section.
 fn ends(app: &App) -> (f64, f64) {
     let target = app.shown.appearance.target_film().0;
-    let Some((low, high)) = window(app).filter(|_| app.near) else { return (0.0, app.scales.film.0) };
+    let Some((low, high)) = window(app).filter(|_| *app.near) else { return (0.0, app.scales.film.0) };
     let beside = WINDOWS_BESIDE * (target - low).max(high - target);
     let mut ends = (target - beside, target + beside);
     for shown in std::iter::once(&app.shown).chain(app.held.as_ref().map(|held| &held.shown)) {
@@ -69,10 +70,16 @@ fn ends(app: &App) -> (f64, f64) {
 /// So many times its own half is the window's half seen on either side of the target.
 const WINDOWS_BESIDE: f64 = 4.0;
 
+/// Listens to the buttons.
+pub fn listen() {
+    for id in NEAR {
+        dom::on(&dom::by_id(id), "click", |_| with(near));
+    }
+}
+
 /// Brings the target near, or the whole film back.
-pub fn near(app: &mut App) {
-    app.near = !app.near;
-    app.stale.drawing = true;
+fn near(app: &mut App) {
+    *app.near = !*app.near;
 }
 
 /// The button on the stage, and the phone's.
@@ -88,7 +95,7 @@ fn place_button(app: &App, layout: &Layout) {
     };
     let [beside, below] = NEAR.map(dom::by_id);
     for button in [&beside, &below] {
-        dom::set(button, "aria-pressed", if app.near { "true" } else { "false" });
+        dom::set(button, "aria-pressed", if *app.near { "true" } else { "false" });
     }
     beside.set_hidden(!known || corner.is_none());
     below.set_hidden(!known);
@@ -101,14 +108,14 @@ fn place_button(app: &App, layout: &Layout) {
 
 /// Both bands in words.
 fn words(app: &App) -> String {
-    let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
+    let (symbol, factor, digits) = Unit::Micrometre.shown(*app.system);
     let um = |value: f64| digits_of(value * factor, digits);
     let Some((low, high)) = window(app) else { return String::new() };
     let target = app.shown.appearance.target_film().0;
-    let from = shown(Unit::Metre, app.job.viewing.distance.0, app.system);
+    let from = shown(Unit::Metre, app.job.viewing.distance.0, *app.system);
     let seen = unseen(app)
         .map_or(String::new(), |(_, high)| format!("; stripes seen from {from} beyond \u{b1} {}", um(high - target)));
-    let within = digits_of(app.within, 1);
+    let within = digits_of(*app.within, 1);
     format!("target {}, {} to {} {symbol} within {within} \u{394}E{seen}", um(target), um(low), um(high))
 }
 
@@ -140,7 +147,7 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     let patch = app.shown.rehearsal.patch();
     let ends = ends(app);
     let x = |film: f64| lane.left + ((film - ends.0) / (ends.1 - ends.0)).clamp(0.0, 1.02) * lane.width;
-    let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
+    let (symbol, factor, _) = Unit::Micrometre.shown(*app.system);
     ground(pen, layout, lane);
     title(pen, layout, lane, "Film", symbol);
     let mut target_words = None;
@@ -161,10 +168,10 @@ fn film(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
         return;
     }
     let row = |(y, film): (f64, f64)| (x(film), layout.y(y));
-    let now = cut(app, patch, crate::figure::stage::present(app));
+    let now = cut(app, patch, crate::figure::film::present(app));
     let finished = cut(app, patch, &app.shown.finished);
     let at = layout.bottom() - 8.0;
-    if let Some(held) = &app.held {
+    if let Some(held) = &*app.held {
         let then = cut(app, held.shown.rehearsal.patch(), &held.shown.finished);
         pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).line(then.into_iter().map(row)).dash(&[]);
         upright(pen, "dashed: held; solid: now", lane.left + pen.small + 2.0, at, Align::Left);
@@ -208,7 +215,7 @@ fn difference(pen: &Pen, app: &App, layout: &Layout, lane: Lane) {
     ]);
     pen.on.clip();
     if app.ended() || app.held.is_some() {
-        if let Some(held) = &app.held {
+        if let Some(held) = &*app.held {
             pen.width(1.0).dash(&[3.0, 2.0]).line(curve(&held.shown)).dash(&[]);
         }
         pen.width(1.8).line(finished).width(1.0);
@@ -248,7 +255,7 @@ fn inner(pen: &Pen, (left, top, width, height): (f64, f64, f64, f64)) {
 /// Figures below a graph, as many as there is room for.
 fn figures(pen: &Pen, layout: &Layout, lane: Lane, (from, to): (f64, f64), about: f64) {
     let about = if lane.width < 90.0 && about > 3.0 { 2.0 } else { about };
-    for mark in crate::figure::layout::even_marks(from, to, about) {
+    for mark in crate::parts::layout::even_marks(from, to, about) {
         let x = lane.left + (mark - from) / (to - from) * lane.width;
         pen.colour(INK).down(x, layout.bottom() + 6.0, layout.bottom() + 11.0);
         if mark > from && x < lane.left + lane.width - 2.0 {
@@ -278,7 +285,7 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
     let length = if app.turned() { app.job.panel.length.0 } else { app.job.panel.width.0 };
     let y = |film: f64| bottom - (bottom - top) * ((film - ends.0) / (ends.1 - ends.0)).clamp(0.0, 1.0);
     let place = |(along, film): (f64, f64)| (left + (right - left) * along / length, y(film));
-    let (symbol, factor, _) = Unit::Micrometre.shown(app.system);
+    let (symbol, factor, _) = Unit::Micrometre.shown(*app.system);
     pen.dash(&[]).colour(PLOT).block(left, top, right - left, bottom - top);
     if let Some((low, high)) = window(app) {
         pen.colour(BAND).block(left, y(high), right - left, y(low) - y(high));
@@ -288,18 +295,18 @@ fn lying(pen: &Pen, app: &App, (left, right): (f64, f64), (top, bottom): (f64, f
         }
     }
     pen.colour(INK).width(1.0).across(bottom, left, right).down(left, top, bottom);
-    for mark in crate::figure::layout::even_marks(ends.0 * factor, ends.1 * factor, 3.0) {
+    for mark in crate::parts::layout::even_marks(ends.0 * factor, ends.1 * factor, 3.0) {
         let y = y(mark / factor);
         pen.across(y, left - 4.0, left).text(&digits_of(mark, 2), left - 7.0, y + 4.0, Align::Right);
     }
     let patch = app.shown.rehearsal.patch();
-    let (dashed, dashes) = match &app.held {
+    let (dashed, dashes) = match &*app.held {
         Some(held) => (cut(app, held.shown.rehearsal.patch(), &held.shown.finished), "held"),
         None => (cut(app, patch, &app.shown.finished), "finished"),
     };
     if !app.job.coats.is_empty() {
         pen.width(1.0).dash(&[3.0, 2.0]).line(dashed.into_iter().map(place)).dash(&[]);
-        pen.width(1.8).line(cut(app, patch, crate::figure::stage::present(app)).into_iter().map(place)).width(1.0);
+        pen.width(1.8).line(cut(app, patch, crate::figure::film::present(app)).into_iter().map(place)).width(1.0);
     }
     let ends = if app.turned() { "left edge to right edge" } else { "near edge to far edge" };
     let dashed = if app.held.is_none() && app.ended() { String::new() } else { format!("; dashed: {dashes}") };

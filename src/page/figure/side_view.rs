@@ -1,9 +1,9 @@
 //! The side view above the controls: gun, fan and the next line's fan to one scale, with distance and fan width
 //! dimensioned, the overlap as the darker wedge, and below it the film the two lines lay. Follows every slider.
 
-use crate::figure::pen::{Align, Pen};
+use crate::parts::dom;
+use crate::parts::pen::{Align, Pen};
 use crate::shell::app::App;
-use crate::shell::dom;
 use fanlap::job::inputs::Unit;
 use fanlap::maths::pow;
 use fanlap::words::{shown, shown_fine};
@@ -40,15 +40,16 @@ pub fn draw(app: &App) {
     distance_mark(&pen, app, (distance, top, floor), &quiet);
     let (base, tall) = (canvas.height - 1.6 * pen.small - 2.0, 0.9 * pen.small + 6.0);
     profile(&pen, app, (first, second, half), (base, tall), (&quiet, &accent));
-    let words = shown_fine(spacing, app.system);
+    let words = shown_fine(spacing, *app.system);
     pen.colour(&quiet).text("next line", canvas.width - 4.0, pen.small + 2.0, Align::Right);
     pen.text(&format!("{words} on"), canvas.width - 4.0, 2.5 * pen.small + 2.0, Align::Right);
     width_mark(&pen, app, (first - half, first + half), (canvas.height - 2.0, fan), &quiet);
-    let overlap = shown(Unit::Percent, coat.overlap.0, app.system);
-    let distance = shown(Unit::Millimetre, distance, app.system);
-    let fan = shown(Unit::Millimetre, fan, app.system);
+    let overlap = shown(Unit::Percent, coat.overlap.0, *app.system);
+    let distance = shown(Unit::Millimetre, distance, *app.system);
+    let fan = shown(Unit::Millimetre, fan, *app.system);
     let alt = format!(
-        "The gun {distance} from the panel, its fan {fan} wide there; the next line {words} on, which is {overlap} overlap."
+        "The gun {distance} from the panel, its fan {fan} wide there; the next line {words} on, which is \
+         {overlap} overlap."
     );
     dom::set(&dom::by_id("side-view"), "aria-label", &alt);
 }
@@ -69,12 +70,12 @@ fn gun_from_the_side(pen: &Pen, x: f64, nozzle: f64, colour: &str, strength: f64
 fn distance_mark(pen: &Pen, app: &App, (distance, top, floor): (f64, f64, f64), colour: &str) {
     let x = 8.0;
     pen.colour(colour).down(x, top, floor).across(top, x - 4.0, x + 5.0).across(floor, x - 4.0, x + 5.0);
-    let words = shown(Unit::Millimetre, distance, app.system);
+    let words = shown(Unit::Millimetre, distance, *app.system);
     pen.text(&words, x + 7.0, (top + floor) / 2.0 + 4.0, Align::Left);
 }
 
 fn width_mark(pen: &Pen, app: &App, (left, right): (f64, f64), (base, fan): (f64, f64), colour: &str) {
-    let words = shown(Unit::Millimetre, fan, app.system);
+    let words = shown(Unit::Millimetre, fan, *app.system);
     let half = pen.measure(&words) / 2.0 + 5.0;
     let middle = (left + right) / 2.0;
     let y = base - pen.small * 0.36;

@@ -1,7 +1,7 @@
 //! The gun as seen from above, along its aim, and the footprint of its fan, at the panel's scale. Our own drawing.
 
-use crate::figure::layout::Layout;
-use crate::figure::pen::{INK, PAPER, Pen};
+use crate::parts::layout::Layout;
+use crate::parts::pen::{INK, PAPER, Pen};
 use crate::shell::app::App;
 use fanlap::gun::{Gun, Pose};
 use fanlap::maths::{atan2, cos, sin};

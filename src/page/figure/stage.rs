@@ -1,16 +1,17 @@
 //! The stage: the panel's picture, and over it rulers, passes, gun, contours, section line, probe and the section's
 //! graphs, all at one scale. Reads the app; changes nothing.
 
-use crate::figure::layout::{Layout, Room};
+use crate::figure::film::{change_top, changes, present, present_base};
 use crate::figure::maps;
-use crate::figure::pen::{Align, INK, PAPER, Pen};
 use crate::figure::section;
-use crate::figure::shown::Shown;
-use crate::figure::sight::Look;
 use crate::figure::sprayer;
-use crate::practice::{self, InHand};
+use crate::parts::dom;
+use crate::parts::layout::{Layout, Room};
+use crate::parts::pen::{Align, INK, PAPER, Pen};
+use crate::parts::shown::Shown;
+use crate::parts::sight::Look;
 use crate::shell::app::{App, Held, View, section_reach};
-use crate::shell::dom;
+use crate::shell::room::{InHand, Layer};
 use fanlap::colour::ScreenSpace;
 use fanlap::job::inputs::{INPUTS, Input, Kind, System, Unit};
 use fanlap::job::{Job, at};
@@ -98,8 +99,8 @@ pub fn paint(app: &App) {
     }
     let film = present(app);
     let mut picture = Picture { columns, rows, rgba: Vec::new() };
-    let dithered = app.view == View::Paint;
-    match &app.held {
+    let dithered = *app.view == View::Paint;
+    match &*app.held {
         Some(held) if held.change => {
             let changes = changes(app, held);
             let palette = Palette::change(change_top(&changes));
@@ -115,38 +116,14 @@ pub fn paint(app: &App) {
         }
     }
     // the maps are defined in sRGB; the paint in the screen's own space
-    let space = if app.view == View::Paint && app.space == ScreenSpace::DisplayP3 { "display-p3" } else { "srgb" };
+    let space = if *app.view == View::Paint && app.space == ScreenSpace::DisplayP3 { "display-p3" } else { "srgb" };
     put(&context(&canvas, app.space), &picture, space);
-}
-
-/// Whether a learner is not to see the film just now.
-fn veiled(app: &App) -> bool {
-    practice::here(app) && crate::practice::lesson::veil(app).is_some()
-}
-
-/// Film of the tinted clear at the present moment.
-pub fn present(app: &App) -> &[f64] {
-    if veiled(app) {
-        return &app.shown.blank;
-    }
-    if let Some(film) = app.practice.film() {
-        return film;
-    }
-    match app.job.tinted() {
-        Some(paint) => app.playback.film(paint),
-        None => &app.shown.finished,
-    }
-}
-
-/// Film of the base coat at the present moment; none where the job sprays none.
-pub fn present_base(app: &App) -> Option<&[f64]> {
-    app.job.base().map(|paint| app.playback.film(paint))
 }
 
 /// The palette of the view, for the present result or a held one.
 fn palette(app: &App, held: Option<&Held>) -> Palette {
     let shown = held.map_or(&app.shown, |held| &held.shown);
-    match app.view {
+    match *app.view {
         View::Paint => shown.paint.clone(),
         View::Film => Palette::film(app.film_ends()),
         View::Difference => Palette::difference(&shown.appearance, app.scales.difference, shown.most),
@@ -157,7 +134,7 @@ fn palette(app: &App, held: Option<&Held>) -> Palette {
 /// What the view draws of a result, cell by cell: its film at that moment, or what is seen when it is finished.
 fn layer<'a>(app: &App, shown: &'a Shown, film: &'a [f64]) -> (&'a Patch, &'a [f64]) {
     match &shown.sight {
-        Some(sight) if app.view == View::Seen && !veiled(app) => (&sight.patch, &sight.times),
+        Some(sight) if *app.view == View::Seen && !app.veiled() => (&sight.patch, &sight.times),
         _ => (shown.rehearsal.patch(), film),
     }
 }
@@ -168,28 +145,11 @@ fn split(app: &App, held: &Held, dithered: bool, picture: &mut Picture) {
     let (patch, values) = layer(app, &held.shown, &held.shown.finished);
     let films = (values, held.shown.base.as_deref());
     fanlap::picture::draw(&palette(app, Some(held)), patch, films, dithered, &mut left);
-    let until = (held.divider * picture.columns as f64).round() as usize * 4;
+    let until = (*app.divider * picture.columns as f64).round() as usize * 4;
     let line = picture.columns * 4;
     for (now, then) in picture.rgba.chunks_exact_mut(line).zip(left.rgba.chunks_exact(line)) {
         now[..until].copy_from_slice(&then[..until]);
     }
-}
-
-/// Film now less film held, cell by cell of the present grid, um.
-pub fn changes(app: &App, held: &Held) -> Vec<f64> {
-    let patch = app.shown.rehearsal.patch();
-    let then = |index: usize| {
-        let place = patch.centre(index % patch.columns, index / patch.columns);
-        fanlap::field::film_at(held.shown.rehearsal.patch(), &held.shown.finished, place).0
-    };
-    present(app).iter().enumerate().map(|(i, now)| now - then(i)).collect()
-}
-
-/// Ends of the map of changes, um: an even figure at or above the largest change.
-pub fn change_top(changes: &[f64]) -> f64 {
-    let most = changes.iter().fold(0.0_f64, |most, change| most.max(change.abs()));
-    let steps = [1.0, 2.0, 4.0, 8.0, 12.0, 20.0, 40.0, 60.0, 100.0, 200.0];
-    steps.into_iter().find(|top| most <= *top).unwrap_or(most)
 }
 
 fn context(canvas: &HtmlCanvasElement, space: ScreenSpace) -> CanvasRenderingContext2d {
@@ -217,13 +177,13 @@ fn put(context: &CanvasRenderingContext2d, picture: &Picture, space: &str) {
 pub fn draw(app: &mut App) {
     let canvas = dom::canvas("drawing");
     let pen = Pen { on: &canvas.context, small: 0.6875 * dom::rem() };
-    let layout = app.layout;
+    let layout = *app.layout;
     let bare = app.job.coats.is_empty();
     dom::by_id("empty").set_hidden(!bare);
     if bare {
         empty(&pen, &layout);
     }
-    if app.view != View::Paint {
+    if *app.view != View::Paint {
         maps::contours_of(app, &pen);
     }
     rulers(&pen, &layout, app);
@@ -236,20 +196,20 @@ pub fn draw(app: &mut App) {
         layout.width + 2.0,
         layout.height + 2.0,
     );
-    let no_section = bare || veiled(app);
+    let no_section = bare || app.veiled();
     dom::input("section-handle").set_hidden(no_section);
     dom::by_id("section-near").set_hidden(no_section);
     if !no_section {
         section_line(&pen, app);
         section::draw(&pen, app);
     }
-    crate::practice::told::draw(&pen, app);
+    app.rooms.iter().for_each(|room| room.draw(app, &pen, Layer::Under));
     let by_itself = || {
-        let pose = app.shown.rehearsal.pose_at(app.time)?;
+        let pose = app.shown.rehearsal.pose_at(*app.time)?;
         let sprays = matches!(app.doing(), Doing::Spraying(_));
         Some(InHand { pose, sprays, travel: sprayer::travel(app) })
     };
-    let gun = practice::gun(app).or_else(by_itself);
+    let gun = app.gun_in_hand().or_else(by_itself);
     mark(app, gun.as_ref().map(|gun| &gun.pose));
     if let Some(InHand { pose, sprays, travel }) = gun {
         // the gun stays on its side of the section
@@ -260,10 +220,7 @@ pub fn draw(app: &mut App) {
         sprayer::draw(&pen, app, &pose, sprays, travel);
         pen.on.restore();
     }
-    // while the gun is in the hand their numbers would lie in its way
-    if !practice::here(app) || !dom::by_id("findings").hidden() {
-        crate::rehearsal::findings::draw(app, &pen);
-    }
+    app.rooms.iter().for_each(|room| room.draw(app, &pen, Layer::Over));
     remark(&pen, app);
     divider(&pen, app);
     probe(&pen, app);
@@ -290,13 +247,13 @@ fn empty(pen: &Pen, layout: &Layout) {
 
 /// Rulers in mm or inches below and at the right of the panel.
 fn rulers(pen: &Pen, layout: &Layout, app: &App) {
-    let (symbol, per_mm) = match app.system {
+    let (symbol, per_mm) = match *app.system {
         System::Metric => ("mm", 1.0),
         System::Us => ("in", 1.0 / 25.4),
     };
     // figures at least 56 px apart
     let wide = |step: &&(f64, f64)| step.1 / per_mm * layout.scale >= 3.5 * pen.small + 18.0;
-    let steps: &[(f64, f64)] = match app.system {
+    let steps: &[(f64, f64)] = match *app.system {
         System::Metric => &[(10.0, 50.0), (25.0, 100.0), (50.0, 200.0), (100.0, 500.0), (250.0, 1000.0)],
         System::Us => &[(1.0, 2.0), (1.0, 6.0), (2.0, 12.0), (6.0, 24.0), (12.0, 48.0)],
     };
@@ -379,7 +336,7 @@ fn passes(pen: &Pen, app: &App) {
             }
             continue;
         }
-        to_come(pen, layout, (from, to), (present, app.view == View::Paint));
+        to_come(pen, layout, (from, to), (present, *app.view == View::Paint));
     }
 }
 
@@ -411,7 +368,7 @@ fn remark(pen: &Pen, app: &App) {
         }
         return;
     }
-    if app.view != View::Seen || app.job.coats.is_empty() {
+    if *app.view != View::Seen || app.job.coats.is_empty() {
         return;
     }
     if app.held.is_none() && app.shown.sight.as_ref().is_none_or(|sight| !sight.anywhere()) {
@@ -459,9 +416,9 @@ fn section_line(pen: &Pen, app: &App) {
     let layout = &app.layout;
     let line = |from: f64| {
         if app.turned() {
-            pen.across(layout.y(app.section), layout.left - from, layout.right());
+            pen.across(layout.y(*app.section), layout.left - from, layout.right());
         } else {
-            pen.down(layout.left + app.section * layout.scale, layout.top - from, layout.bottom());
+            pen.down(layout.left + *app.section * layout.scale, layout.top - from, layout.bottom());
         }
     };
     pen.on.set_global_alpha(0.75);
@@ -472,11 +429,11 @@ fn section_line(pen: &Pen, app: &App) {
     line(6.0);
     let handle = dom::input("section-handle");
     handle.set_value(&app.section.to_string());
-    let (symbol, factor, digits) = Unit::Millimetre.shown(app.system);
+    let (symbol, factor, digits) = Unit::Millimetre.shown(*app.system);
     dom::set(
         &handle,
         "aria-valuetext",
-        &format!("{} {symbol} {}", digits_of(app.section * factor, digits), section::from_edge(app)),
+        &format!("{} {symbol} {}", digits_of(*app.section * factor, digits), section::from_edge(app)),
     );
 }
 
@@ -488,11 +445,11 @@ fn divider(pen: &Pen, app: &App) {
         return;
     };
     handle.set_hidden(false);
-    handle.set_value(&(held.divider * 1000.0).to_string());
-    let share = (held.divider * 100.0).round();
+    handle.set_value(&(*app.divider * 1000.0).to_string());
+    let share = (*app.divider * 100.0).round();
     dom::set(&handle, "aria-valuetext", &format!("held on the left {share} %, now on the right {} %", 100.0 - share));
     let layout = &app.layout;
-    let x = layout.left + held.divider * layout.width;
+    let x = layout.left + *app.divider * layout.width;
     pen.colour(PAPER).width(3.0).dash(&[]).down(x, layout.top, layout.bottom());
     pen.colour(INK).width(1.0).down(x, layout.top - 6.0, layout.bottom());
     let y = layout.top - 8.0;
@@ -507,7 +464,7 @@ fn divider(pen: &Pen, app: &App) {
             pen.text(settings, from + indent, y, Align::Left);
         }
     };
-    let (held, present) = crate::practice::beside(app);
+    let (held, present) = app.beside();
     caption(held, &then, layout.left, x - 8.0);
     caption(present, &now, x + 8.0, layout.right());
 }
@@ -536,7 +493,9 @@ fn differing(app: &App, held: &Job) -> (String, String) {
 /// A setting in words.
 fn setting(app: &App, input: &Input, value: &Value) -> String {
     match (input.kind, value) {
-        (Kind::Number(range), value) => value.as_f64().map_or("none".to_string(), |v| shown(range.unit, v, app.system)),
+        (Kind::Number(range), value) => {
+            value.as_f64().map_or("none".to_string(), |v| shown(range.unit, v, *app.system))
+        }
         (Kind::Choice(options, _), value) => {
             let given = value.to_string();
             let words = options.iter().find(|(json, _)| *json == given).map(|(_, words)| *words);
@@ -549,7 +508,7 @@ fn setting(app: &App, input: &Input, value: &Value) -> String {
 
 /// The ring of the probe and the line to its call-out.
 fn probe(pen: &Pen, app: &App) {
-    let Some(probe) = app.probe else { return };
+    let Some(probe) = *app.probe else { return };
     let (x, y) = app.layout.on_stage(probe.place);
     let cross = |pen: &Pen| {
         pen.circle(x, y, 7.0);

@@ -1,10 +1,10 @@
 //! The timeline: a cell for each pass, hatching for each flash-off, clocks at the joints, the playhead, and the words
 //! that say where it stands. Draws; time itself belongs to the app.
 
-use crate::figure::layout::Room;
-use crate::figure::pen::{Align, Pen};
+use crate::parts::dom;
+use crate::parts::layout::Room;
+use crate::parts::pen::{Align, Pen};
 use crate::shell::app::App;
-use crate::shell::dom;
 use fanlap::rehearsal::Doing;
 use fanlap::words::{clock, digits_of};
 use wasm_bindgen::JsCast;
@@ -48,7 +48,7 @@ pub fn draw(app: &App) {
     if let Some(last) = app.axis.0.last() {
         pen.colour(&quiet).text(&clock(last.time.1), x(last.place.1), canvas.height - 2.0, Align::Right);
     }
-    let place = app.axis.place(app.time);
+    let place = app.axis.place(*app.time);
     if !app.shown.rehearsal.job().coats.is_empty() {
         playhead(&pen, x(place), (middle, canvas.height), &accent);
     }
@@ -61,8 +61,8 @@ pub fn draw(app: &App) {
     for id in ["to-start", "step-back", "play", "step-on", "to-end"] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(bare);
     }
-    dom::set(&play, "data-state", if app.playing { "playing" } else { "paused" });
-    dom::set(&play, "aria-label", if app.playing { "Pause" } else { "Play" });
+    dom::set(&play, "data-state", if *app.playing { "playing" } else { "paused" });
+    dom::set(&play, "aria-label", if *app.playing { "Pause" } else { "Play" });
 }
 
 fn heading(pen: &Pen, app: &App, coat: usize, (left, right): (f64, f64), ink: &str) {

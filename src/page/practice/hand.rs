@@ -1,13 +1,13 @@
 //! What moves the gun in the hand: a mouse, a finger, a pen, two fingers that pinch, and the keys. What it sprays is
 //! recorded by `practice`.
 
-use crate::practice::lesson;
-use crate::practice::{
-    Mover, along, awake, close, distance, give_up, here, look, open, plan, record, running, take_back,
-};
+use crate::parts::dom;
+use crate::practice::aids::{foretells, is_over};
+use crate::practice::lesson::say_place;
+use crate::practice::record::{awake, close, give_up, look, open, record, running, take_back};
+use crate::practice::state::{Mover, along, distance, plan, practice, practice_mut};
 use crate::shell::app::App;
-use crate::shell::dom;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::strokes::{Along, Line, MovedBy};
 use fanlap::units::Degrees;
 use glam::DVec2;
@@ -33,16 +33,16 @@ pub fn listen() {
         let on_handle = dom::target(&event).is_some_and(|target| target.tag_name() == "INPUT");
         let event: PointerEvent = event.unchecked_into();
         with(|app| {
-            if !here(app) || on_handle || event.button() != 0 {
+            if !app.in_hand() || on_handle || event.button() != 0 {
                 return;
             }
             if event.pointer_type() == "touch" && fingered(app, &event) {
                 return;
             }
-            if lesson::foretells(app) {
-                return lesson::say_place(app, under(app, &event));
+            if foretells(app) {
+                return say_place(app, under(app, &event));
             }
-            if app.practice.mover.is_some() || app.practice.out_of_hand() || !pressed(&event) {
+            if practice(app).mover.is_some() || practice(app).out_of_hand() || !pressed(&event) {
                 return;
             }
             let _ = dom::by_id("stage").set_pointer_capture(event.pointer_id());
@@ -52,7 +52,7 @@ pub fn listen() {
     dom::on(&stage, "pointermove", move |event| {
         let event: PointerEvent = event.unchecked_into();
         with(|app| {
-            if here(app) && !pinched(app, &event) {
+            if app.in_hand() && !pinched(app, &event) {
                 moved(app, &event);
             }
         });
@@ -61,10 +61,10 @@ pub fn listen() {
         dom::on(&stage, kind, move |event| {
             let event: PointerEvent = event.unchecked_into();
             with(|app| {
-                app.practice.fingers.retain(|(id, _)| *id != event.pointer_id());
-                if matches!(app.practice.mover, Some(Mover::Pointer(id)) if id == event.pointer_id()) {
+                practice_mut(app).fingers.retain(|(id, _)| *id != event.pointer_id());
+                if matches!(practice(app).mover, Some(Mover::Pointer(id)) if id == event.pointer_id()) {
                     // where the pointer was lost, the gun was last seen
-                    let last = app.practice.gun.map_or(DVec2::ZERO, |gun| gun.place);
+                    let last = practice(app).gun.map_or(DVec2::ZERO, |gun| gun.place);
                     let at = if event.type_() == "pointerup" { under(app, &event) } else { last };
                     awake(app, event.time_stamp());
                     close(app, event.time_stamp(), at);
@@ -74,16 +74,15 @@ pub fn listen() {
     }
     dom::on(&stage, "pointerleave", |_| {
         with(|app| {
-            if here(app) && app.practice.mover.is_none() {
-                app.practice.gun = None;
-                app.stale.drawing = true;
+            if app.in_hand() && practice(app).mover.is_none() {
+                *practice_mut(app).gun = None;
             }
         });
     });
     dom::on(&stage, "wheel", |event| {
         let (nearer, at) = (event.unchecked_ref::<WheelEvent>().delta_y() < 0.0, event.time_stamp());
         with(|app| {
-            if here(app) {
+            if app.in_hand() {
                 event.prevent_default();
                 held_farther(app, at, if nearer { -NOTCH } else { NOTCH });
             }
@@ -102,11 +101,12 @@ fn on_screen(event: &PointerEvent) -> DVec2 {
     DVec2::new(f64::from(event.client_x()), f64::from(event.client_y()))
 }
 
-/// A finger comes down. True if it is the second: then two fingers pinch, and a dab that the first one began is given up.
+/// A finger comes down. True if it is the second: then two fingers pinch, and a dab that the first one began is given
+/// up.
 fn fingered(app: &mut App, event: &PointerEvent) -> bool {
-    app.practice.fingers.retain(|(id, _)| *id != event.pointer_id());
-    app.practice.fingers.push((event.pointer_id(), on_screen(event)));
-    let pinch = app.practice.fingers.len() > 1;
+    practice_mut(app).fingers.retain(|(id, _)| *id != event.pointer_id());
+    practice_mut(app).fingers.push((event.pointer_id(), on_screen(event)));
+    let pinch = practice(app).fingers.len() > 1;
     if pinch {
         give_up(app, DAB);
     }
@@ -116,13 +116,15 @@ fn fingered(app: &mut App, event: &PointerEvent) -> bool {
 /// Two fingers that go apart bring the gun nearer, as if the panel came up. True while two are down.
 fn pinched(app: &mut App, event: &PointerEvent) -> bool {
     let apart = |fingers: &[(i32, DVec2)]| (fingers[0].1 - fingers[1].1).length();
-    if app.practice.fingers.len() != 2 {
+    if practice(app).fingers.len() != 2 {
         return false;
     }
-    let before = apart(&app.practice.fingers);
-    let Some(finger) = app.practice.fingers.iter_mut().find(|(id, _)| *id == event.pointer_id()) else { return true };
+    let before = apart(&practice(app).fingers);
+    let Some(finger) = practice_mut(app).fingers.iter_mut().find(|(id, _)| *id == event.pointer_id()) else {
+        return true;
+    };
     finger.1 = on_screen(event);
-    let now = apart(&app.practice.fingers);
+    let now = apart(&practice(app).fingers);
     if before > 1.0 && now > 1.0 {
         let held = distance(app);
         held_farther(app, event.time_stamp(), held * (before / now - 1.0));
@@ -132,8 +134,8 @@ fn pinched(app: &mut App, event: &PointerEvent) -> bool {
 
 /// A pointer takes the gun, its trigger open.
 fn take_up(app: &mut App, event: &PointerEvent) {
-    app.practice.mover = Some(Mover::Pointer(event.pointer_id()));
-    app.practice.tilt = tilt(app, event);
+    practice_mut(app).mover = Some(Mover::Pointer(event.pointer_id()));
+    practice_mut(app).tilt = tilt(app, event);
     let place = under(app, event);
     open(app, event.time_stamp(), place);
     let mover = match event.pointer_type().as_str() {
@@ -141,12 +143,12 @@ fn take_up(app: &mut App, event: &PointerEvent) {
         "touch" => MovedBy::Touch,
         _ => MovedBy::Pointer,
     };
-    app.practice.track().moved_by(mover);
+    app.recorded.track().moved_by(mover);
 }
 
 /// A pointer moves: over the panel, or with the gun in its hand.
 fn moved(app: &mut App, event: &PointerEvent) {
-    match app.practice.mover {
+    match practice(app).mover {
         Some(Mover::Pointer(id)) if id == event.pointer_id() => {
             // a frame may hold several looks
             let all: Vec<PointerEvent> = event.get_coalesced_events().iter().map(JsCast::unchecked_into).collect();
@@ -154,8 +156,8 @@ fn moved(app: &mut App, event: &PointerEvent) {
             awake(app, all[0].time_stamp());
             for one in all {
                 let (at, place) = (one.time_stamp(), under(app, &one));
-                app.practice.tilt = tilt(app, &one);
-                if !app.practice.open {
+                practice_mut(app).tilt = tilt(app, &one);
+                if !practice(app).open {
                     break;
                 }
                 if !pressed(&one) {
@@ -168,16 +170,15 @@ fn moved(app: &mut App, event: &PointerEvent) {
         None if event.buttons() & 1 == 1
             && event.pointer_type() == "pen"
             && pressed(event)
-            && !app.practice.out_of_hand()
-            && !lesson::foretells(app) =>
+            && !practice(app).out_of_hand()
+            && !foretells(app) =>
         {
             take_up(app, event)
         }
         None => {
-            app.practice.tilt = tilt(app, event);
+            practice_mut(app).tilt = tilt(app, event);
             let sample = look(app, event.time_stamp(), under(app, event), false);
-            app.practice.gun = Some(sample);
-            app.stale.drawing = true;
+            *practice_mut(app).gun = Some(sample);
             let pen = event.pointer_type() == "pen";
             if pen {
                 dom::by_id("practice-tilt-box").set_hidden(false);
@@ -205,12 +206,11 @@ fn pressed(event: &PointerEvent) -> bool {
 
 /// The gun is held farther from a time of the page on, ms.
 pub fn held_farther(app: &mut App, at: f64, by: f64) {
-    app.practice.distance = Some((distance(app) + by).clamp(DISTANCES.0, DISTANCES.1));
-    if let Some(gun) = app.practice.gun {
-        let sample = look(app, at, gun.place, app.practice.open);
-        if app.practice.open { record(app, sample) } else { app.practice.gun = Some(sample) }
+    *practice_mut(app).distance = Some((distance(app) + by).clamp(DISTANCES.0, DISTANCES.1));
+    if let Some(gun) = *practice(app).gun {
+        let sample = look(app, at, gun.place, practice(app).open);
+        if practice(app).open { record(app, sample) } else { *practice_mut(app).gun = Some(sample) }
     }
-    (app.stale.drawing, app.stale.column) = (true, true);
 }
 
 /// Keys of the gun while the figure has the focus, pressed at a time of the page, ms. True if the key was one of them.
@@ -223,18 +223,18 @@ pub fn key(app: &mut App, name: &str, fine: bool, at: f64) -> bool {
         "ArrowDown" => shift(app, at, DVec2::new(0.0, -step)),
         "+" | "=" => held_farther(app, at, NOTCH),
         "-" => held_farther(app, at, -NOTCH),
-        "Enter" if lesson::foretells(app) => lesson::say_place(app, standing(app)),
-        "Enter" if app.practice.out_of_hand() => {}
+        "Enter" if foretells(app) => say_place(app, standing(app)),
+        "Enter" if practice(app).out_of_hand() => {}
         "Enter" => run(app, at),
         " " => {
             if let Some((place, _)) = running(app, at) {
                 open(app, at, place);
-                app.practice.track().moved_by(MovedBy::Keys);
-            } else if !app.practice.open {
+                app.recorded.track().moved_by(MovedBy::Keys);
+            } else if !practice(app).open {
                 dom::say(&dom::by_id("said"), "Enter lets the gun run; then the space bar is its trigger.");
             }
         }
-        "Backspace" if lesson::is_over(app) || app.practice.out_of_hand() => {}
+        "Backspace" if is_over(app) || practice(app).out_of_hand() => {}
         "Backspace" => take_back(app),
         _ => return false,
     }
@@ -245,12 +245,12 @@ pub fn key(app: &mut App, name: &str, fine: bool, at: f64) -> bool {
 pub fn key_up(app: &mut App, name: &str, at: f64) {
     if name == " "
         && let Some((place, _)) = running(app, at)
-        && app.practice.open
+        && practice(app).open
     {
-        let mover = app.practice.mover;
+        let mover = practice(app).mover;
         close(app, at, place);
         // the gun runs on with the trigger closed
-        app.practice.mover = mover;
+        practice_mut(app).mover = mover;
     }
 }
 
@@ -261,39 +261,36 @@ fn standing(app: &App) -> DVec2 {
         ((line.from + line.to) / 2.0).cmpge(DVec2::ZERO).all() && ((line.from + line.to) / 2.0).cmple(most).all()
     };
     let first = plan(app).into_iter().find(|line| over(line));
-    app.practice.gun.map_or(first.map_or(most / 2.0, |line| line.from), |gun| gun.place)
+    practice(app).gun.map_or(first.map_or(most / 2.0, |line| line.from), |gun| gun.place)
 }
 
 fn shift(app: &mut App, at: f64, by: DVec2) {
-    if app.practice.mover.is_none() {
-        let place = standing(app) + if app.practice.gun.is_some() { by } else { DVec2::ZERO };
-        app.practice.gun = Some(look(app, at, place, false));
-        app.stale.drawing = true;
+    if practice(app).mover.is_none() {
+        let place = standing(app) + if practice(app).gun.is_some() { by } else { DVec2::ZERO };
+        *practice_mut(app).gun = Some(look(app, at, place, false));
     }
 }
 
 /// The gun runs along a line at the coat's speed, from the side on which it stands to the other; or stops.
 fn run(app: &mut App, at: f64) {
-    if matches!(app.practice.mover, Some(Mover::Keys { .. })) {
+    if matches!(practice(app).mover, Some(Mover::Keys { .. })) {
         return stop(app, at);
     }
-    let coat = &app.job.coats[app.practice.coat];
+    let coat = &app.job.coats[app.recorded.coat];
     let (lead, panel) = (coat.lead.0, app.job.panel.area().most);
     let from = standing(app);
     let (span, stands) = if along(app) == Along::Length { (panel.x, from.x) } else { (panel.y, from.y) };
     let (begin, end) = if stands > span / 2.0 { (span + lead, -lead) } else { (-lead, span + lead) };
     let place = |to: f64| if along(app) == Along::Length { DVec2::new(to, from.y) } else { DVec2::new(from.x, to) };
     let (from, to) = (place(begin), place(end));
-    app.practice.mover = Some(Mover::Keys { since: at, from, to });
-    app.practice.gun = Some(look(app, at, from, false));
-    app.stale.drawing = true;
+    practice_mut(app).mover = Some(Mover::Keys { since: at, from, to });
+    *practice_mut(app).gun = Some(look(app, at, from, false));
 }
 
 /// A gun that runs by itself stops at a time of the page, ms.
 pub fn stop(app: &mut App, at: f64) {
-    let last = app.practice.gun.map_or(DVec2::ZERO, |gun| gun.place);
+    let last = practice(app).gun.map_or(DVec2::ZERO, |gun| gun.place);
     let place = running(app, at).map_or(last, |(place, _)| place);
     close(app, at, place);
-    app.practice.mover = None;
-    app.stale.drawing = true;
+    practice_mut(app).mover = None;
 }

@@ -1,27 +1,17 @@
-//! The instructor's part of practice: one error put in by a named control for the class to name, a view for the projector,
-//! and a lesson made of what is on the page. What an error does is the core's.
+//! The instructor's part of practice: one error put in by a named control for the class to name, a view for the
+//! projector, and a lesson made of what is on the page. What an error does is the core's.
 
-use crate::practice::lesson::{self, answer};
+use crate::parts::dom;
+use crate::practice::aids::foretells;
+use crate::practice::lesson::{answer, copy_link};
+use crate::practice::state::{PutIn, practice, practice_mut};
 use crate::shell::app::App;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::practice::{Aid, Channel, Gap, LESSON_VERSION, Lesson, LessonLimits, LessonShown, Size, Slip, Task, Told};
 use fanlap::words::shown;
-use serde::{Deserialize, Serialize};
 use wasm_bindgen::JsCast;
 use web_sys::HtmlButtonElement;
-
-/// An error that was put in.
-#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
-pub struct PutIn {
-    /// Which.
-    pub channel: Channel,
-    /// Nobody was told which.
-    pub secret: bool,
-    /// What the class named.
-    pub guess: Option<Channel>,
-}
 
 /// What the chosen control puts in; none where it is kept secret.
 fn chosen() -> Option<Channel> {
@@ -52,16 +42,15 @@ pub fn listen() {
     dom::on(&select, "change", |_| {
         with(|app| {
             size(app, true);
-            if app.practice.put_in.is_some() {
+            if practice(app).put_in.is_some() {
                 put_in(app);
             }
-            app.stale.column = true;
         });
     });
     dom::on(&dom::by_id("error-size"), "input", |_| {
         with(|app| {
             size(app, false);
-            if app.practice.put_in.is_some() && chosen().is_some() {
+            if practice(app).put_in.is_some() && chosen().is_some() {
                 put_in(app);
             }
         });
@@ -69,8 +58,8 @@ pub fn listen() {
     dom::on(&dom::by_id("error-spray"), "click", |_| with(put_in));
     dom::on(&dom::by_id("error-take-out"), "click", |_| {
         with(|app| {
-            app.practice.put_in = None;
-            app.practice.tracks.clear();
+            *practice_mut(app).put_in = None;
+            app.recorded.tracks.clear();
             app.resprayed();
         });
     });
@@ -79,15 +68,13 @@ pub fn listen() {
         let named = named.and_then(|named| Channel::ALL.into_iter().find(|channel| key(*channel) == named));
         let Some(channel) = named else { return };
         with(|app| {
-            if let Some(put_in) = &mut app.practice.put_in {
+            if let Some(put_in) = &mut *practice_mut(app).put_in {
                 put_in.guess = Some(channel);
-                (app.stale.column, app.stale.drawing) = (true, true);
             } else {
                 answer(app, channel);
             }
         });
     });
-    dom::on(&dom::by_id("author-task"), "change", |_| with(|app| app.stale.column = true));
     dom::on(&dom::by_id("projector"), "click", |_| with(projector));
     dom::on(&dom::by_id("author-save"), "click", |_| {
         with(|app| {
@@ -99,7 +86,7 @@ pub fn listen() {
     dom::on(&dom::by_id("author-link"), "click", |_| {
         with(|app| {
             if let Some(lesson) = authored(app) {
-                files::lesson_link(&lesson);
+                copy_link(&lesson);
             }
         });
     });
@@ -118,7 +105,7 @@ fn projector(app: &mut App) {
 
 /// The sizes of the chosen error.
 fn sizes(app: &App) -> Option<Size> {
-    chosen().map(|channel| Slip::sizes(&app.job, app.practice.coat, channel))
+    chosen().map(|channel| Slip::sizes(&app.job, app.recorded.coat, channel))
 }
 
 fn size(app: &App, anew: bool) {
@@ -141,7 +128,7 @@ fn size(app: &App, anew: bool) {
         _ => "",
     };
     let text = match sizes.unit {
-        Some(unit) => shown(unit, if way.is_empty() { value } else { value.abs() }, app.system) + way,
+        Some(unit) => shown(unit, if way.is_empty() { value } else { value.abs() }, *app.system) + way,
         None => format!("line {value:.0}"),
     };
     dom::say(&dom::by_id("error-size-value"), &text);
@@ -152,24 +139,24 @@ fn put_in(app: &mut App) {
     if app.job.coats.is_empty() {
         return;
     }
-    let coat = app.practice.coat;
+    let coat = app.recorded.coat;
     let (channel, size) = match chosen() {
         Some(channel) => (channel, dom::input("error-size").value().parse().unwrap_or(0.0)),
         None => {
-            let drawn = crate::shell::chance::seed() as usize % Channel::ALL.len();
+            let drawn = crate::parts::chance::seed() as usize % Channel::ALL.len();
             let channel = Channel::ALL[drawn];
             (channel, Slip::sizes(&app.job, coat, channel).usual)
         }
     };
-    if app.practice.put_in.is_none() {
+    if practice(app).put_in.is_none() {
         app.remember_hand();
     }
     // every coat, so that the film is the plan's but for the error
     let sprayed = Slip::of(channel, size).in_all_coats(&app.job);
-    app.practice.lesson = None;
-    app.practice.tracks = sprayed.coats.into_iter().filter_map(|coat| coat.track).collect();
-    app.practice.judged_anew = false;
-    app.practice.put_in = Some(PutIn { channel, secret: chosen().is_none(), guess: None });
+    *practice_mut(app).lesson = None;
+    app.recorded.tracks = sprayed.coats.into_iter().filter_map(|coat| coat.track).collect();
+    practice_mut(app).judged_anew = false;
+    *practice_mut(app).put_in = Some(PutIn { channel, secret: chosen().is_none(), guess: None });
     app.resprayed();
 }
 
@@ -183,9 +170,9 @@ fn authored(app: &mut App) -> Option<Lesson> {
         return None;
     }
     // the error that is put in; without one, the job as it stands must not pass at another speed
-    let put_in = app.practice.put_in;
+    let put_in = *practice(app).put_in;
     let channel = chosen().or(put_in.map(|put_in| put_in.channel)).unwrap_or(Channel::Speed);
-    let usual = Slip::sizes(&app.job, app.practice.coat, channel).usual;
+    let usual = Slip::sizes(&app.job, app.recorded.coat, channel).usual;
     let size = chosen().and_then(|_| dom::input("error-size").value().parse().ok()).unwrap_or(usual);
     let slip = Slip::of(channel, size);
     let job = app.job.clone();
@@ -243,19 +230,18 @@ fn authored(app: &mut App) -> Option<Lesson> {
 
 /// What went wrong, once it is found.
 fn truth(app: &App) -> Option<Channel> {
-    let found = app.practice.next.as_ref()?.channel;
-    found.or(app.practice.put_in.map(|put_in| put_in.channel))
+    let found = practice(app).next.as_ref()?.channel;
+    found.or(practice(app).put_in.map(|put_in| put_in.channel))
 }
 
 /// Brings the question and its answers in step.
 pub fn sync(app: &App) {
     size(app, dom::input("error-size").value().is_empty());
-    let put_in = app.practice.put_in;
-    let in_lesson = app
-        .practice
+    let put_in = *practice(app).put_in;
+    let in_lesson = practice(app)
         .lesson
         .as_ref()
-        .filter(|trying| matches!(trying.lesson.task, Task::Find { .. }) && !lesson::foretells(app));
+        .filter(|trying| matches!(trying.lesson.task, Task::Find { .. }) && !foretells(app));
     let guess = put_in.map_or_else(|| in_lesson.and_then(|trying| trying.state.answer), |put_in| put_in.guess);
     let asks = put_in.is_some() || in_lesson.is_some();
     dom::by_id("guess").set_hidden(!asks);

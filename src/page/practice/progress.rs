@@ -1,11 +1,12 @@
-//! What was reached in the lessons, kept on this machine alone: practice and tests apart, retests that are due, a table to
-//! save, and a way to delete it. What is due when is the core's.
+//! What was reached in the lessons, kept on this machine alone: practice and tests apart, retests that are due, a table
+//! to save, and a way to delete it. What is due when is the core's.
 
-use crate::practice::lesson;
+use crate::parts::dom;
+use crate::practice::aids::ladder;
+use crate::practice::state::{Learner, learner, learner_mut};
 use crate::shell::app::App;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::practice::{Due, Lesson, Marked, Progress};
 use fanlap::words::digits_of;
 
@@ -14,17 +15,6 @@ const KEY: &str = "fanlap.progress";
 const OWN: &str = "fanlap.lessons";
 /// The last so many attempts are shown.
 const SHOWN: usize = 5;
-
-/// What belongs to the learner, whatever job is open.
-#[derive(Default)]
-pub struct Learner {
-    /// Attempts so far.
-    pub progress: Progress,
-    /// Lessons that were opened from files and links.
-    pub own: Vec<Lesson>,
-    /// Deletion was asked for once.
-    deleting: bool,
-}
 
 fn stored(key: &str) -> Option<String> {
     dom::window().local_storage().ok().flatten()?.get_item(key).ok().flatten()
@@ -39,19 +29,14 @@ fn store(app: &mut App, key: &str, text: &str) {
 
 /// Takes in what other tabs have added.
 pub fn refresh(app: &mut App) {
-    app.learner = Learner { deleting: app.learner.deleting, ..restore() };
+    let deleting = learner(app).deleting;
+    *learner_mut(app) = Learner { deleting, ..restore() };
 }
 
 /// What was kept; what cannot be read is left out.
 pub fn restore() -> Learner {
-    let (progress, own) = (stored(KEY), stored(OWN));
-    if progress.is_none() && own.is_none() { Learner::default() } else { kept(progress, own) }
-}
-
-#[inline(never)]
-fn kept(progress: Option<String>, own: Option<String>) -> Learner {
-    let progress = progress.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
-    let texts: Vec<String> = own.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
+    let progress = stored(KEY).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
+    let texts: Vec<String> = stored(OWN).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
     let own = texts.iter().filter_map(|text| Lesson::read("a kept lesson", text).ok()).collect();
     Learner { progress, own, deleting: false }
 }
@@ -64,15 +49,14 @@ fn now_s() -> f64 {
 /// Adds an attempt.
 pub fn add(app: &mut App, marked: Marked) {
     refresh(app);
-    app.learner.progress.add(Marked { when_s: now_s(), ..marked });
-    let text = serde_json::to_string(&app.learner.progress).unwrap_or_default();
+    learner_mut(app).progress.add(Marked { when_s: now_s(), ..marked });
+    let text = serde_json::to_string(&learner(app).progress).unwrap_or_default();
     store(app, KEY, &text);
-    app.stale.column = true;
 }
 
 /// Keeps the lessons that were opened.
 pub fn keep_own(app: &mut App) {
-    let texts: Vec<String> = app.learner.own.iter().map(Lesson::text).collect();
+    let texts: Vec<String> = learner(app).own.iter().map(Lesson::text).collect();
     let text = serde_json::to_string(&texts).unwrap_or_default();
     store(app, OWN, &text);
 }
@@ -80,30 +64,28 @@ pub fn keep_own(app: &mut App) {
 /// Listens to its buttons.
 pub fn listen() {
     dom::on(&dom::by_id("progress-save"), "click", |_| {
-        with(|app| files::table(&app.learner.progress.csv(), "fanlap-progress.csv"));
+        with(|app| files::table(&learner(app).progress.csv(), "fanlap-progress.csv"));
     });
     dom::on(&dom::by_id("progress-delete"), "click", |_| {
         with(|app| {
-            if std::mem::replace(&mut app.learner.deleting, true) {
-                app.learner.progress = Progress::default();
-                app.learner.deleting = false;
+            if std::mem::replace(&mut learner_mut(app).deleting, true) {
+                learner_mut(app).progress = Progress::default();
+                learner_mut(app).deleting = false;
                 let _ = dom::window().local_storage().ok().flatten().map(|storage| storage.remove_item(KEY));
                 dom::say(&dom::by_id("said"), "The record is deleted.");
             }
-            app.stale.column = true;
         });
     });
     // whoever goes elsewhere has thought better of it
     dom::on(&dom::by_id("progress-delete"), "blur", |_| {
         with(|app| {
-            app.learner.deleting = false;
-            app.stale.column = true;
+            learner_mut(app).deleting = false;
         });
     });
 }
 
 fn due(app: &App, title: &str) -> Option<&'static str> {
-    app.learner.progress.due(title, now_s()).map(|due| match due {
+    learner(app).progress.due(title, now_s()).map(|due| match due {
         Due::Day => "test due: a day after",
         Due::Week => "test due: a week after",
     })
@@ -130,9 +112,9 @@ fn told<'a>(attempts: impl Iterator<Item = &'a Marked>) -> String {
 
 /// Brings the table in step.
 pub fn sync(app: &App) {
-    let progress = &app.learner.progress;
+    let progress = &learner(app).progress;
     let titles: Vec<&str> = progress.lessons();
-    let waiting = lesson::ladder(app).filter(|lesson| due(app, &lesson.title).is_some()).count();
+    let waiting = ladder(app).filter(|lesson| due(app, &lesson.title).is_some()).count();
     let count = if waiting > 0 { format!(" \u{2013} {waiting} to test") } else { String::new() };
     dom::say(&dom::by_id("progress-count"), &count);
     dom::by_id("progress-none").set_hidden(!titles.is_empty());
@@ -150,6 +132,6 @@ pub fn sync(app: &App) {
             dom::say(&dom::part(row, &format!("[data-part={part}]")), &text);
         }
     }
-    let label = if app.learner.deleting { "Delete for good" } else { "Delete all" };
+    let label = if learner(app).deleting { "Delete for good" } else { "Delete all" };
     dom::say(&dom::by_id("progress-delete"), label);
 }

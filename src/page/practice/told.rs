@@ -1,13 +1,15 @@
-//! What is said and drawn of the gun in the hand: planned lines and pacer over the panel; in the column what is meant, how
-//! the film turned out, how the gun was held, and the one thing that did most.
+//! What is said and drawn of the gun in the hand: planned lines and pacer over the panel; in the column what is meant,
+//! how the film turned out, how the gun was held, and the one thing that did most.
 
-use crate::figure::layout::{Layout, Room};
-use crate::figure::pen::{Align, INK, PAPER, Pen};
-use crate::practice::lesson::{self, Help, Veil, shown as shown_help};
-use crate::practice::{along, distance, here, plan, stuttered};
+use crate::parts::dom;
+use crate::parts::layout::{Layout, Room};
+use crate::parts::pen::{Align, INK, PAPER, Pen};
+use crate::parts::quiet;
+use crate::practice::aids::{self, Help, Veil, shown as shown_help};
+use crate::practice::marking::stuttered;
+use crate::practice::state::{along, distance, plan, practice};
+use crate::practice::{instructor, lesson, progress};
 use crate::shell::app::{App, Place};
-use crate::shell::dom;
-use crate::shell::quiet;
 use fanlap::job::inputs::Unit;
 use fanlap::practice::{NextStep, Performance, Range, SprayedPass};
 use fanlap::strokes::{Along, Line};
@@ -27,7 +29,7 @@ const MARK: f64 = 9.0;
 
 /// Draws the planned lines over the panel and the pacer beside the gun.
 pub fn draw(pen: &Pen, app: &App) {
-    if !here(app) {
+    if !app.in_hand() {
         return;
     }
     let layout = &app.layout;
@@ -37,17 +39,17 @@ pub fn draw(pen: &Pen, app: &App) {
         }
     }
     let paced = shown_help(app, Help::Pacer);
-    if let (true, Some((since, from)), Some(gun)) = (paced, app.practice.opened, app.practice.gun) {
+    if let (true, Some((since, from)), Some(gun)) = (paced, practice(app).opened, *practice(app).gun) {
         pacer(pen, app, since, from, gun.place);
     }
-    if let Some(trying) = &app.practice.lesson {
+    if let Some(trying) = &*practice(app).lesson {
         let said = &trying.state.said;
         for (place, name) in [(said.thick_mm, "thickest?"), (said.thin_mm, "thinnest?")] {
             if let Some(place) = place {
                 foretold(pen, layout.on_stage(DVec2::from_array(place)), name);
             }
         }
-        let truth = trying.mark.as_ref().and_then(|mark| mark.foreseen).filter(|_| lesson::veil(app).is_none());
+        let truth = trying.mark.as_ref().and_then(|mark| mark.foreseen).filter(|_| aids::veil(app).is_none());
         if let Some(truth) = truth.filter(|truth| truth.thick.is_some()) {
             for (place, name) in [(truth.thickest_mm, "thickest"), (truth.thinnest_mm, "thinnest")] {
                 foretold(pen, layout.on_stage(DVec2::from_array(place)), name);
@@ -120,10 +122,10 @@ fn along_x(line: &Line) -> bool {
 fn pacer(pen: &Pen, app: &App, since: f64, from: DVec2, gun: DVec2) {
     let axis = if along(app) == Along::Length { DVec2::X } else { DVec2::Y };
     let sense = if (gun - from).dot(axis) < 0.0 { -1.0 } else { 1.0 };
-    let way = app.job.coats[app.practice.coat].actual_speed().0 * (dom::now() - since) / 1000.0;
+    let way = app.job.coats[app.recorded.coat].actual_speed().0 * (dom::now() - since) / 1000.0;
     let across = axis.perp() * gun.dot(axis.perp());
     let place = across + axis * (from.dot(axis) + sense * way);
-    let (span, lead) = (app.job.panel.area().most.dot(axis), app.job.coats[app.practice.coat].lead.0);
+    let (span, lead) = (app.job.panel.area().most.dot(axis), app.job.coats[app.recorded.coat].lead.0);
     if !(-lead..=span + lead).contains(&place.dot(axis)) {
         return;
     }
@@ -143,7 +145,7 @@ fn pacer(pen: &Pen, app: &App, since: f64, from: DVec2, gun: DVec2) {
 
 /// Brings the hand's column in step.
 pub fn sync(app: &App) {
-    if app.place != Place::Practice {
+    if *app.place != Place::Practice {
         return;
     }
     let none = app.job.coats.is_empty();
@@ -157,10 +159,10 @@ pub fn sync(app: &App) {
         dom::say(option, &format!("Coat {}", i + 1));
         dom::set(option, "value", &i.to_string());
     }
-    select.set_value(&app.practice.coat.to_string());
+    select.set_value(&app.recorded.coat.to_string());
     dom::by_id("practice-coat-box").set_hidden(app.job.coats.len() < 2);
-    let coat = &app.job.coats[app.practice.coat];
-    let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
+    let coat = &app.job.coats[app.recorded.coat];
+    let mm = |value: f64| shown(Unit::Millimetre, value, *app.system);
     let span = if coat.along == Along::Length { app.job.panel.length.0 } else { app.job.panel.width.0 };
     let seconds = span / coat.actual_speed().0;
     let held = mm(distance(app));
@@ -173,34 +175,34 @@ pub fn sync(app: &App) {
     );
     dom::say(&dom::by_id("practice-meant"), &meant);
     lesson::sync(app);
-    crate::practice::instructor::sync(app);
-    crate::practice::progress::sync(app);
-    dom::by_id("practice-hand").set_hidden(app.practice.out_of_hand());
+    instructor::sync(app);
+    progress::sync(app);
+    dom::by_id("practice-hand").set_hidden(practice(app).out_of_hand());
     let body = dom::document().body().expect("a page has a body");
-    let veil = lesson::veil(app);
+    let veil = aids::veil(app);
     dom::class(&body, "veiled", veil.is_some());
     // before it is foreseen the gun alone is played
-    let told = app.practice.lesson.is_none() || matches!(veil, None | Some(Veil::Foretelling));
+    let told = practice(app).lesson.is_none() || matches!(veil, None | Some(Veil::Foretelling));
     dom::class(&body, "untold", !told);
-    let any = app.practice.any();
+    let any = app.recorded.any();
     for (id, off) in [
-        ("practice-back", !any || app.practice.out_of_hand() || lesson::is_over(app)),
-        ("practice-clear", !any || lesson::finds(app)),
-        ("practice-compare", !any || lesson::veil(app).is_some()),
+        ("practice-back", !any || practice(app).out_of_hand() || aids::is_over(app)),
+        ("practice-clear", !any || aids::finds(app)),
+        ("practice-compare", !any || aids::veil(app).is_some()),
     ] {
         dom::by_id(id).unchecked_into::<web_sys::HtmlButtonElement>().set_disabled(off);
     }
     let label = if app.held.is_some() { "Let the plan go" } else { "Beside the plan" };
     dom::say(&dom::by_id("practice-compare"), label);
-    let label = if app.practice.lesson.is_some() { "Again" } else { "Clear" };
+    let label = if practice(app).lesson.is_some() { "Again" } else { "Clear" };
     dom::say(&dom::by_id("practice-clear"), label);
-    let told = app.practice.told.as_ref().filter(|_| any && lesson::tells_of_passes(app));
+    let told = practice(app).told.as_ref().filter(|_| any && aids::tells_of_passes(app));
     dom::by_id("practice-told").set_hidden(told.is_none());
     if let Some(performance) = told {
         rows(app, performance);
-        let next = app.practice.next.as_ref();
+        let next = practice(app).next.as_ref();
         let said = next.map_or("Trying what did most \u{2026}".to_string(), |next| next.text.clone());
-        let stuttered = stuttered(app).filter(|_| app.practice.lesson.is_none());
+        let stuttered = stuttered(app).filter(|_| practice(app).lesson.is_none());
         let said = stuttered.unwrap_or(said);
         dom::say(&dom::by_id("practice-next"), &said);
         let outcome = next.map_or(String::new(), |next| result(app, performance, next));
@@ -214,8 +216,8 @@ pub fn sync(app: &App) {
 
 /// Says to a listener where the gun is that keys have moved.
 pub fn say_gun(app: &App) {
-    let Some(gun) = app.practice.gun else { return };
-    let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
+    let Some(gun) = *practice(app).gun else { return };
+    let mm = |value: f64| shown(Unit::Millimetre, value, *app.system);
     quiet::say(format!(
         "Gun {} from the left edge, {} from the near edge, held at {}.",
         mm(gun.place.x),
@@ -227,8 +229,8 @@ pub fn say_gun(app: &App) {
 /// The film in a sentence or two; how much of the panel has the target's colour once all is sprayed.
 fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
     // where a plan was chosen, the one that is meant is the measure
-    if let Some((laid, meant)) = lesson::chosen(app) {
-        let um = |film: f64| shown(Unit::Micrometre, film, app.system);
+    if let Some((laid, meant)) = aids::chosen(app) {
+        let um = |film: f64| shown(Unit::Micrometre, film, *app.system);
         return format!("What you chose lays {} on average, where {} is meant.", um(laid), um(meant));
     }
     let off = digits_of(100.0 * next.error, 1);
@@ -237,15 +239,15 @@ fn result(app: &App, performance: &Performance, next: &NextStep) -> String {
         1 => " One line is not sprayed yet.".to_string(),
         count => format!(" {count} lines are not sprayed yet."),
     };
-    let anew = if app.practice.judged_anew {
+    let anew = if practice(app).judged_anew {
         " The settings were changed after these passes, which are judged by the new ones."
     } else {
         ""
     };
     let off = format!("Over the lines so far the film is {off} % off the plan\u{2019}s.{rest}{anew}");
     // a lesson's strip or small panel is not the car's: its colour is none of the lesson's matter, unless it says so
-    let colour = app.practice.lesson.as_ref().is_none_or(|trying| trying.lesson.limits.in_window.is_some());
-    let over = colour && performance.to_come == 0 && app.practice.coat + 1 == app.job.coats.len();
+    let colour = practice(app).lesson.as_ref().is_none_or(|trying| trying.lesson.limits.in_window.is_some());
+    let over = colour && performance.to_come == 0 && app.recorded.coat + 1 == app.job.coats.len();
     let (track, target) = (app.shown.appearance.track(), app.shown.appearance.target());
     let Some((low, high)) = track.film_window(target, 1.0).filter(|_| over) else { return off };
     let film = &app.shown.finished;
@@ -264,9 +266,9 @@ fn led(pass: &SprayedPass, mm: &dyn Fn(f64) -> String) -> String {
 fn rows(app: &App, performance: &Performance) {
     let body = dom::by_id("practice-rows");
     dom::keep(&body, performance.passes.len(), || dom::template("practice-row"));
-    let (_, factor, digits) = Unit::Millimetre.shown(app.system);
+    let (_, factor, digits) = Unit::Millimetre.shown(*app.system);
     let mm = |value: f64| digits_of(value * factor, digits);
-    let (_, per_s, speed_digits) = Unit::MillimetrePerSecond.shown(app.system);
+    let (_, per_s, speed_digits) = Unit::MillimetrePerSecond.shown(*app.system);
     let range = |range: &Range, factor: f64, digits: usize| {
         format!("{} to {}", digits_of(range.least * factor, digits), digits_of(range.most * factor, digits))
     };
@@ -289,12 +291,13 @@ fn rows(app: &App, performance: &Performance) {
             dom::set(&cell, "title", &title);
         }
     }
-    let length = Unit::Millimetre.shown(app.system).0;
-    let speed = Unit::MillimetrePerSecond.shown(app.system).0;
+    let length = Unit::Millimetre.shown(*app.system).0;
+    let speed = Unit::MillimetrePerSecond.shown(*app.system).0;
     dom::say(
         &dom::by_id("practice-units"),
         &format!(
-            "Means over the panel, off line at its worst place; lengths in {length}, speed in {speed}. Opened and closed: how far \
+            "Means over the panel, off line at its worst place; lengths in {length}, speed in {speed}. Opened \
+             and closed: how far \
              outside the edge."
         ),
     );

@@ -1,10 +1,10 @@
 //! The rehearsal by the clock: what the gun does now, how long it still does, and what comes then, in large type beside
 //! the figure while time runs. For the rehearsal, not for the booth. Computes no film.
 
-use crate::practice::clicks;
+use crate::parts::clicks;
+use crate::parts::dom;
 use crate::shell::app::{App, Place};
-use crate::shell::dom;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::rehearsal::Doing;
 use fanlap::strokes::Along;
 use fanlap::words::{clock, digits_of};
@@ -28,10 +28,10 @@ pub fn listen() {
     dom::on(&dom::by_id("countdown-begin"), "click", |_| with(begin));
     dom::on(&dom::by_id("countdown-close"), "click", |_| {
         with(|app| {
-            app.counting = false;
+            *app.counting = false;
             app.go(Place::Sheet);
             sync(app);
-            let _ = dom::by_id("countdown-begin").focus();
+            app.focus = Some("countdown-begin");
         });
     });
 }
@@ -43,18 +43,18 @@ const LEAD_IN: f64 = 3.0;
 fn begin(app: &mut App) {
     app.go(Place::Rehearsal);
     app.seek(fanlap::units::Seconds(0.0));
-    (app.counting, app.rate) = (true, 1.0);
+    (*app.counting, app.rate) = (true, 1.0);
     dom::select("speed").set_value("1");
-    app.playing = false;
-    app.lead_in = LEAD_IN;
+    app.playing.put(false);
+    *app.lead_in = LEAD_IN;
     clicks::stop();
     HEARD.set(Heard::Nothing);
-    let _ = dom::by_id("figure").focus();
+    app.focus = Some("figure");
 }
 
 /// Brings it in step with the time.
 pub fn sync(app: &App) {
-    let shown = app.counting && app.place == Place::Rehearsal && !app.shown.rehearsal.passes().is_empty();
+    let shown = *app.counting && *app.place == Place::Rehearsal && !app.shown.rehearsal.passes().is_empty();
     dom::by_id("countdown").set_hidden(!shown);
     hear(app, shown);
     if !shown {
@@ -73,14 +73,15 @@ pub fn sync(app: &App) {
     dom::say(&dom::by_id("countdown-then"), &then);
 }
 
-/// Clicks for the seconds before time runs and for every pass, where they are wanted and time runs as it does in the hand.
+/// Clicks for the seconds before time runs and for every pass, where they are wanted and time runs as it does in the
+/// hand.
 fn hear(app: &App, shown: bool) {
     let wanted = shown && dom::input("countdown-clicks").checked();
     let now = match app.doing() {
         _ if !wanted => Heard::Nothing,
-        _ if app.lead_in > 0.0 => Heard::LeadIn,
+        _ if *app.lead_in > 0.0 => Heard::LeadIn,
         // a recorded pass has a pace of its own
-        Doing::Spraying(index) if app.playing && app.rate == 1.0 => {
+        Doing::Spraying(index) if *app.playing && app.rate == 1.0 => {
             let coat = app.shown.rehearsal.passes()[index].coat;
             if app.job.coats[coat].track.is_none() { Heard::Pass(index) } else { Heard::Nothing }
         }
@@ -94,7 +95,7 @@ fn hear(app: &App, shown: bool) {
         Heard::Nothing => {}
         Heard::LeadIn => {
             // one for each figure; the first is there already when it is heard
-            let left = (1..=3).rev().map(|left| app.lead_in - f64::from(left)).filter(|time| *time > -0.5);
+            let left = (1..=3).rev().map(|left| *app.lead_in - f64::from(left)).filter(|time| *time > -0.5);
             let seconds = left.map(|time| (time.max(0.0), false));
             clicks::sound(&seconds.collect::<Vec<_>>());
         }
@@ -102,7 +103,7 @@ fn hear(app: &App, shown: bool) {
             let pass = &app.shown.rehearsal.passes()[index];
             let way = (pass.line.to - pass.line.from).abs();
             let along = if way.x > way.y { Along::Length } else { Along::Width };
-            clicks::pass(app, pass.coat, (pass.line.from, along), app.time.0 - pass.start.0);
+            clicks::pass(&app.job, pass.coat, (pass.line.from, along), app.time.0 - pass.start.0);
         }
     }
 }
@@ -117,7 +118,7 @@ fn told(app: &App) -> (String, f64, String) {
         (coat, pass - first + 1, passes.iter().filter(|other| other.coat == coat).count())
     };
     let flash = |coat: usize| format!("flash-off, {} min", digits_of(app.job.coats[coat].flash.0, 1));
-    if app.lead_in > 0.0 {
+    if *app.lead_in > 0.0 {
         let (coat, number, count) = of_coat(0);
         return ("Ready".to_string(), app.lead_in.ceil(), format!("then coat {}, pass {number} of {count}", coat + 1));
     }

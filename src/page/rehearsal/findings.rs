@@ -1,14 +1,17 @@
-//! The findings beside the panel: asked of a worker when the full grid is there, listed worst first with cause and cure,
-//! marked on the panel by the same numbers. A cure is tried by holding the present result and changing the job. Finds
-//! nothing itself.
+//! The findings beside the panel: asked of a worker when the full grid is there, listed worst first with cause and
+//! cure, marked on the panel by the same numbers. A cure is tried by holding the present result and changing the job.
+//! Finds nothing itself.
 
-use crate::figure::pen::{Align, INK, PAPER, Pen};
-use crate::practice::lesson;
-use crate::shell::app::App;
-use crate::shell::dom;
+use crate::parts::dom;
+use crate::parts::pen::{Align, INK, PAPER, Pen};
+use crate::parts::watched::Watched;
+use crate::shell::app::{App, Place};
+use crate::shell::buttons;
 use crate::shell::history::unpacked;
+use crate::shell::room::{Event, Sought};
+use crate::shell::run::with;
+use crate::shell::stale::{Changed, last};
 use crate::shell::workers::{self, Helper};
-use crate::with;
 use fanlap::causes::{Aim, Search};
 use fanlap::job::inputs::Unit;
 use fanlap::job::{Files, Job};
@@ -18,21 +21,23 @@ use fanlap::words::{digits_of, shown, shown_run};
 use glam::DVec2;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::prelude::*;
-use web_sys::{HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement};
+use web_sys::{HtmlButtonElement, HtmlElement, HtmlSelectElement};
+
+/// Where what is known of them lies.
+type State = Watched<Findings>;
 
 /// What is known of the present job's findings.
-#[derive(Default)]
 pub struct Findings {
     /// Worst first; none while the first look is under way.
-    pub found: Option<Vec<Finding>>,
+    found: Option<Vec<Finding>>,
     /// How far the search for causes has come, 0..1.
-    pub progress: f64,
+    progress: f64,
     /// The one that is looked at.
-    pub chosen: Option<usize>,
+    chosen: Option<usize>,
     /// Paint to which the list is confined.
     paint: Option<String>,
     /// What was tried last, in words; it holds the comparison that undo ends.
-    pub tried: Option<String>,
+    tried: Option<String>,
     /// What is being tried just now.
     trying: Option<String>,
     /// Why the search failed.
@@ -40,13 +45,60 @@ pub struct Findings {
     /// How often its worker has died over this job.
     deaths: u32,
     /// The job has not been sent to the worker yet.
-    pub due: bool,
+    due: bool,
+    /// The step that is taken back ends the comparison.
+    ends: bool,
+    /// Causes and cures are shown.
+    answers: bool,
 }
 
 impl Findings {
     /// Of a job that has not been sent to the worker yet.
-    pub fn due() -> Self {
-        Self { due: true, ..Self::default() }
+    fn due() -> Self {
+        Self {
+            found: None,
+            progress: 0.0,
+            chosen: None,
+            paint: None,
+            tried: None,
+            trying: None,
+            failed: None,
+            deaths: 0,
+            due: true,
+            ends: false,
+            answers: true,
+        }
+    }
+}
+
+/// Its state when the page opens.
+pub fn fresh() -> State {
+    Watched::new(Findings::due())
+}
+
+fn of(app: &App) -> &Findings {
+    app.states.of::<State>()
+}
+
+fn of_mut(app: &mut App) -> &mut Findings {
+    app.states.of_mut::<State>()
+}
+
+/// What it draws and says has changed last.
+pub fn changed(app: &App) -> Changed {
+    let at = last(&[app.states.of::<State>()]);
+    Changed { drawing: at, column: at, ..Changed::default() }
+}
+
+/// Hears of an event.
+pub fn hear(app: &mut App, event: Event) {
+    match event {
+        Event::Outdated => forget(app),
+        Event::Marked => done(app),
+        Event::Undoing => of_mut(app).ends = of(app).tried.is_some() && app.held.is_some(),
+        // undo of a cure that was tried ends the comparison that began with it
+        Event::Undone if std::mem::take(&mut of_mut(app).ends) => buttons::hold(app),
+        _ => {}
     }
 }
 
@@ -64,8 +116,8 @@ pub struct Explaining {
 
 #[wasm_bindgen]
 impl Explaining {
-    /// Begins with the text of a job file, and with the job before its last change as undo holds it; of a job sprayed by hand only
-    /// what is beyond its plan is found.
+    /// Begins with the text of a job file, and with the job before its last change as undo holds it; of a job sprayed by
+    /// hand only what is beyond its plan is found.
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
@@ -97,12 +149,11 @@ impl Explaining {
 /// The worker has died: if it was looking, another one is asked once more.
 fn died(app: &mut App, why: &str) {
     HELPER.with(|cell| cell.borrow_mut().take());
-    let findings = &mut app.findings;
+    let findings = of_mut(app);
     if !findings.due && findings.failed.is_none() && findings.progress < 1.0 {
         findings.deaths += 1;
         findings.due = findings.deaths == 1;
         findings.failed = (!findings.due).then(|| why.to_string());
-        app.stale.column = true;
     }
 }
 
@@ -118,20 +169,26 @@ pub fn listen() {
             with(|app| if trying { try_cure(app, i) } else { choose(app, i) });
         });
     }
-    dom::on(&dom::by_id("findings-answers"), "change", |_| with(|app| app.stale.column = true));
+    dom::on(&dom::by_id("findings-answers"), "change", |_| {
+        with(|app| of_mut(app).answers = dom::input("findings-answers").checked());
+    });
+    with(|app| of_mut(app).answers = dom::input("findings-answers").checked());
     dom::on(&dom::by_id("findings-paint"), "change", |event| {
         let Some(field) = dom::target(&event) else { return };
         let paint = field.unchecked_into::<HtmlSelectElement>().value();
         with(|app| {
-            app.findings.paint = (!paint.is_empty()).then_some(paint);
-            app.stale.column = true;
+            of_mut(app).paint = (!paint.is_empty()).then_some(paint);
         });
     });
 }
 
-/// Sends the present job to the worker; whatever it does for an earlier one is dropped.
+/// Sends the present job to the worker once it is there; whatever it does for an earlier one is dropped.
 pub fn ask(app: &mut App) {
-    app.findings.due = false;
+    let busy = app.rooms.iter().any(|room| room.busy(app));
+    if !of(app).due || !app.full.shown() || app.moving || busy {
+        return;
+    }
+    of_mut(app).due = false;
     let serial = SERIAL.with(|serial| {
         serial.set(serial.get() + 1);
         serial.get()
@@ -143,7 +200,7 @@ pub fn ask(app: &mut App) {
     let mut fields: Vec<(&str, JsValue)> = vec![
         ("serial", serial.into()),
         ("job", app.rehearsed().text().into()),
-        ("byHand", lesson::against_plan(app).into()),
+        ("byHand", (app.sought() != Sought::All).into()),
     ];
     if let Some(before) = app.undo.last() {
         fields.push(("before", (&before.job).into()));
@@ -160,9 +217,12 @@ fn send(fields: &[(&str, JsValue)]) {
 }
 
 /// Forgets the findings of an earlier job and stops the search for them.
-pub fn forget(app: &mut App) {
-    let (paint, tried) = (app.findings.paint.take(), app.findings.trying.take());
-    app.findings = Findings { paint, tried, ..Findings::due() };
+fn forget(app: &mut App) {
+    // of what was not sprayed yet nothing is asked
+    let due = *app.place != Place::Practice || app.recorded.any();
+    let before = of_mut(app);
+    let (paint, tried) = (before.paint.take(), before.trying.take());
+    *before = Findings { paint, tried, due, ends: before.ends, answers: before.answers, ..Findings::due() };
     SERIAL.with(|serial| serial.set(serial.get() + 1));
     send(&[("serial", SERIAL.with(Cell::get).into())]);
 }
@@ -172,46 +232,46 @@ fn told(app: &mut App, data: &JsValue) {
     if get("serial").as_f64() != Some(f64::from(SERIAL.with(Cell::get))) {
         return;
     }
-    app.findings.progress = get("progress").as_f64().unwrap_or(0.0);
+    let findings = of_mut(app);
+    findings.progress = get("progress").as_f64().unwrap_or(0.0);
     if let Some(found) = get("findings").as_string().and_then(|text| serde_json::from_str(&text).ok()) {
-        app.findings.found = Some(found);
+        findings.found = Some(found);
     }
+    findings.failed = get("failed").as_string();
     done(app);
-    app.findings.failed = get("failed").as_string();
-    (app.stale.column, app.stale.drawing) = (true, true);
 }
 
 /// Of a spraying that a lesson calls done nothing more is found.
-pub fn done(app: &mut App) {
-    if lesson::done(app) {
-        (app.findings.found, app.findings.progress) = (Some(Vec::new()), 1.0);
+fn done(app: &mut App) {
+    if app.sought() == Sought::Nothing {
+        let findings = of_mut(app);
+        (findings.found, findings.progress) = (Some(Vec::new()), 1.0);
     }
 }
 
 /// Looks at one finding: the section goes through its worst place.
 fn choose(app: &mut App, i: usize) {
-    if app.findings.chosen == Some(i) {
+    if of(app).chosen == Some(i) {
         return;
     }
-    app.findings.chosen = Some(i);
-    let worst = app.findings.found.as_ref().and_then(|found| found.get(i)).map(|finding| finding.worst);
+    of_mut(app).chosen = Some(i);
+    let worst = of(app).found.as_ref().and_then(|found| found.get(i)).map(|finding| finding.worst);
     if let Some(worst) = worst {
-        app.section =
+        *app.section =
             if app.turned() { worst.y_mm } else { worst.x_mm }.clamp(0.0, crate::shell::app::section_reach(&app.job));
     }
-    (app.stale.column, app.stale.drawing) = (true, true);
 }
 
 /// Holds the present result and changes the job as the cure says; undo takes it back.
 fn try_cure(app: &mut App, i: usize) {
-    let Some(cure) = app.findings.found.as_ref().and_then(|found| found.get(i)?.cure.clone()) else { return };
+    let Some(cure) = of(app).found.as_ref().and_then(|found| found.get(i)?.cure.clone()) else { return };
     let job = app.job.with_all(&cure.set);
     match job {
         Ok(job) => {
             if app.held.is_none() {
-                crate::shell::buttons::hold(app);
+                buttons::hold(app);
             }
-            app.findings.trying = Some(cure.text.clone());
+            of_mut(app).trying = Some(cure.text.clone());
             app.change(job);
             dom::say(&dom::by_id("said"), &format!("Tried: {} Held and now are shown beside each other.", cure.text));
             let _ = dom::by_id("hold").focus();
@@ -222,30 +282,33 @@ fn try_cure(app: &mut App, i: usize) {
 
 /// What the cure of the chosen finding, or of the worst one, would set at one of these paths.
 pub fn cured(app: &App, paths: &[String]) -> Option<f64> {
-    let found = app.findings.found.as_ref().filter(|_| answers())?;
-    let cure = found.get(app.findings.chosen.unwrap_or(0))?.cure.as_ref()?;
+    let found = of(app).found.as_ref().filter(|_| answers(app))?;
+    let cure = found.get(of(app).chosen.unwrap_or(0))?.cure.as_ref()?;
     paths.iter().find_map(|path| cure.set.get(path)?.as_f64())
 }
 
 /// The findings of the whole job with every cause and cure; none while they are sought or hidden.
 pub fn whole(app: &App) -> Option<Vec<Finding>> {
-    app.findings.found.clone().filter(|_| app.findings.progress >= 1.0 && answers())
+    of(app).found.clone().filter(|_| of(app).progress >= 1.0 && answers(app))
 }
 
 /// Whether causes and cures are shown.
-pub fn answers() -> bool {
-    dom::by_id("findings-answers").unchecked_into::<HtmlInputElement>().checked()
+pub fn answers(app: &App) -> bool {
+    of(app).answers
 }
 
 /// Brings the list in step.
 pub fn sync(app: &App) {
-    let findings = &app.findings;
+    let findings = of(app);
+    // a class that is to find the error is not told it
+    let errors = fanlap::words::hand_errors(&app.job, *app.system).filter(|_| answers(app));
+    dom::say(&dom::by_id("hand-note"), &errors.map_or(String::new(), |errors| format!("The hand errs: {errors}.")));
     let count = findings.found.as_ref().map_or(String::new(), |found| format!(" {}", found.len()));
     dom::say(&dom::part(&dom::by_id("tab-findings"), ".count"), &count);
     dom::say(&dom::by_id("findings-note"), &note(app));
     // seen, not said: a listener is told when it begins and when it has ended
     let busy = findings.found.as_ref().is_some_and(|found| !found.is_empty());
-    let share = busy && findings.failed.is_none() && findings.progress < 1.0 && answers();
+    let share = busy && findings.failed.is_none() && findings.progress < 1.0 && answers(app);
     let share = if share { format!("{:.0} %", 100.0 * findings.progress) } else { String::new() };
     dom::say(&dom::by_id("findings-share"), &share);
     let found = findings.found.as_deref().unwrap_or_default();
@@ -264,14 +327,14 @@ pub fn sync(app: &App) {
 
 fn note(app: &App) -> String {
     let tried =
-        app.findings.tried.as_ref().filter(|_| answers()).map_or(String::new(), |tried| format!("Tried: {tried} "));
+        of(app).tried.as_ref().filter(|_| answers(app)).map_or(String::new(), |tried| format!("Tried: {tried} "));
     tried + &state(app)
 }
 
 fn state(app: &App) -> String {
-    let findings = &app.findings;
+    let findings = of(app);
     let (eye, from) =
-        (fanlap::words::eye(&app.job.viewing.eye), shown(Unit::Metre, app.job.viewing.distance.0, app.system));
+        (fanlap::words::eye(&app.job.viewing.eye), shown(Unit::Metre, app.job.viewing.distance.0, *app.system));
     match (&findings.failed, &findings.found) {
         _ if app.job.coats.is_empty() => "Nothing is sprayed yet.".to_string(),
         (Some(why), _) => {
@@ -282,19 +345,20 @@ fn state(app: &App) -> String {
         (None, Some(found)) if found.is_empty() && app.job.coloured().is_empty() => {
             format!("Nothing endangers the job. {}", fanlap::words::not_looked_at(&app.job))
         }
-        (None, Some(_)) if lesson::done(app) => "Done: nothing beyond what this lesson asks.".to_string(),
-        (None, Some(found)) if found.is_empty() && lesson::against_plan(app) => {
+        (None, Some(_)) if app.sought() == Sought::Nothing => "Done: nothing beyond what this lesson asks.".to_string(),
+        (None, Some(found)) if found.is_empty() && app.sought() == Sought::BeyondPlan => {
             "Nothing beyond what the plan itself leaves.".to_string()
         }
         (None, Some(found)) if found.is_empty() => {
             format!("Nothing {eye} would see from {from}, and nothing that endangers the job.")
         }
-        (None, Some(_)) if findings.progress < 1.0 && answers() => {
+        (None, Some(_)) if findings.progress < 1.0 && answers(app) => {
             "Putting one thing right at a time \u{2026}".to_string()
         }
         (None, Some(found)) => {
             let count = if found.len() == 1 { "One finding".to_string() } else { format!("{} findings", found.len()) };
-            let count = if lesson::against_plan(app) { count + " beyond the plan\u{2019}s own" } else { count };
+            let count =
+                if app.sought() == Sought::BeyondPlan { count + " beyond the plan\u{2019}s own" } else { count };
             format!("{count}, worst first: what {eye} would see from {from}, and what endangers the job.")
         }
     }
@@ -316,19 +380,19 @@ fn paints(app: &App, found: &[Finding]) {
             select.append_child(&option).expect("elements can be appended");
         }
     }
-    select.set_value(app.findings.paint.as_deref().unwrap_or_default());
+    select.set_value(of(app).paint.as_deref().unwrap_or_default());
 }
 
 fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
     let say = |part: &str, text: &str| dom::say(&dom::part::<HtmlElement>(row, part), text);
     dom::set(row, "data-finding", &i.to_string());
-    dom::class(row, "chosen", app.findings.chosen == Some(i));
+    dom::class(row, "chosen", of(app).chosen == Some(i));
     say(".ring", &(i + 1).to_string());
     say(".finding-name", &name(app, finding));
     say(".finding-seen", &from_how_far(app, finding));
     say(".finding-size", &size(app, finding));
     say(".finding-limit", &finding.limit);
-    let told = answers() && (finding.cause.is_some() || finding.cure.is_some() || app.findings.progress >= 1.0);
+    let told = answers(app) && (finding.cause.is_some() || finding.cure.is_some() || of(app).progress >= 1.0);
     dom::part::<HtmlElement>(row, ".answer").set_hidden(!told);
     let causes: Vec<&Cause> = finding.cause.iter().chain(&finding.also).collect();
     let words: String = causes.iter().enumerate().fold(String::new(), |words, (i, cause)| {
@@ -357,9 +421,9 @@ fn one(app: &App, row: &HtmlElement, i: usize, finding: &Finding) {
 fn from_how_far(app: &App, finding: &Finding) -> String {
     match finding.seen_from_m {
         Some(from) if from >= fanlap::report::FARTHEST.0 => {
-            format!("still seen from {}", shown(Unit::Metre, from, app.system))
+            format!("still seen from {}", shown(Unit::Metre, from, *app.system))
         }
-        Some(from) => format!("seen from {}", shown(Unit::Metre, from, app.system)),
+        Some(from) => format!("seen from {}", shown(Unit::Metre, from, *app.system)),
         None if finding.kind.is_of_colour() => "seen beside the right colour".to_string(),
         None if finding.kind == Kind::MaskingSprayed => "costs paint".to_string(),
         None => "endangers the job".to_string(),
@@ -377,15 +441,15 @@ fn name(app: &App, finding: &Finding) -> String {
 }
 
 fn size(app: &App, finding: &Finding) -> String {
-    let (symbol, factor, digits) = Unit::Micrometre.shown(app.system);
+    let (symbol, factor, digits) = Unit::Micrometre.shown(*app.system);
     let times = format!("{} \u{d7} the limit", digits_of(finding.times, 1));
     let sign = if finding.film_um < 0.0 { "\u{2212}" } else { "+" };
     let film = format!("{sign}{:.digits$} {symbol}", (finding.film_um * factor).abs());
     match finding.kind {
         Kind::DrySpray | Kind::WetSpray | Kind::WetEdgeLost => times,
-        Kind::MaskingSprayed => format!("{} of the paint", shown(Unit::Percent, finding.times - 1.0, app.system)),
+        Kind::MaskingSprayed => format!("{} of the paint", shown(Unit::Percent, finding.times - 1.0, *app.system)),
         Kind::Run => {
-            let moves = shown_run(finding.times * RUN_TRAVEL.0, app.system);
+            let moves = shown_run(finding.times * RUN_TRAVEL.0, *app.system);
             format!("{film} wet over the sag limit, flows down {moves}")
         }
         Kind::NearRun => format!("{film} wet over the sag limit, {times}"),
@@ -395,10 +459,10 @@ fn size(app: &App, finding: &Finding) -> String {
 
 /// The findings in words, for the text twin.
 pub fn in_words(app: &App) -> String {
-    let Some(found) = &app.findings.found else { return String::new() };
+    let Some(found) = &of(app).found else { return String::new() };
     let one = |(i, finding): (usize, &Finding)| {
         let cause =
-            finding.cause.as_ref().filter(|_| answers()).map_or(String::new(), |cause| format!(" {}", cause.text));
+            finding.cause.as_ref().filter(|_| answers(app)).map_or(String::new(), |cause| format!(" {}", cause.text));
         format!(" {}: {} ({}).{cause}", i + 1, name(app, finding), size(app, finding))
     };
     let list: String = found.iter().enumerate().map(one).collect();
@@ -407,13 +471,14 @@ pub fn in_words(app: &App) -> String {
 
 /// What is said of a finding at a probed place: its number, name and cause.
 pub fn at(app: &App, place: DVec2) -> Option<String> {
-    let found = app.findings.found.as_ref()?;
+    let found = of(app).found.as_ref()?;
     let inside = |finding: &&Finding| {
         let (from, size) = (DVec2::new(finding.x_mm, finding.y_mm), DVec2::new(finding.width_mm, finding.height_mm));
         place.cmpge(from).all() && place.cmple(from + size).all() && finding.seen_from_m.is_some()
     };
     let (i, finding) = found.iter().enumerate().find(|(_, finding)| inside(finding))?;
-    let cause = finding.cause.as_ref().filter(|_| answers()).map_or(String::new(), |cause| format!(" {}", cause.text));
+    let cause =
+        finding.cause.as_ref().filter(|_| answers(app)).map_or(String::new(), |cause| format!(" {}", cause.text));
     Some(format!("Finding {}, {}.{cause}", i + 1, finding.name.to_lowercase()))
 }
 
@@ -421,7 +486,7 @@ pub fn at(app: &App, place: DVec2) -> Option<String> {
 fn rings(app: &App) -> Vec<(f64, f64)> {
     let layout = &app.layout;
     let mut rings: Vec<(f64, f64)> = Vec::new();
-    for finding in app.findings.found.iter().flatten() {
+    for finding in of(app).found.iter().flatten() {
         let (x, y) = layout.on_stage(DVec2::new(finding.worst.x_mm, finding.worst.y_mm));
         let mut at =
             (x.clamp(layout.left + 12.0, layout.right() - 12.0), y.clamp(layout.top + 12.0, layout.bottom() - 12.0));
@@ -441,11 +506,11 @@ fn marked(app: &App) -> bool {
 }
 
 /// Chooses the finding whose number stands at a place of the stage; false if there is none.
-pub fn choose_at(app: &mut App, x: f64, y: f64) -> bool {
+pub fn choose_at(app: &mut App, (x, y): (f64, f64)) -> bool {
     let hit = |at: &(f64, f64)| (at.0 - x).abs() < 13.0 && (at.1 - y).abs() < 13.0;
     let found = rings(app).iter().position(hit).filter(|_| marked(app));
     if let Some(i) = found {
-        crate::shell::buttons::tab("findings");
+        buttons::tab("findings");
         choose(app, i);
     }
     found.is_some()
@@ -453,9 +518,13 @@ pub fn choose_at(app: &mut App, x: f64, y: f64) -> bool {
 
 /// Marks the findings on the panel: a numbered ring at each worst place, and corner brackets around the chosen one.
 pub fn draw(app: &App, pen: &Pen) {
-    let Some(found) = app.findings.found.as_ref().filter(|_| marked(app)) else { return };
+    // while the gun is in the hand their numbers would lie in its way
+    if app.in_hand() && dom::by_id("findings").hidden() {
+        return;
+    }
+    let Some(found) = of(app).found.as_ref().filter(|_| marked(app)) else { return };
     for (i, (finding, at)) in found.iter().zip(rings(app)).enumerate() {
-        let chosen = app.findings.chosen == Some(i);
+        let chosen = of(app).chosen == Some(i);
         if chosen {
             let (left, bottom) = app.layout.on_stage(DVec2::new(finding.x_mm, finding.y_mm));
             let corner = DVec2::new(finding.x_mm + finding.width_mm, finding.y_mm + finding.height_mm);

@@ -1,12 +1,13 @@
-//! Two trials within the gun's settings: a flood test of the present gun, and the gun fitted to a test card. Draws both;
-//! what they say comes from the gun.
+//! Two trials within the gun's settings: a flood test of the present gun, and the gun fitted to a test card. Draws
+//! both; what they say comes from the gun.
 
-use crate::figure::pen::{Align, INK, PAPER, PLOT, Pen};
+use crate::parts::dom;
+use crate::parts::pen::{Align, INK, PAPER, PLOT, Pen};
+use crate::parts::typed::number_typed;
 use crate::shell::app::App;
 use crate::shell::controls;
-use crate::shell::dom;
-use crate::spray_outs::number_typed;
-use crate::with;
+use crate::shell::room::States;
+use crate::shell::run::with;
 use fanlap::error::Problem;
 use fanlap::gun::{Flood, Gun, GunFit, TestCard, USUAL_FLOOD, flood};
 use fanlap::job::inputs::{System, Unit, input};
@@ -17,7 +18,16 @@ use wasm_bindgen::JsCast;
 use web_sys::{HtmlButtonElement, HtmlElement, HtmlTextAreaElement};
 
 /// A fit, and what it belongs to.
-pub type Fitted = (TestCard, Gun, Result<GunFit, Problem>);
+type Fitted = Option<(TestCard, Gun, Result<GunFit, Problem>)>;
+
+/// Its state when the page opens.
+pub fn state(states: &mut States) {
+    states.put::<Fitted>(None);
+}
+
+fn fitted(app: &App) -> &Fitted {
+    app.states.of()
+}
 
 /// Builds the controls and listens.
 pub fn listen() {
@@ -29,9 +39,6 @@ pub fn listen() {
     click("test-card-remove", |app| take(app, Value::Null));
     click("test-card-use", use_gun);
     dom::on(&dom::by_id("test-card-readings"), "change", |_| with(read));
-    dom::on(&dom::part(&dom::by_id("more-settings"), "details:has(#flood-graph)"), "toggle", |_| {
-        with(|app| app.stale.column = true);
-    });
 }
 
 /// Brings both trials in step with the job, while they are open.
@@ -45,8 +52,8 @@ pub fn sync(app: &mut App) {
     let note = format!(
         "The gun held still for {} s in front of a standing panel, {} away; paint runs above {} of wet film.",
         USUAL_FLOOD.0,
-        shown(Unit::Millimetre, distance.0, app.system),
-        shown(Unit::Micrometre, sag_limit.0, app.system)
+        shown(Unit::Millimetre, distance.0, *app.system),
+        shown(Unit::Micrometre, sag_limit.0, *app.system)
     );
     dom::say(&dom::by_id("flood-note"), &note);
     dom::say(&dom::by_id("flood-words"), flooded.verdict.words());
@@ -71,17 +78,15 @@ fn take(app: &mut App, card: Value) {
     if let Err(problem) = app.set(&["test_card".to_string()], &card) {
         dom::say(&dom::by_id("test-card-trouble"), &problem.to_string());
     }
-    app.stale.column = true;
 }
 
 fn use_gun(app: &mut App) {
-    let Some((_, _, Ok(fit))) = &app.fitted else { return };
+    let Some((_, _, Ok(fit))) = fitted(app) else { return };
     let gun = serde_json::to_value(&fit.gun).unwrap_or_default();
     match app.set(&["gun".to_string()], &gun) {
         Ok(()) => dom::say(&dom::by_id("said"), "The job now sprays with the fitted gun."),
         Err(problem) => dom::say(&dom::by_id("test-card-trouble"), &problem.to_string()),
     }
-    app.stale.column = true;
 }
 
 fn area() -> HtmlTextAreaElement {
@@ -91,13 +96,14 @@ fn area() -> HtmlTextAreaElement {
 /// Reads the typed pairs; what cannot be read stays in the field with its reason.
 fn read(app: &mut App) {
     let (text, (_, mm, _), (_, um, _)) =
-        (area().value(), Unit::Millimetre.shown(app.system), Unit::Micrometre.shown(app.system));
+        (area().value(), Unit::Millimetre.shown(*app.system), Unit::Micrometre.shown(*app.system));
     let mut readings = Vec::new();
     for (i, line) in text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
         let pair: Option<Vec<f64>> = parts(line).iter().map(|part| number_typed(part)).collect();
         let Some([place, film]) = pair.as_deref() else {
             let text = format!(
-                "Line {}: \u{201c}{}\u{201d} is no pair of numbers. Write a place and its film, such as \u{201c}-100 2.5\u{201d}. The \
+                "Line {}: \u{201c}{}\u{201d} is no pair of numbers. Write a place and its film, such as \
+                 \u{201c}-100 2.5\u{201d}. The \
                  last good readings are still used.",
                 i + 1,
                 line.trim()
@@ -130,10 +136,10 @@ fn card(app: &mut App) {
     dom::by_id("test-card-begin").set_hidden(given.is_some());
     dom::by_id("test-card-body").set_hidden(given.is_none());
     let Some(given) = given else {
-        app.fitted = None;
+        *app.states.of_mut::<Fitted>() = None;
         return;
     };
-    let (mm, um) = (Unit::Millimetre.shown(app.system), Unit::Micrometre.shown(app.system));
+    let (mm, um) = (Unit::Millimetre.shown(*app.system), Unit::Micrometre.shown(*app.system));
     dom::say(&dom::by_id("test-card-label"), &format!("Place across the fan, {}, and dry film, {}", mm.0, um.0));
     let active = dom::document().active_element().is_some_and(|active| active == **area());
     if !active && area().get_attribute("data-wrong").is_none() {
@@ -143,24 +149,24 @@ fn card(app: &mut App) {
         let text = given.readings.iter().map(line).collect::<Vec<_>>().join("\n").replace('\u{2212}', "-");
         area().set_value(&text);
     }
-    let fresh = app.fitted.as_ref().is_none_or(|(card, gun, _)| *card != given || *gun != app.job.gun);
+    let fresh = fitted(app).as_ref().is_none_or(|(card, gun, _)| *card != given || *gun != app.job.gun);
     if fresh {
         let fit = given.fit(&app.job.gun);
-        app.fitted = Some((given, app.job.gun.clone(), fit));
+        *app.states.of_mut::<Fitted>() = Some((given, app.job.gun.clone(), fit));
     }
-    let Some((card, gun, fit)) = &app.fitted else { return };
+    let Some((card, gun, fit)) = fitted(app) else { return };
     let use_it: HtmlButtonElement = dom::by_id("test-card-use").unchecked_into();
     let in_use = fit.as_ref().is_ok_and(|fit| same(gun, &fit.gun));
     use_it.set_disabled(fit.is_err() || in_use);
     dom::say(&use_it, if in_use { "In use" } else { "Use this gun" });
     dom::by_id("test-card-graph").set_hidden(card.readings.is_empty());
-    rows(app.system, gun, fit.as_ref().ok());
+    rows(*app.system, gun, fit.as_ref().ok());
     let words = match fit {
         Err(_) if card.readings.is_empty() => {
             "Type or paste the readings: at ten places and more, beyond both edges.".to_string()
         }
         Err(problem) => problem.to_string(),
-        Ok(fit) => in_words(app.system, fit),
+        Ok(fit) => in_words(*app.system, fit),
     };
     dom::say(&dom::by_id("test-card-words"), &words);
     draw_card(app, card, fit.as_ref().ok());
@@ -228,9 +234,9 @@ fn draw_card(app: &App, card: &TestCard, fit: Option<&GunFit>) {
     pen.on.set_fill_style_str(PLOT);
     pen.block(left, top, right - left, bottom - top);
     pen.colour(INK).width(1.0).down(left - 1.0, top, bottom).across(bottom, left - 1.0, right);
-    pen.text(&shown(Unit::Micrometre, most, app.system), left + 4.0, y(most) - 3.0, Align::Left);
+    pen.text(&shown(Unit::Micrometre, most, *app.system), left + 4.0, y(most) - 3.0, Align::Left);
     for (at, align) in [(low, Align::Left), (high, Align::Right)] {
-        pen.text(&shown(Unit::Millimetre, at, app.system), x(at), bottom + pen.small + 4.0, align);
+        pen.text(&shown(Unit::Millimetre, at, *app.system), x(at), bottom + pen.small + 4.0, align);
     }
     if let Some(fit) = fit {
         let curve = (0..=120).map(|i| low + (high - low) * f64::from(i) / 120.0);
@@ -265,7 +271,7 @@ fn draw_flood(app: &App, flooded: &Flood, sag_limit: Micrometres) {
     pen.colour(INK).width(1.8).line(flooded.profile.iter().map(|column| (x(column.at.0), y(column.wet.0))));
     pen.width(1.0).across(middle, left, right);
     pen.dash(&[3.0, 2.0]).across(y(sag_limit.0), left, right).dash(&[]);
-    let (um, um_factor, um_digits) = Unit::Micrometre.shown(app.system);
+    let (um, um_factor, um_digits) = Unit::Micrometre.shown(*app.system);
     pen.text(&format!("wet film, {um}; dashed: runs above"), left, pen.small + 3.0, Align::Left);
     pen.down(left - 1.0, top, middle);
     // 0 is left out where the limit stands too close above it
@@ -276,7 +282,7 @@ fn draw_flood(app: &App, flooded: &Flood, sag_limit: Micrometres) {
         pen.across(y(wet), left - 5.0, left - 1.0).text(&label, left - 8.0, y(wet) + 0.36 * pen.small, Align::Right);
     }
     for (at, align) in [(first.at.0, Align::Left), (last.at.0, Align::Right)] {
-        pen.text(&shown(Unit::Millimetre, at, app.system), x(at), canvas.height - 3.0, align);
+        pen.text(&shown(Unit::Millimetre, at, *app.system), x(at), canvas.height - 3.0, align);
     }
     // a run every few columns: paint gathers into drops
     for column in flooded.profile.iter().step_by(8).filter(|column| column.run.0 > 0.0) {

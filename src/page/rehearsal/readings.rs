@@ -1,11 +1,15 @@
 //! The readings, the strip of the tablet, the call-out of the probe and the text twin: everything the page says in
 //! figures and words. All of it comes from the report and the rehearsal.
 
+use crate::figure::gist::{film, in_one_line, range};
 use crate::figure::section;
-use crate::figure::shown::Shown;
 use crate::figure::timeline;
+use crate::parts::dom;
+use crate::parts::quiet;
+use crate::parts::shown::Shown;
+use crate::parts::swatch::fields;
+use crate::rehearsal::findings;
 use crate::shell::app::{App, Probe};
-use crate::shell::dom;
 use fanlap::cards::{Looks, target_words, to_car};
 use fanlap::eye::Target;
 use fanlap::field::{Spread, film_at};
@@ -16,7 +20,6 @@ use fanlap::words::{clock, eye, outcome, seen_from, shown, times};
 use web_sys::HtmlElement;
 
 /// Brings everything said in step; the tables only when `whole`.
-#[inline(never)]
 pub fn sync(app: &App, whole: bool) {
     let present = app.present_coat().map_or(0, |coat| coat + 1);
     let table = dom::by_id("readings-rows");
@@ -29,16 +32,10 @@ pub fn sync(app: &App, whole: bool) {
     }
     words(app, whole || moved);
     callout(app);
-}
-
-/// Film with the digits a reading deserves: a tenth of a micrometre, a hundredth of a mil, always written out.
-fn film(value: f64, system: System) -> String {
-    let (_, factor, digits) = Unit::Micrometre.shown(system);
-    format!("{:.digits$}", value * factor)
-}
-
-fn range(spread: &Spread, system: System) -> String {
-    format!("{}\u{2013}{}", film(spread.min_um, system), film(spread.max_um, system))
+    // what a control has changed is said when the whole of it is there and the hand rests
+    if app.at_rest() && !app.moving && quiet::has_changed() {
+        quiet::say(in_one_line(app));
+    }
 }
 
 /// One row: label, left figure, right figure, unit.
@@ -55,12 +52,12 @@ fn rows(app: &App) {
         fill(&[row("No coats yet", NONE.to_string(), NONE.to_string(), "")]);
         return;
     }
-    let left = match &app.held {
+    let left = match &*app.held {
         Some(held) => Left::Held(&held.shown),
         None => Left::Coat(app.present_coat().and_then(|coat| app.shown.coat(coat))),
     };
     let coat = app.present_coat().map_or("Coat".to_string(), |coat| format!("Coat {}", coat + 1));
-    let (held, now) = crate::practice::beside(app);
+    let (held, now) = app.beside();
     dom::say(&dom::by_id("readings-present"), if app.held.is_some() { held } else { &coat });
     dom::say(&dom::by_id("readings-finished"), if app.held.is_some() { now } else { "Finished" });
     let mut rows: Vec<Row> = Vec::new();
@@ -102,7 +99,7 @@ fn label(words: &str, paint: &str, several: bool) -> String {
 
 fn film_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<Row>) {
     let Some(now) = app.shown.report.film.get(name) else { return };
-    let unit = Unit::Micrometre.shown(app.system).0;
+    let unit = Unit::Micrometre.shown(*app.system).0;
     // the film of the present coat is of its own paint
     let sprayed = app.present_coat().is_some_and(|coat| app.job.coats[coat].paint == name);
     let of_coat = |f: &dyn Fn(&Spread) -> String| match left {
@@ -113,7 +110,7 @@ fn film_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<R
     let of_rim = |f: &dyn Fn(&Spread) -> String| {
         left.of(|shown| shown.report.film.get(name).map_or(NONE.to_string(), |film| f(&film.edge_band)))
     };
-    let system = app.system;
+    let system = *app.system;
     let mean = |spread: &Spread| film(spread.mean_um, system);
     // a spread is small: one digit more in mil
     let spread = |spread: &Spread| match system {
@@ -151,7 +148,7 @@ fn colour_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
 fn seen_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
     let seen = |shown: &Shown, f: &dyn Fn(&Seen) -> String| shown.report.seen.as_ref().map_or(NONE.to_string(), f);
     let pair = |f: &dyn Fn(&Seen) -> String| (left.of(|shown| seen(shown, f)), seen(&app.shown, f));
-    let (metre, factor, digits) = Unit::Metre.shown(app.system);
+    let (metre, factor, digits) = Unit::Metre.shown(*app.system);
     let (then, now) = pair(&|seen| times(seen.times_threshold.max));
     let at = app.job.viewing.distance.0 * factor;
     rows.push(row(&format!("Worst place, at {at:.digits$} {metre}"), then, now, "\u{d7}"));
@@ -166,7 +163,7 @@ fn seen_rows(app: &App, left: &Left, rows: &mut Vec<Row>) {
 }
 
 fn paint_rows(app: &App, left: &Left, name: &str, several: bool, rows: &mut Vec<Row>) {
-    let (unit, factor, digits) = match app.system {
+    let (unit, factor, digits) = match *app.system {
         System::Metric => ("mL", 1.0, 0),
         System::Us => ("fl oz", 1.0 / fanlap::units::ML_PER_OUNCE, 1),
     };
@@ -200,36 +197,16 @@ fn in_short(app: &App) {
     dom::say(&dom::by_id("more-readings"), &in_one_line(app));
 }
 
-/// The finished film and colour in one line; the held ones before it.
-pub fn in_one_line(app: &App) -> String {
-    let line = |shown: &Shown| {
-        let name = app.job.tinted().map_or("", |i| app.job.paints[i].name.as_str());
-        let spread = shown.report.film.get(name).map_or(Spread::default(), |film| film.interior);
-        let unit = Unit::Micrometre.shown(app.system).0;
-        let (mean, ends) = (film(spread.mean_um, app.system), range(&spread, app.system));
-        let seen = shown.report.seen.as_ref().map_or(String::new(), |seen| {
-            let at = fanlap::words::shown(Unit::Metre, seen.distance_m, app.system);
-            format!(", {}\u{d7} the threshold at {at}", times(seen.times_threshold.max))
-        });
-        format!("film {mean} {unit} ({ends}), \u{394}E {:.1}{seen}", shown.report.colour.delta_e00.mean)
-    };
-    match &app.held {
-        _ if app.job.coats.is_empty() => "No coats yet.".to_string(),
-        Some(held) => format!("Held: {}. Now: {}.", line(&held.shown), line(&app.shown)),
-        None => format!("Finished: {}.", line(&app.shown)),
-    }
-}
-
 /// Four readings in short, for the tablet.
 fn strip(app: &App) {
     let strip = dom::by_id("readings-strip");
     let name = app.job.tinted().map_or("", |i| app.job.paints[i].name.as_str());
     let spread = app.shown.report.film.get(name).map_or(Spread::default(), |film| film.interior);
-    let unit = Unit::Micrometre.shown(app.system).0;
+    let unit = Unit::Micrometre.shown(*app.system).0;
     let difference = &app.shown.report.colour.delta_e00;
     let items = [
-        ("Film, finished", film(spread.mean_um, app.system), unit),
-        ("Least to most", range(&spread, app.system), unit),
+        ("Film, finished", film(spread.mean_um, *app.system), unit),
+        ("Least to most", range(&spread, *app.system), unit),
         ("Colour difference", format!("{:.1}", difference.mean), "\u{394}E"),
         ("19 places in 20", format!("{:.1}", difference.p95), "\u{394}E"),
     ];
@@ -247,29 +224,30 @@ fn words(app: &App, whole: bool) {
     let paragraph = dom::by_id("words-text");
     // while the job plays it is told once for each pass, not for every frame
     let key = step.split_once(", ").map_or(step.clone(), |(_, rest)| rest.to_string());
-    if !whole && paragraph.get_attribute("data-step").as_deref() == Some(&key) && app.playing {
+    if !whole && paragraph.get_attribute("data-step").as_deref() == Some(&key) && *app.playing {
         return;
     }
     dom::set(&paragraph, "data-step", &key);
-    let mut text = format!("Now: {step}. {}", outcome(&app.job, &app.shown.report, app.system));
-    if !crate::rehearsal::findings::answers()
-        && let Some(errors) = fanlap::words::hand_errors(&app.job, app.system)
+    let mut text = format!("Now: {step}. {}", outcome(&app.job, &app.shown.report, *app.system));
+    if !findings::answers(app)
+        && let Some(errors) = fanlap::words::hand_errors(&app.job, *app.system)
     {
         text = text.replace(&format!("The hand errs: {errors}. "), "");
     }
-    text += &crate::rehearsal::findings::in_words(app);
-    let target = target_words(&app.job, app.system);
+    text += &findings::in_words(app);
+    let target = target_words(&app.job, *app.system);
     if !target.is_empty() {
         text += &format!(" {target}");
     }
-    if let Some(held) = &app.held {
+    if let Some(held) = &*app.held {
         text += " Held for comparison: ";
-        text += &outcome(&held.job, &held.shown.report, app.system);
+        text += &outcome(&held.job, &held.shown.report, *app.system);
     }
     if let Some(film) = app.shown.appearance.track().mapped().filter(|film| film.0 <= app.shown.most.0) {
-        let from = shown(Unit::Micrometre, film.0, app.system);
+        let from = shown(Unit::Micrometre, film.0, *app.system);
         text += &format!(
-            " From {from} on this screen cannot show the colour and draws it less saturated; all figures use the true one."
+            " From {from} on this screen cannot show the colour and draws it less saturated; all figures use \
+             the true one."
         );
     }
     let exposure = app.shown.appearance.track().exposure();
@@ -293,9 +271,9 @@ fn table(app: &App) {
     if now.len() != app.shown.finished.len() {
         return;
     }
-    let (mm, mm_factor, mm_digits) = Unit::Millimetre.shown(app.system);
-    let um = Unit::Micrometre.shown(app.system).0;
-    let at = shown(Unit::Millimetre, app.section, app.system);
+    let (mm, mm_factor, mm_digits) = Unit::Millimetre.shown(*app.system);
+    let um = Unit::Micrometre.shown(*app.system).0;
+    let at = shown(Unit::Millimetre, *app.section, *app.system);
     dom::say(&dom::by_id("words-caption"), &format!("Along the section line, {at} {}", section::from_edge(app)));
     let head = dom::by_id("words-head");
     let titles = [format!("At, {mm}"), format!("now, {um}"), format!("finished, {um}"), "\u{394}E".to_string()];
@@ -309,7 +287,7 @@ fn table(app: &App) {
         .map(|((y, now), (_, done))| {
             let difference = app.shown.appearance.difference(app.shown.films_at(section::place_of(app, *y)));
             let at = format!("{:.mm_digits$}", y * mm_factor);
-            [at, film(*now, app.system), film(*done, app.system), format!("{difference:.1}")]
+            [at, film(*now, *app.system), film(*done, *app.system), format!("{difference:.1}")]
         })
         .collect();
     let body = dom::by_id("words-rows");
@@ -339,24 +317,24 @@ fn cells(tr: &HtmlElement, texts: &[String; 4], head: bool) {
 /// The call-out of the probe, beside its place but never over the gun.
 fn callout(app: &App) {
     let callout = dom::by_id("callout");
-    let Some(probe) = app.probe else {
+    let Some(probe) = *app.probe else {
         callout.set_hidden(true);
         return;
     };
     let (value, text) = probed(app, &probe);
     let name = app.job.tinted().map_or("film", |i| app.job.paints[i].name.as_str());
     dom::say(&dom::part(&callout, "[data-part=value]"), &value);
-    let (mm, factor, digits) = Unit::Millimetre.shown(app.system);
+    let (mm, factor, digits) = Unit::Millimetre.shown(*app.system);
     let at = probe.place * factor;
     let place = format!("{name} at {:.digits$}, {:.digits$} {mm}", at.x, at.y);
-    dom::say(&dom::part(&callout, "[data-part=unit]"), &format!("{} {place}", Unit::Micrometre.shown(app.system).0));
+    dom::say(&dom::part(&callout, "[data-part=unit]"), &format!("{} {place}", Unit::Micrometre.shown(*app.system).0));
     let stickers = stickers(app, &probe, &callout);
     dom::say(&dom::part(&callout, "[data-part=text]"), &format!("{text}{stickers}"));
     callout.set_hidden(false);
     let (x, y) = app.layout.on_stage(probe.place);
     let (width, height) = (f64::from(callout.offset_width()), f64::from(callout.offset_height()));
     let left = if x + 24.0 + width < app.layout.right() { x + 24.0 } else { x - 24.0 - width };
-    let gun = app.shown.rehearsal.pose_at(app.time).map(|pose| app.layout.on_stage(pose.nozzle.truncate()).1);
+    let gun = app.shown.rehearsal.pose_at(*app.time).map(|pose| app.layout.on_stage(pose.nozzle.truncate()).1);
     let under = y + 20.0;
     let over = y - 20.0 - height;
     let room_under = under + height < app.layout.bottom();
@@ -378,8 +356,8 @@ fn stickers(app: &App, probe: &Probe, callout: &web_sys::HtmlElement) -> String 
     let looks = Looks::of(&app.job, app.space);
     let here = looks.sticker(film_at(app.shown.rehearsal.patch(), now, probe.place));
     let aim = looks.sticker(app.shown.appearance.target_film());
-    crate::spray_outs::fields(&dom::part(&row, "[data-part=here]"), &app.job, &here, app.space);
-    crate::spray_outs::fields(&dom::part(&row, "[data-part=aim]"), &app.job, &aim, app.space);
+    fields(&dom::part(&row, "[data-part=here]"), &app.job, &here, app.space);
+    fields(&dom::part(&row, "[data-part=aim]"), &app.job, &aim, app.space);
     let (name, field) = app.job.cards.sticker.gauge();
     format!("\nSticker, {name} field: L* {:.1} here, {:.1} on the card.", here[field].lab.l, aim[field].lab.l)
 }
@@ -391,7 +369,7 @@ const NAMED: f64 = 0.05;
 fn probed(app: &App, probe: &Probe) -> (String, String) {
     let rehearsal = &app.shown.rehearsal;
     let patch = rehearsal.patch();
-    let system = app.system;
+    let system = *app.system;
     let now = app.job.tinted().map_or(app.shown.finished.as_slice(), |paint| app.playback.film(paint));
     if now.len() != app.shown.finished.len() {
         return (String::new(), String::new());
@@ -399,7 +377,7 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
     let present = film_at(patch, now, probe.place);
     let finished = film_at(patch, &app.shown.finished, probe.place);
     let mut text = String::new();
-    if let Some(held) = &app.held {
+    if let Some(held) = &*app.held {
         let then = film_at(held.shown.rehearsal.patch(), &held.shown.finished, probe.place);
         let change = present.0 - then.0;
         let sign = if change < 0.0 { "\u{2212}" } else { "+" };
@@ -459,17 +437,17 @@ fn probed(app: &App, probe: &Probe) -> (String, String) {
 fn because(app: &App, probe: &Probe) -> String {
     let mut text = String::new();
     if let Some(why) = why_here(&app.shown.rehearsal, probe.place) {
-        let mm = |value: f64| shown(Unit::Millimetre, value, app.system);
+        let mm = |value: f64| shown(Unit::Millimetre, value, *app.system);
         let mut lines: Vec<String> =
             why.passes.iter().map(|(_, number, _, away)| format!("that of pass {number} {}", mm(*away))).collect();
         lines.dedup();
         let (more, size) =
-            (if why.off < 0.0 { "less" } else { "more" }, shown(Unit::Micrometre, why.off.abs(), app.system));
+            (if why.off < 0.0 { "less" } else { "more" }, shown(Unit::Micrometre, why.off.abs(), *app.system));
         if !lines.is_empty() {
             text += &format!("\n{size} {more} than on average inside: of the lines, {} away.", lines.join(" and "));
         }
     }
-    text + &crate::rehearsal::findings::at(app, probe.place).map_or(String::new(), |finding| format!("\n{finding}"))
+    text + &findings::at(app, probe.place).map_or(String::new(), |finding| format!("\n{finding}"))
 }
 
 /// What an eye would see of the finished film at a place.
@@ -477,8 +455,8 @@ fn sighted(app: &App, probe: &Probe) -> String {
     let Some(sight) = &app.shown.sight else { return String::new() };
     let (over, from) = sight.at(probe.place);
     let view = &app.job.viewing;
-    let (at, whose) = (shown(Unit::Metre, view.distance.0, app.system), eye(&view.eye));
-    let seen = seen_from(from, [NEAREST.0, FARTHEST.0], app.system);
+    let (at, whose) = (shown(Unit::Metre, view.distance.0, *app.system), eye(&view.eye));
+    let seen = seen_from(from, [NEAREST.0, FARTHEST.0], *app.system);
     let lead = if app.ended() { "At" } else { "Finished, at" };
     format!("\n{lead} {at}, {} times the threshold of {whose}; {seen}.", times(over))
 }

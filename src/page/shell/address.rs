@@ -1,9 +1,8 @@
 //! The place in the address, the history and the title of the page: Back and Forward go from place to place. A job or a
 //! lesson in a link has an address of its own, which `files` takes in and removes. Shows no place itself.
 
-use crate::shell::app::{App, Place};
-use crate::shell::dom;
-use crate::shell::rest::with_rest;
+use crate::parts::dom;
+use crate::shell::app::Place;
 use wasm_bindgen::JsValue;
 
 /// The places with their words in the address and in the title.
@@ -39,13 +38,4 @@ pub fn shows(place: Place) {
             history.push_state_with_url(&nothing, "", address.as_deref())
         }
     };
-}
-
-/// Goes where the address says. True if it names a place.
-pub fn follow() -> bool {
-    let place = place();
-    if let Some(place) = place {
-        with_rest(move |app: &mut App| app.go(place));
-    }
-    place.is_some()
 }

@@ -1,19 +1,15 @@
 //! The page's state and what can be done to it. Every change of the job goes through [`App::change`], every look at it
-//! through a frame. Knows the core and the short words of `dom`; draws nothing itself.
+//! through a frame; what a change makes stale follows from what was written to. Draws nothing, touches no document.
 
-use crate::booth::Booth;
-use crate::figure::axis::Axis;
-use crate::figure::layout::{Layout, Room};
-use crate::figure::shown::{Scales, Shown};
-use crate::figure::sight::{Look, look};
-use crate::practice::progress::Learner;
-use crate::practice::{self, Practice};
-use crate::rehearsal::findings::Findings;
-use crate::rehearsal::gun_test::Fitted;
-use crate::shell::dom;
-use crate::shell::history::Step;
-use crate::spray_outs::Sprayed;
-use crate::spray_outs::measured::TintFitted;
+use crate::parts::axis::Axis;
+use crate::parts::dom;
+use crate::parts::layout::{Layout, Room};
+use crate::parts::shown::{Scales, Shown};
+use crate::parts::sight::{Look, look};
+use crate::parts::watched::{Stamp, Watched};
+use crate::shell::recorded::{Recorded, Step, with_tracks};
+use crate::shell::room::{Event, Rooms, States};
+use crate::shell::stale::{Changed, Stale, last};
 use fanlap::colour::ScreenSpace;
 use fanlap::error::Problem;
 use fanlap::job::Job;
@@ -52,6 +48,19 @@ pub enum Place {
 }
 
 impl Place {
+    /// All of them, in the order of the work.
+    pub const ALL: [Self; 4] = [Self::SprayOuts, Self::Rehearsal, Self::Practice, Self::Sheet];
+
+    /// Its name in the document.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::SprayOuts => "cards",
+            Self::Rehearsal => "rehearsal",
+            Self::Practice => "practice",
+            Self::Sheet => "sheet",
+        }
+    }
+
     /// Whether the panel is on show there.
     pub fn shows_panel(self) -> bool {
         matches!(self, Self::Rehearsal | Self::Practice)
@@ -75,32 +84,22 @@ pub struct Held {
     pub shown: Shown,
     /// Compared by the change of film instead of a divider.
     pub change: bool,
-    /// Place of the divider on the panel, 0..1.
-    pub divider: f64,
 }
 
 /// The page.
 pub struct App {
     /// The job.
-    pub job: Job,
+    pub job: Watched<Job>,
+    /// What was recorded by hand beside it.
+    pub recorded: Watched<Recorded>,
     /// The page that is open.
-    pub place: Place,
+    pub place: Watched<Place>,
+    /// The places, and the state of each.
+    pub rooms: Rooms,
+    /// The states of the places.
+    pub states: States,
     /// The job has changed since the panel was rehearsed.
     behind: bool,
-    /// The cards as they were sprayed last.
-    pub sprayed: Option<Sprayed>,
-    /// The gun in the hand.
-    pub practice: Practice,
-    /// Advice and the booth sheet.
-    pub booth: Booth,
-    /// What belongs to the learner.
-    pub learner: Learner,
-    /// The tint as one's own cards show it.
-    pub tint: Option<TintFitted>,
-    /// What is wrong with the finished job.
-    pub findings: Findings,
-    /// The gun as the test card shows it.
-    pub fitted: Option<Fitted>,
     /// What can be undone, the last step at the end.
     pub undo: Vec<Step>,
     /// What was undone.
@@ -108,29 +107,29 @@ pub struct App {
     /// A slider is being moved: its steps are one change.
     pub moving: bool,
     /// The coat whose settings are shown; none for all.
-    pub coat: Option<usize>,
+    pub coat: Watched<Option<usize>>,
     /// Units shown.
-    pub system: System,
+    pub system: Watched<System>,
     /// View shown.
-    pub view: View,
+    pub view: Watched<View>,
     /// Time in the job.
-    pub time: Seconds,
+    pub time: Watched<Seconds>,
     /// Whether time runs.
-    pub playing: bool,
+    pub playing: Watched<bool>,
     /// Whether the countdown is shown.
-    pub counting: bool,
+    pub counting: Watched<bool>,
     /// How long the countdown still waits before time runs, s.
-    pub lead_in: f64,
+    pub lead_in: Watched<f64>,
     /// How fast: 1, 4 or 16.
     pub rate: f64,
     /// Place of the section line, mm from the left edge, or from the near edge where it is turned.
-    pub section: f64,
+    pub section: Watched<f64>,
     /// The section shows the films around the target alone.
-    pub near: bool,
+    pub near: Watched<bool>,
     /// Colour difference to the target that counts as right, CIEDE2000.
-    pub within: f64,
+    pub within: Watched<f64>,
     /// The probed place.
-    pub probe: Option<Probe>,
+    pub probe: Watched<Option<Probe>>,
     /// What is shown.
     pub shown: Shown,
     /// The full grid on its way.
@@ -142,44 +141,44 @@ pub struct App {
     /// Axis of time.
     pub axis: Axis,
     /// Ends of the maps.
-    pub scales: Scales,
+    pub scales: Watched<Scales>,
     /// A held result.
-    pub held: Option<Held>,
+    pub held: Watched<Option<Held>>,
+    /// Place of the divider between a held result and the present one on the panel, 0..1.
+    pub divider: Watched<f64>,
     /// Colours of the screen.
     pub space: ScreenSpace,
     /// Layout of the stage.
-    pub layout: Layout,
-    /// What must be drawn again.
-    pub stale: Stale,
+    pub layout: Watched<Layout>,
+    /// What went wrong and why, on the figure until it is closed.
+    pub notice: Watched<Option<(String, String)>>,
+    /// Where the focus goes after a command.
+    pub focus: Option<&'static str>,
+    /// The stage may have another size.
+    pub(super) stage: Stamp,
+    /// The film that is shown is another one.
+    pub(super) film: Stamp,
+    /// Something else is to be said of it.
+    pub(super) said: Stamp,
+    /// What an eye would see of it is another thing.
+    pub(super) seen: Stamp,
+    /// Something on the page was pressed, chosen or left.
+    touched: Stamp,
+    /// The number of the last change that is on show.
+    on_show: u64,
+    pub(super) settled: Settled,
     pub(super) last_frame: f64,
     pub(super) changed_at: f64,
 }
 
-/// What must be drawn again at the next frame.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Stale {
-    /// The film: time or result changed.
-    pub film: bool,
-    /// The drawing over it.
-    pub drawing: bool,
-    /// Controls, readings and words: the job or the result changed.
-    pub column: bool,
-    /// Where things stand: the window or the panel changed.
-    pub places: bool,
-}
-
-impl Stale {
-    /// Everything.
-    pub const ALL: Self = Self { film: true, drawing: true, column: true, places: true };
-
-    /// A result: everything but where things stand.
-    fn result(&mut self) {
-        (self.film, self.drawing, self.column) = (true, true, true);
-    }
-
-    pub(super) fn any(self) -> bool {
-        self.film || self.drawing || self.column || self.places
-    }
+/// What a command left behind that was brought in step last.
+#[derive(Default)]
+pub struct Settled {
+    pub(super) place: u64,
+    pub(super) notice: u64,
+    pub(super) stage: u64,
+    /// The place that is shown.
+    pub(super) shown: Option<Place>,
 }
 
 /// The rehearsal on the job's own grid.
@@ -220,52 +219,107 @@ pub(super) const PAUSE: f64 = 20.0;
 
 impl App {
     /// Opens a job at a moment.
-    pub fn new(job: Job) -> Self {
-        let space = if dom::media("(color-gamut: p3)") { ScreenSpace::DisplayP3 } else { ScreenSpace::Srgb };
+    pub fn new(job: Job, rooms: Rooms, space: ScreenSpace) -> Self {
         let shown = preview(&job, space, None);
-        let scales = Scales::of(&shown);
-        let axis = Axis::of(&shown.rehearsal);
-        let layout = Layout::new(&job.panel, (800.0, 600.0), Room::Desk, false);
-        let section = (section_reach(&job) * 0.44).round();
+        let mut states = States::default();
+        rooms.iter().for_each(|room| room.state(&mut states));
         Self {
-            place: Place::Rehearsal,
+            recorded: Watched::default(),
+            place: Watched::new(Place::Rehearsal),
+            rooms,
+            states,
             behind: false,
-            sprayed: None,
-            practice: Practice::default(),
-            booth: Booth::default(),
-            learner: crate::practice::progress::restore(),
-            tint: None,
-            findings: Findings::due(),
-            fitted: None,
             undo: Vec::new(),
             redo: Vec::new(),
             moving: false,
-            coat: None,
-            system: System::Metric,
-            view: View::Paint,
-            time: Seconds(0.0),
-            playing: false,
-            counting: false,
-            lead_in: 0.0,
-            near: false,
+            coat: Watched::default(),
+            system: Watched::new(System::Metric),
+            view: Watched::new(View::Paint),
+            time: Watched::new(Seconds(0.0)),
+            playing: Watched::default(),
+            counting: Watched::default(),
+            lead_in: Watched::default(),
+            near: Watched::default(),
             rate: 1.0,
-            section,
-            within: 1.0,
-            probe: None,
+            section: Watched::new((section_reach(&job) * 0.44).round()),
+            within: Watched::new(1.0),
+            probe: Watched::default(),
             full: Full::Due,
             look: Look::Due,
-            shown,
             playback: Playback::default(),
-            axis,
-            scales,
-            held: None,
+            axis: Axis::of(&shown.rehearsal),
+            scales: Watched::new(Scales::of(&shown)),
+            shown,
+            held: Watched::default(),
+            divider: Watched::new(0.5),
             space,
-            layout,
-            stale: Stale::ALL,
+            layout: Watched::new(Layout::new(&job.panel, (800.0, 600.0), Room::Desk, false)),
+            notice: Watched::default(),
+            focus: None,
+            stage: Stamp::default(),
+            film: Stamp::default(),
+            said: Stamp::default(),
+            seen: Stamp::default(),
+            touched: Stamp::default(),
+            on_show: 0,
+            settled: Settled::default(),
             last_frame: 0.0,
             changed_at: f64::NEG_INFINITY,
-            job,
+            job: Watched::new(job),
         }
+    }
+
+    /// What is out of date on the page.
+    pub fn stale(&self) -> Stale {
+        let all = Changed::all(last(&[&self.layout, &self.view, &self.held, &self.system, &self.place]));
+        let own = Changed {
+            film: last(&[&self.film, &self.job, &self.recorded, &self.time, &self.scales, &self.divider]),
+            drawing: last(&[
+                &self.said,
+                &self.probe,
+                &self.section,
+                &self.near,
+                &self.within,
+                &self.playing,
+                &self.counting,
+                &self.lead_in,
+            ]),
+            column: last(&[
+                &self.said,
+                &self.job,
+                &self.recorded,
+                &self.coat,
+                &self.section,
+                &self.within,
+                &self.playing,
+                &self.touched,
+            ]),
+            places: 0,
+        };
+        // what an eye would see is a picture of its own, where that is the view
+        let seen = if *self.view == View::Seen { last(&[&self.seen]) } else { 0 };
+        let own = own.or(Changed { film: seen, ..Changed::default() });
+        let rooms = self.rooms.iter().map(|room| room.changed(self)).fold(own, Changed::or);
+        Stale::since(all.or(rooms), self.on_show)
+    }
+
+    /// What is out of date, the film at this moment ready to be drawn.
+    pub fn to_show(&mut self) -> Stale {
+        let stale = self.stale();
+        if stale.film {
+            self.playback.seek(&self.shown.rehearsal, *self.time);
+        }
+        stale
+    }
+
+    /// Everything that has changed so far is on show.
+    pub fn is_shown(&mut self) {
+        self.on_show = crate::parts::watched::changes();
+    }
+
+    /// Something on the page was pressed, chosen or left, or has told something.
+    pub fn touch(&mut self) {
+        self.touched.now();
     }
 
     /// Sets one value at every path; each slider gesture is one step of undo.
@@ -281,20 +335,14 @@ impl App {
     /// Shows another job at the same place of the time axis: at once on a coarse grid, in full a few frames later.
     pub fn replace(&mut self, job: Job) {
         let resized = self.job.panel != job.panel || turned(&self.job) != turned(&job);
-        self.coat = self.coat.filter(|coat| *coat < job.coats.len());
-        let reach = section_reach(&job);
-        self.section = if turned(&self.job) == turned(&job) { self.section.min(reach) } else { (0.44 * reach).round() };
-        self.probe = self.probe.filter(|probe| inside(&job, probe.place));
-        self.practice.coat = self.practice.coat.min(job.coats.len().saturating_sub(1));
+        self.fit_choices(&job);
         if self.job.panel != job.panel {
             // beside another panel it compares nothing
-            self.held = None;
+            self.let_go();
         }
         let as_meant = (&self.job.panel, &self.job.gun, &self.job.coats) == (&job.panel, &job.gun, &job.coats);
-        self.practice.judged_anew |= !as_meant && self.practice.any();
-        self.job = job;
-        crate::practice::lesson::changed(self);
-        self.stale.result();
+        *self.job = job;
+        self.announce(Event::JobChanged { as_meant });
         if !self.place.shows_panel() {
             // the panel is not on show: it is rehearsed when it is
             (self.behind, self.full) = (true, Full::Shown);
@@ -306,33 +354,59 @@ impl App {
         }
     }
 
+    /// Keeps of what was chosen what another job has too.
+    fn fit_choices(&mut self, job: &Job) {
+        self.coat.put(self.coat.filter(|coat| *coat < job.coats.len()));
+        let reach = section_reach(job);
+        let as_before = turned(&self.job) == turned(job);
+        self.section.put(if as_before { self.section.min(reach) } else { (0.44 * reach).round() });
+        self.probe.put(self.probe.filter(|probe| inside(job, probe.place)));
+        let last = job.coats.len().saturating_sub(1);
+        if self.recorded.coat > last {
+            self.recorded.coat = last;
+        }
+    }
+
+    /// Lets a held result go.
+    pub fn let_go(&mut self) {
+        if self.held.is_some() {
+            *self.held = None;
+        }
+    }
+
     /// Rehearses the job as it is now, at the same place of the time axis.
     fn catch_up(&mut self) {
-        if self.place == Place::Practice {
+        if *self.place == Place::Practice {
             return self.resprayed();
         }
-        let place = self.axis.place(self.time);
+        let place = self.axis.place(*self.time);
         let (ended, empty_before) = (self.ended(), self.shown.rehearsal.job().coats.is_empty());
         self.show(preview(&self.job, self.space, Some(&self.shown.report)));
-        self.time = if ended && !empty_before { self.shown.rehearsal.total() } else { self.axis.time(place) };
+        *self.time = if ended && !empty_before { self.shown.rehearsal.total() } else { self.axis.time(place) };
         self.full = Full::Due;
         self.changed_at = dom::now();
         self.behind = false;
-        crate::rehearsal::findings::forget(self);
+        self.announce(Event::Outdated);
     }
 
     /// The job as this place has it: by hand in practice, otherwise as planned.
     pub fn rehearsed(&self) -> Job {
-        if self.place == Place::Practice { practice::by_hand(self) } else { self.job.clone() }
+        if *self.place == Place::Practice { self.by_hand() } else { self.job.clone() }
+    }
+
+    /// The job as it is sprayed by hand.
+    pub fn by_hand(&self) -> Job {
+        self.recorded.by_hand(&self.job)
+    }
+
+    /// Whether the page is the one where the gun is in the hand.
+    pub fn in_hand(&self) -> bool {
+        *self.place == Place::Practice && !self.job.coats.is_empty()
     }
 
     /// The job with what was recorded of it, for a file.
     pub fn kept(&self) -> Job {
-        let mut job = self.job.clone();
-        for (coat, track) in job.coats.iter_mut().zip(&self.practice.tracks) {
-            coat.track = (!track.samples.is_empty()).then(|| track.clone());
-        }
-        job
+        with_tracks(&self.job, &self.recorded.tracks)
     }
 
     /// The whole rehearsal of the job as this place has it: the one that is shown, if it is of that.
@@ -345,9 +419,8 @@ impl App {
     /// What was sprayed by hand has changed: it is rehearsed on the full grid, what is shown stays until then.
     pub fn resprayed(&mut self) {
         (self.full, self.changed_at, self.behind) = (Full::Due, dom::now() - PAUSE, false);
-        self.stale.result();
-        crate::rehearsal::findings::forget(self);
-        self.findings.due &= self.practice.any();
+        self.said.now();
+        self.announce(Event::Outdated);
     }
 
     /// Nothing is laid on the full grid until it is due again.
@@ -363,7 +436,7 @@ impl App {
         self.look = Look::Due;
         self.shown = shown;
         self.playback.reset();
-        self.stale.result();
+        self.film.now();
     }
 
     /// Whether the job is over at this moment.
@@ -378,12 +451,13 @@ impl App {
 
     /// Fits the ends of the maps to what is shown, and to what is held beside it.
     pub fn rescale(&mut self) {
-        self.scales = Scales::of(&self.shown);
-        if let Some(held) = &self.held {
+        let mut scales = Scales::of(&self.shown);
+        if let Some(held) = &*self.held {
             let held = Scales::of(&held.shown);
-            self.scales.difference = self.scales.difference.max(held.difference);
-            self.scales.times = self.scales.times.max(held.times);
+            scales.difference = scales.difference.max(held.difference);
+            scales.times = scales.times.max(held.times);
         }
+        self.scales.put(scales);
     }
 
     /// Ends of the film map at this moment, um.
@@ -394,7 +468,7 @@ impl App {
 
     /// What the gun does now.
     pub fn doing(&self) -> Doing {
-        self.shown.rehearsal.doing(self.time)
+        self.shown.rehearsal.doing(*self.time)
     }
 
     /// The coat that is under the gun, flashing off, or was the last.
@@ -410,49 +484,23 @@ impl App {
 
     /// Goes to a moment.
     pub fn seek(&mut self, time: Seconds) {
-        self.time = Seconds(time.0.clamp(0.0, self.shown.rehearsal.total().0));
-        self.stale.film = true;
+        *self.time = Seconds(time.0.clamp(0.0, self.shown.rehearsal.total().0));
     }
 
     /// Opens a page of the job.
     pub fn go(&mut self, place: Place) {
         // practice and the rehearsal share the panel, and each has a result of its own
-        let other = (self.place == Place::Practice) != (place == Place::Practice);
-        practice::put_down(self);
-        if self.place != place {
-            crate::shell::buttons::close_settings();
-        }
-        self.probe = self.probe.filter(|_| place != Place::Practice);
-        (self.place, self.lead_in) = (place, 0.0);
-        self.playing &= place.shows_panel() && !other;
+        let other = (*self.place == Place::Practice) != (place == Place::Practice);
+        self.announce(Event::PutDown);
+        self.probe.put(self.probe.filter(|_| place != Place::Practice));
+        *self.place = place;
+        self.lead_in.put(0.0);
+        self.playing.put(*self.playing && place.shows_panel() && !other);
         if (self.behind || other) && place.shows_panel() {
-            self.held = None;
+            self.let_go();
             self.catch_up();
         }
         self.behind |= other && !place.shows_panel();
-        let body = dom::document().body().expect("a page has a body");
-        let name = match place {
-            Place::SprayOuts => "cards",
-            Place::Rehearsal => "rehearsal",
-            Place::Practice => "practice",
-            Place::Sheet => "sheet",
-        };
-        dom::set(&body, "data-place", name);
-        let places = [
-            ("to-cards", Place::SprayOuts),
-            ("to-rehearsal", Place::Rehearsal),
-            ("to-practice", Place::Practice),
-            ("to-sheet", Place::Sheet),
-        ];
-        for (id, of) in places {
-            let button = dom::by_id(id);
-            let _ = if of == place {
-                button.set_attribute("aria-current", "page")
-            } else {
-                button.remove_attribute("aria-current")
-            };
-        }
-        crate::shell::address::shows(place);
         self.measure();
     }
 
@@ -461,14 +509,13 @@ impl App {
         if playing && self.ended() {
             self.seek(Seconds(0.0));
         }
-        self.lead_in = 0.0;
-        self.playing = playing && !self.job.coats.is_empty();
-        self.stale.film = true;
+        self.lead_in.put(0.0);
+        *self.playing = playing && !self.job.coats.is_empty();
     }
 
     /// One pass back or on: to where the gun leaves the panel, so that it is still seen.
     pub fn step_pass(&mut self, back: bool) {
-        self.playing = false;
+        self.playing.put(false);
         let rehearsal = &self.shown.rehearsal;
         let stops = || rehearsal.passes().iter().map(|pass| leaves_panel(&self.job, pass));
         let time = if back {
@@ -489,31 +536,27 @@ impl App {
                 look(&mut shown, Look::Due, || true);
                 shown
             });
-            self.held = Some(Held { job, shown, change: false, divider: 0.5 });
-            self.playing = false;
-            self.seek(self.shown.rehearsal.total());
+            self.hold_beside(Held { job, shown, change: false });
+            self.playing.put(false);
         }
         self.rescale();
-        self.stale = Stale::ALL;
+    }
+
+    /// Puts a result beside the present one, both finished.
+    pub fn hold_beside(&mut self, held: Held) {
+        *self.held = Some(held);
+        *self.divider = 0.5;
+        self.seek(self.shown.rehearsal.total());
     }
 
     /// Says what went wrong, on the figure; the last good state stays.
     pub fn trouble(&mut self, what: &str, why: &str) {
-        let notice = dom::by_id("notice");
-        dom::say(&dom::part(&notice, "[data-part=what]"), what);
-        dom::say(&dom::part(&notice, "[data-part=why]"), why);
-        notice.set_hidden(false);
+        *self.notice = Some((what.to_string(), why.to_string()));
     }
 
-    /// Measures the stage anew.
+    /// The stage may have another size: it is measured anew.
     pub fn measure(&mut self) {
-        dom::forget_style();
-        let stage = dom::by_id("stage");
-        let width = dom::window().inner_width().ok().and_then(|w| w.as_f64()).unwrap_or(1366.0);
-        let size = (f64::from(stage.client_width()), f64::from(stage.client_height()));
-        let fit = if self.place == Place::Practice { Layout::with_room } else { Layout::new };
-        self.layout = fit(&self.job.panel, size, Room::of(width), self.turned());
-        self.stale = Stale::ALL;
+        self.stage.now();
     }
 
     /// Paths in the job that a control's pattern stands for: of the chosen coat, or of all.
@@ -521,7 +564,7 @@ impl App {
         if !pattern.starts_with("coats[]") {
             return vec![pattern.to_string()];
         }
-        let coats = match self.coat {
+        let coats = match *self.coat {
             Some(coat) => coat..coat + 1,
             None => 0..self.job.coats.len(),
         };
@@ -546,8 +589,8 @@ fn leaves_panel(job: &Job, pass: &fanlap::rehearsal::Pass) -> f64 {
     last.map_or(pass.end.0, |moment| pass.start.0 + moment.time.0)
 }
 
-/// The job on the preview's grid, its film alone: what flies past the rim is followed on the full grid, and the figures of
-/// paint stay those of the last result until then.
+/// The job on the preview's grid, its film alone: what flies past the rim is followed on the full grid, and the figures
+/// of paint stay those of the last result until then.
 fn preview(job: &Job, space: ScreenSpace, last: Option<&Report>) -> Shown {
     let mut coarse = job.clone();
     let laid = job.panel.length.0 * job.panel.width.0 * job.coats.len() as f64;

@@ -1,9 +1,9 @@
 //! What a measured file leaves open, asked where the file was chosen: at which angle, on which scale. Keeps the file
 //! until it is answered, and hands it on with the answer. Reads nothing itself.
 
+use crate::parts::dom;
 use crate::shell::app::App;
-use crate::shell::dom;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::colour::ANGLES;
 use fanlap::job::instrument::{Question, question};
 use fanlap::measured::{Said, Scale};
@@ -46,7 +46,6 @@ pub fn first(app: &mut App, place: &'static str, cards: bool, name: &str, text: 
 }
 
 fn go_on(app: &mut App, file: Waiting) {
-    app.stale.column = true;
     match question(&file.name, &file.text, file.said, file.cards) {
         Some(question) => {
             show(&file, question);

@@ -1,30 +1,32 @@
 //! What each button of the page does.
 
-use crate::figure::layout::Room;
-use crate::figure::section;
-use crate::shell::app::{self, App};
-use crate::shell::chance;
+use crate::parts::chance;
+use crate::parts::dom;
+use crate::parts::dom::choose;
+use crate::parts::layout::Room;
+use crate::shell::app::{App, Place};
 use crate::shell::controls;
-use crate::shell::dom;
 use crate::shell::files;
 use crate::shell::rest::with_rest;
-use crate::{choose, with};
+use crate::shell::room::Event;
+use crate::shell::run::with;
+use crate::shell::settle::show_settings;
 use fanlap::job::examples::EXAMPLES;
 use fanlap::job::{Files, Job};
 use fanlap::units::Seconds;
-use web_sys::{Event, HtmlElement};
+use web_sys::HtmlElement;
 
 /// What each button does.
 pub fn buttons() {
     let click = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with(f));
+    for place in Place::ALL {
+        dom::on(&dom::by_id(&format!("to-{}", place.name())), "click", move |_| with_rest(move |app| app.go(place)));
+    }
     let late = |id: &'static str, f: fn(&mut App)| dom::on(&dom::by_id(id), "click", move |_| with_rest(f));
     late("undo", |app| {
-        // undo of a cure that was tried ends the comparison that began with it
-        let tried = app.findings.tried.is_some() && app.held.is_some();
+        app.announce(Event::Undoing);
         app.step_history(true);
-        if tried {
-            hold(app);
-        }
+        app.announce(Event::Undone);
         controls::paints(app);
     });
     late("redo", |app| {
@@ -32,32 +34,26 @@ pub fn buttons() {
         controls::paints(app);
     });
     click("to-start", |app| {
-        app.playing = false;
+        app.playing.put(false);
         app.seek(Seconds(0.0));
     });
     click("step-back", |app| app.step_pass(true));
-    click("play", |app| app.play(!app.playing));
+    click("play", |app| app.play(!*app.playing));
     click("step-on", |app| app.step_pass(false));
     click("to-end", |app| {
-        app.playing = false;
+        app.playing.put(false);
         app.seek(app.shown.rehearsal.total());
     });
     late("hold", hold);
     click("wide", wide);
-    click("section-near", section::near);
-    click("section-near-small", section::near);
-    click("notice-close", |_| dom::by_id("notice").set_hidden(true));
+    click("notice-close", |app| *app.notice = None);
     late("more", |app| {
         more(true);
-        app.stale.column = true;
         close_callout(app);
     });
-    click("less", |app| {
-        more(false);
-        app.stale = app::Stale::ALL;
-    });
+    click("less", |_| more(false));
     click("help-open", |app| {
-        let body = dom::document().body().expect("a page has a body");
+        let body = dom::body();
         if body.class_list().contains("wide") {
             wide(app);
         }
@@ -74,7 +70,7 @@ pub fn buttons() {
         job.hand = job.faultless_hand();
         app.change(job);
     });
-    let body = dom::document().body().expect("a page has a body");
+    let body = dom::body();
     dom::on(&dom::part::<HtmlElement>(&body, ".skip"), "click", |event| {
         event.prevent_default();
         skip();
@@ -122,8 +118,8 @@ pub fn buttons() {
 
 /// On a phone the call-out covers much of the panel: it goes when one looks elsewhere.
 pub fn close_callout(app: &mut App) {
-    if app.layout.room == Room::Narrow && app.probe.take().is_some() {
-        app.stale.drawing = true;
+    if app.layout.room == Room::Narrow {
+        app.probe.put(None);
     }
 }
 
@@ -146,17 +142,6 @@ fn skip() {
     if let Some(id) = SKIP_TO.iter().find(|id| shown(id)) {
         let _ = dom::by_id(id).focus();
     }
-}
-
-/// The main settings again: what another place has to show lies under the further ones.
-pub fn close_settings() {
-    show_settings(false);
-}
-
-fn show_settings(further: bool) {
-    dom::by_id("settings-main").set_hidden(further);
-    dom::by_id("more-settings").set_hidden(!further);
-    dom::set(&dom::by_id("more"), "aria-expanded", if further { "true" } else { "false" });
 }
 
 /// Shows the further settings, or the main ones.
@@ -189,7 +174,7 @@ pub fn hold(app: &mut App) {
     let on = app.held.is_some();
     dom::say(&dom::by_id("said"), if on { "Held. Both results are shown finished." } else { "Let go." });
     choose("hold-mode", "divider");
-    let body = dom::document().body().expect("a page has a body");
+    let body = dom::body();
     dom::class(&body, "holding-change", false);
 }
 
@@ -201,12 +186,12 @@ pub fn sync_hold(app: &App) {
     dom::set(&button, "aria-pressed", if on { "true" } else { "false" });
     dom::by_id("hold-mode").set_hidden(!on);
     if !on {
-        dom::class(&dom::document().body().expect("a page has a body"), "holding-change", false);
+        dom::class(&dom::body(), "holding-change", false);
     }
 }
 
 fn wide(app: &mut App) {
-    let body = dom::document().body().expect("a page has a body");
+    let body = dom::body();
     let on = !body.class_list().contains("wide");
     dom::class(&body, "wide", on);
     let button = dom::by_id("wide");
@@ -226,7 +211,7 @@ fn add_coat(app: &mut App, like: Option<usize>) {
     );
     coats.insert(after.map_or(0, |i| i + 1), coat);
     take(app, &value, "No coat was added");
-    app.coat = Some(after.map_or(0, |i| i + 1)).filter(|coat| *coat < app.job.coats.len());
+    *app.coat = Some(after.map_or(0, |i| i + 1)).filter(|coat| *coat < app.job.coats.len());
 }
 
 fn remove_coat(app: &mut App, coat: usize) {
@@ -244,7 +229,7 @@ fn take(app: &mut App, value: &serde_json::Value, otherwise: &str) {
     }
 }
 
-fn coat_button(event: Event) {
+fn coat_button(event: web_sys::Event) {
     let Some(button) = dom::target(&event).and_then(|t| t.closest("button").ok().flatten()) else { return };
     let Some(coat) = button.get_attribute("data-coat").and_then(|coat| coat.parse::<usize>().ok()) else { return };
     with(|app| {
@@ -254,8 +239,7 @@ fn coat_button(event: Event) {
         } else if classes.contains("coat-remove") {
             remove_coat(app, coat);
         } else {
-            app.coat = Some(coat);
+            *app.coat = Some(coat);
         }
-        app.stale = app::Stale::ALL;
     });
 }

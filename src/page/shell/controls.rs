@@ -1,9 +1,10 @@
 //! The controls: built from the table of inputs, kept in step with the job. A control carries the pattern of its path
 //! in `data-path`; one listener serves them all.
 
-use crate::figure::layout::even_marks;
+use crate::parts::choice::option;
+use crate::parts::dom;
+use crate::parts::layout::even_marks;
 use crate::shell::app::App;
-use crate::shell::dom;
 use fanlap::job::inputs::{INPUTS, Input, Kind, Range, System, Unit, input, plain_number};
 use fanlap::job::{Role, at};
 use fanlap::words::digits_of;
@@ -123,13 +124,6 @@ fn control(input: &Input, path: &str, place: &str) -> HtmlElement {
     root
 }
 
-fn option(select: &Element, value: &str, words: &str) {
-    let option = dom::document().create_element("option").expect("options exist");
-    dom::set(&option, "value", value);
-    dom::say(&option, words);
-    append(select, &option);
-}
-
 /// Ends of a control's track.
 fn ends(range: &Range) -> (f64, f64) {
     match range.marks {
@@ -186,7 +180,7 @@ pub fn sync(app: &App) {
     sync_within(app, if more.hidden() { &main } else { &more });
     coat_tabs(app);
     coat_list(app);
-    let which = match (app.coat, app.job.coats.len()) {
+    let which = match (*app.coat, app.job.coats.len()) {
         (_, 0) => String::new(),
         (Some(coat), _) => format!("Settings of coat {}", coat + 1),
         (None, 1) => "Settings of the coat".to_string(),
@@ -197,17 +191,14 @@ pub fn sync(app: &App) {
     let lines = fanlap::strokes::lines;
     let note = app.job.coats.get(app.coat.unwrap_or(0)).map(|coat| {
         let count = lines(&app.job.panel, &app.job.gun, coat).iter().filter(|line| !line.rim).count();
-        let (symbol, factor, digits) = Unit::Millimetre.shown(app.system);
+        let (symbol, factor, digits) = Unit::Millimetre.shown(*app.system);
         let apart = digits_of(coat.spacing(&app.job.gun).0 * factor, digits.max(1));
         format!("<b>{count}</b> lines, <b>{apart}</b> {symbol} apart")
     });
-    // a class that is to find the error is not told it
-    let errors = fanlap::words::hand_errors(&app.job, app.system).filter(|_| crate::rehearsal::findings::answers());
-    dom::say(&dom::by_id("hand-note"), &errors.map_or(String::new(), |errors| format!("The hand errs: {errors}.")));
     dom::by_id("lines-note").set_inner_html(note.as_deref().unwrap_or("no coats yet"));
     sync_header(app);
     dom::select("light").set_value(&app.job.viewing.illuminant);
-    crate::spray_outs::seen_at("angle", &app.job, |_| "");
+    crate::parts::choice::seen_at("angle", &app.job, |_| "");
 }
 
 /// Brings the controls of a part of the page in step with the job.
@@ -223,7 +214,7 @@ pub fn sync_within(app: &App, within: &Element) {
         let differ = values.windows(2).any(|pair| pair[0] != pair[1]);
         match input.kind {
             Kind::Number(range) => {
-                number(app.system, &root, &range, value, differ);
+                number(*app.system, &root, &range, value, differ);
                 cure_mark(app, &root, &range, &paths);
             }
             Kind::Choice(..) => {
@@ -238,7 +229,7 @@ pub fn sync_within(app: &App, within: &Element) {
             }
             Kind::Form(_) => {}
         }
-        let locked = crate::practice::lesson::locks(app, &paths);
+        let locked = app.locked(&paths);
         dom::class(&root, "locked", locked);
         for field in dom::all(&root, "input, select") {
             let off = locked || (absent && field.tag_name() == "INPUT");
@@ -308,7 +299,7 @@ fn number(system: System, root: &HtmlElement, range: &Range, value: Option<Value
 /// Marks on a control's track where the cure of the chosen finding, or of the worst one, would set it.
 fn cure_mark(app: &App, root: &HtmlElement, range: &Range, paths: &[String]) {
     let mark: HtmlElement = dom::part(root, ".cure-mark");
-    let value = crate::rehearsal::findings::cured(app, paths);
+    let value = app.cure(paths);
     mark.set_hidden(value.is_none());
     if let Some(value) = value {
         let (least, most) = ends(range);
@@ -362,7 +353,7 @@ fn coat_tabs(app: &App) {
             append(&tabs, &tab);
         }
     }
-    let chosen = match app.coat {
+    let chosen = match *app.coat {
         Some(coat) => coat.to_string(),
         None if many => "all".to_string(),
         None => "0".to_string(),
@@ -398,8 +389,8 @@ fn coat_list(app: &App) {
         dom::set(&choose, "title", &format!("Show the settings of {}", name.to_lowercase()));
         button(".coat-double", format!("Lay {name} once more"));
         button(".coat-remove", format!("Remove {name}"));
-        dom::class(row, "chosen", app.coat == Some(i));
-        let _ = if app.coat == Some(i) {
+        dom::class(row, "chosen", *app.coat == Some(i));
+        let _ = if *app.coat == Some(i) {
             row.set_attribute("aria-current", "true")
         } else {
             row.remove_attribute("aria-current")
@@ -409,7 +400,7 @@ fn coat_list(app: &App) {
 
 /// One line for each closed group.
 fn gists(app: &App) {
-    let (job, system) = (&app.job, app.system);
+    let (job, system) = (&app.job, *app.system);
     let shown = |unit, value| fanlap::words::shown(unit, value, system);
     let hand = &job.hand;
     let faultless = *hand == job.faultless_hand();
@@ -464,7 +455,7 @@ pub fn changed(app: &mut App, field: &HtmlElement, finished: bool) -> bool {
                 return false;
             }
             let _ = root.remove_attribute("data-typed");
-            match typed(app.system, &range, &field.unchecked_ref::<HtmlInputElement>().value()) {
+            match typed(*app.system, &range, &field.unchecked_ref::<HtmlInputElement>().value()) {
                 Some(value) => value,
                 None => return refuse(app, &root, input, &range),
             }
@@ -479,8 +470,7 @@ pub fn changed(app: &mut App, field: &HtmlElement, finished: bool) -> bool {
     match app.set(&app.paths(&pattern), &value) {
         Ok(()) => {
             let _ = root.remove_attribute("data-typed");
-            app.stale.column = true;
-            crate::shell::quiet::changed();
+            crate::parts::quiet::changed();
             true
         }
         Err(problem) => match input.kind {
@@ -489,7 +479,6 @@ pub fn changed(app: &mut App, field: &HtmlElement, finished: bool) -> bool {
             }
             _ => {
                 app.trouble(&format!("{} was not changed", input.name), &problem.to_string());
-                app.stale.column = true;
                 false
             }
         },
@@ -512,14 +501,14 @@ fn typed(system: System, range: &Range, text: &str) -> Option<Value> {
 /// Says at the control what was given, what is allowed, and what the rehearsal still uses.
 fn refuse(app: &App, root: &HtmlElement, input: &Input, range: &Range) -> bool {
     let field: HtmlInputElement = dom::part(root, ".number");
-    let (symbol, factor, digits) = range.unit.shown(app.system);
+    let (symbol, factor, digits) = range.unit.shown(*app.system);
     let digits = digits_for(range, factor, digits);
     let words = |number: f64| digits_of(number * factor, digits);
     let pattern = root.get_attribute("data-path").unwrap_or_default();
     let used = app.paths(&pattern).first().and_then(|path| app.job.get(path)).and_then(|value| value.as_f64());
     let still = used.map_or("none".to_string(), |used| format!("{} {symbol}", words(used)));
     let given = field.value();
-    let is_number = typed(app.system, range, &given).is_some_and(|value| value.is_number());
+    let is_number = typed(*app.system, range, &given).is_some_and(|value| value.is_number());
     let none = range.none.map_or(String::new(), |meaning| format!(", or none ({meaning})"));
     let wrong = match (is_number, given.trim()) {
         (true, given) => {

@@ -1,10 +1,12 @@
 //! What the fields of the page change. A slider's steps are one change, from its first step to its release.
 
-use crate::shell::app::{self, App, View};
+use crate::parts::dom;
+use crate::parts::dom::choose;
+use crate::shell::app::{App, View};
 use crate::shell::controls;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::{choose, with};
+use crate::shell::room::Event;
+use crate::shell::run::with;
 use fanlap::job::inputs::System;
 use web_sys::HtmlElement;
 
@@ -20,33 +22,30 @@ pub fn fields() {
             }
         });
     };
-    change("light", |app, field| set_viewing(app, "viewing.illuminant", value_of(field).into()));
+    change("light", |app, field| set_viewing(app, "viewing.illuminant", dom::value_of(field).into()));
     change("angle", |app, field| {
-        let angle: f64 = value_of(field).parse().unwrap_or(45.0);
+        let angle: f64 = dom::value_of(field).parse().unwrap_or(45.0);
         set_viewing(app, "viewing.aspecular_deg", fanlap::job::inputs::plain_number(angle));
     });
-    change("speed", |app, field| app.rate = value_of(field).parse().unwrap_or(1.0));
+    change("speed", |app, field| app.rate = dom::value_of(field).parse().unwrap_or(1.0));
     change("view", |app, field| {
-        let view = match files::view_of(&value_of(field)) {
+        let view = match files::view_of(&dom::value_of(field)) {
             // of the differences the one that was looked at last
             View::Difference => files::view_of(&dom::select("measure").value()),
             view => view,
         };
         show_view(app, view);
     });
-    change("measure", |app, field| show_view(app, files::view_of(&value_of(field))));
+    change("measure", |app, field| show_view(app, files::view_of(&dom::value_of(field))));
     change("units", |app, field| {
-        app.system = if value_of(field) == "us" { System::Us } else { System::Metric };
-        if crate::practice::here(app) {
-            crate::practice::tell(app);
-        }
-        app.stale = app::Stale::ALL;
+        *app.system = if dom::value_of(field) == "us" { System::Us } else { System::Metric };
+        app.announce(Event::Units);
     });
     change("hold-mode", |app, field| {
-        compare_by_change(app, value_of(field) == "change");
+        compare_by_change(app, dom::value_of(field) == "change");
     });
     change("job-title", |app, field| {
-        let title = value_of(field);
+        let title = dom::value_of(field);
         let title = if title.trim().is_empty() { "Untitled job".to_string() } else { title };
         if let Err(problem) = app.set(&["title".to_string()], &title.into()) {
             app.trouble("The title was not changed", &problem.to_string());
@@ -55,25 +54,20 @@ pub fn fields() {
     dom::on(&dom::by_id("time"), "input", |event| {
         let Some(field) = dom::target(&event) else { return };
         with(|app| {
-            let place = value_of(&field).parse::<f64>().unwrap_or(0.0) / 1000.0;
+            let place = dom::value_of(&field).parse::<f64>().unwrap_or(0.0) / 1000.0;
             app.seek(if place >= 1.0 { app.shown.rehearsal.total() } else { app.axis.time(place) });
         });
     });
     dom::on(&dom::by_id("section-handle"), "input", |event| {
         let Some(field) = dom::target(&event) else { return };
         with(|app| {
-            app.section = value_of(&field).parse().unwrap_or(0.0);
-            app.stale.drawing = true;
-            app.stale.column = true;
+            *app.section = dom::value_of(&field).parse().unwrap_or(0.0);
         });
     });
     dom::on(&dom::by_id("divider-handle"), "input", |event| {
         let Some(field) = dom::target(&event) else { return };
         with(|app| {
-            if let Some(held) = &mut app.held {
-                held.divider = value_of(&field).parse::<f64>().unwrap_or(500.0) / 1000.0;
-            }
-            app.stale.film = true;
+            *app.divider = dom::value_of(&field).parse::<f64>().unwrap_or(500.0) / 1000.0;
         });
     });
     files::when_chosen("file-input", files::opened);
@@ -81,7 +75,7 @@ pub fn fields() {
 
 /// Shows another view.
 pub fn show_view(app: &mut App, view: View) {
-    app.view = view;
+    *app.view = view;
     crate::shell::buttons::close_callout(app);
     name_view(view);
     // a view is asked for: a change of film is none
@@ -89,7 +83,6 @@ pub fn show_view(app: &mut App, view: View) {
         compare_by_change(app, false);
         choose("hold-mode", "divider");
     }
-    app.stale = app::Stale::ALL;
 }
 
 /// Says at the figure's tools which view is shown.
@@ -102,12 +95,10 @@ pub fn name_view(view: View) {
 }
 
 fn compare_by_change(app: &mut App, on: bool) {
-    if let Some(held) = &mut app.held {
+    if let Some(held) = &mut *app.held {
         held.change = on;
     }
-    let body = dom::document().body().expect("a page has a body");
-    dom::class(&body, "holding-change", on);
-    app.stale = app::Stale::ALL;
+    dom::class(&dom::body(), "holding-change", on);
 }
 
 /// Listens to the job's inputs within a part of the page.
@@ -133,7 +124,6 @@ fn inputs(place: &HtmlElement) {
             hush(&field, true);
             app.moving = false;
             app.rescale();
-            app.stale = app::Stale::ALL;
         });
     });
     dom::on(place, "focusout", |event| {
@@ -150,14 +140,9 @@ fn hush(field: &HtmlElement, on: bool) {
     }
 }
 
-fn value_of(field: &HtmlElement) -> String {
-    js_sys::Reflect::get(field, &"value".into()).ok().and_then(|value| value.as_string()).unwrap_or_default()
-}
-
 fn set_viewing(app: &mut App, path: &str, value: serde_json::Value) {
     if let Err(problem) = app.set(&[path.to_string()], &value) {
         app.trouble("The view was not changed", &problem.to_string());
-        app.stale.column = true;
     }
 }
 
@@ -166,7 +151,6 @@ fn coat_tab(app: &mut App, field: &HtmlElement) -> bool {
     if field.get_attribute("name").as_deref() != Some("coat") {
         return false;
     }
-    app.coat = value_of(field).parse().ok();
-    app.stale.column = true;
+    *app.coat = dom::value_of(field).parse().ok();
     true
 }

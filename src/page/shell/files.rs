@@ -1,21 +1,19 @@
 //! What goes out of the page and comes in: job files, links, pictures, grids and reports.
 
-use crate::figure::pen::{Align, INK, Pen};
-use crate::practice::lesson;
-use crate::shell::app::{App, Place, View};
-use crate::shell::dom;
+use crate::parts::dom;
+use crate::shell::app::{App, View};
 use crate::shell::rest::with_rest;
-use crate::with;
+use crate::shell::room::Incoming;
+use crate::shell::run::with;
+use fanlap::error::Problem;
 use fanlap::job::{Files, Job};
-use fanlap::practice::{Attempt, Lesson};
 use fanlap::report::film_csv;
 use fanlap::units::Seconds;
 use wasm_bindgen::prelude::*;
 use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlCanvasElement, HtmlElement, HtmlTextAreaElement, Url};
 
-/// Marks a job in the address, and a lesson.
+/// Marks a job in the address.
 const MARK: &str = "#job=";
-const LESSON_MARK: &str = "#lesson=";
 /// Links longer than this are cut off by some mail programs.
 const LONG_LINK: usize = 2000;
 
@@ -42,20 +40,23 @@ pub fn view_of(name: &str) -> View {
 /// Takes in the job or the lesson that the address carries, if it carries one; `rest` says what is shown if it is none.
 pub fn arrive(app: &mut App, rest: &str) {
     let Ok(address) = dom::window().location().hash() else { return };
-    let read = if let Some(link) = address.strip_prefix(MARK) {
-        Job::from_link(link).map(|job| {
-            app.open(job);
-            app.seek(Seconds(0.0));
-        })
-    } else if let Some(link) = address.strip_prefix(LESSON_MARK) {
-        Lesson::from_link(link).map(|lesson| lesson::come_in(app, lesson))
-    } else {
-        return;
-    };
+    let own = address.strip_prefix(MARK).map(|link| Job::from_link(link).map(|job| begin(app, job)));
+    let Some(read) = own.or_else(|| taken_in(app, Incoming::Address(&address))) else { return };
     clear_address();
     if let Err(problem) = read {
         app.trouble("What is in this link was not opened", &format!("{problem} {rest}"));
     }
+}
+
+/// Opens a job at its beginning.
+fn begin(app: &mut App, job: Job) {
+    app.open(job);
+    app.seek(Seconds(0.0));
+}
+
+/// Whether a place takes in what comes, and how that went.
+fn taken_in(app: &mut App, incoming: Incoming) -> Option<Result<(), Problem>> {
+    app.rooms.iter().find_map(|room| room.take_in(app, incoming))
 }
 
 /// Removes the job from the address, so that a reload shows what the page keeps.
@@ -67,30 +68,21 @@ fn clear_address() {
     }
 }
 
-/// Copies a link with the whole job. A page that is a file itself can be reached by no link: it saves the job instead.
+/// Copies a link with the whole job.
 pub fn link(app: &App) {
-    if is_file() {
+    copy_or(&format!("{MARK}{}", app.job.link()), || {
         save(app);
-        return dom::say(&dom::by_id("kept"), &no_link(&name(app, ".json")));
+        name(app, ".json")
+    });
+}
+
+/// Copies a link. A page that is a file itself can be reached by none: it saves a file instead, and says its name.
+pub fn copy_or(fragment: &str, saved: impl FnOnce() -> String) {
+    if dom::window().location().protocol().is_ok_and(|protocol| protocol == "file:") {
+        let words = format!("No link leads to a page that is a file: saved as {} instead.", saved());
+        return dom::say(&dom::by_id("kept"), &words);
     }
-    copy(&format!("{MARK}{}", app.job.link()));
-}
-
-/// Copies a link with a lesson, or saves the lesson.
-pub fn lesson_link(lesson: &Lesson) {
-    if is_file() {
-        text(&lesson.text(), &lesson.title, "-lesson.json");
-        return dom::say(&dom::by_id("kept"), &no_link(&named(&lesson.title, "-lesson.json")));
-    }
-    copy(&format!("{LESSON_MARK}{}", lesson.link()));
-}
-
-fn is_file() -> bool {
-    dom::window().location().protocol().is_ok_and(|protocol| protocol == "file:")
-}
-
-fn no_link(name: &str) -> String {
-    format!("No link leads to a page that is a file: saved as {name} instead.")
+    copy(fragment);
 }
 
 /// Copies a link to where the page stands; shows it in the address as well, in case the clipboard is closed.
@@ -170,15 +162,16 @@ pub fn save(app: &App) {
     offer(&js_sys::Array::of1(&app.kept().text().into()), "application/json", &name(app, ".json"));
 }
 
-/// Saves a text under a title.
-pub fn text(text: &str, title: &str, ending: &str) {
-    offer(&js_sys::Array::of1(&text.into()), "application/json", &named(title, ending));
+/// Saves a text under a title; the file's name.
+pub fn text(text: &str, title: &str, ending: &str) -> String {
+    let name = named(title, ending);
+    offer(&js_sys::Array::of1(&text.into()), "application/json", &name);
+    name
 }
 
-/// Saves the booth sheet as a document of its own.
-pub fn sheet(app: &App) {
-    let text = fanlap::sheet::document(&app.job, app.system, app.within, app.booth.foreseen());
-    offer(&js_sys::Array::of1(&text.into()), "text/html", &name(app, "-booth-sheet.html"));
+/// Saves a document of its own.
+pub fn document(text: &str, name: &str) {
+    offer(&js_sys::Array::of1(&text.into()), "text/html", name);
 }
 
 /// Saves a table.
@@ -194,53 +187,15 @@ pub fn grid(app: &App) {
 
 /// Saves the report, with the findings as far as the page lists them and their search has ended.
 pub fn report(app: &App) {
-    let rehearsed = fanlap::report::report(&app.whole());
-    let report = fanlap::report::Report { findings: crate::rehearsal::findings::whole(app), ..rehearsed };
+    let mut report = fanlap::report::report(&app.whole());
+    app.rooms.iter().for_each(|room| room.report(app, &mut report));
     let text = serde_json::to_string_pretty(&report).unwrap_or_default() + "\n";
     offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-report.json"));
 }
 
-/// Height of the caption under a saved picture, px.
-const CAPTION: f64 = 64.0;
-
-/// Saves the figure as it is seen: picture, rulers and section, and under them the job's title and what it shows.
+/// Saves the picture of the place that is open.
 pub fn picture(app: &App) {
-    if app.place == Place::SprayOuts {
-        return crate::spray_outs::graph::picture(app);
-    }
-    let over: HtmlCanvasElement = dom::by_id("drawing").unchecked_into();
-    let under: HtmlCanvasElement = dom::by_id("paint").unchecked_into();
-    let Ok(whole) = dom::document().create_element("canvas") else { return };
-    let whole: HtmlCanvasElement = whole.unchecked_into();
-    let ratio = f64::from(over.width()) / f64::from(over.client_width().max(1));
-    let (width, height) = (f64::from(over.width()) / ratio, f64::from(over.height()) / ratio);
-    whole.set_width(over.width());
-    whole.set_height(((height + CAPTION) * ratio).round() as u32);
-    let Some(context) = whole.get_context("2d").ok().flatten() else { return };
-    let context: web_sys::CanvasRenderingContext2d = context.unchecked_into();
-    let _ = context.scale(ratio, ratio);
-    context.set_fill_style_str(&dom::token("--surround"));
-    context.fill_rect(0.0, 0.0, width, height + CAPTION);
-    let layout = &app.layout;
-    let (x, y) = (layout.left, layout.top);
-    let _ = context.draw_image_with_html_canvas_element_and_dw_and_dh(&under, x, y, layout.width, layout.height);
-    let _ = context.draw_image_with_html_canvas_element_and_dw_and_dh(&over, 0.0, 0.0, width, height);
-    let pen = Pen { on: &context, small: 12.0 };
-    let view = match app.view {
-        View::Paint => format!("paint under {} at {}\u{b0}", app.job.viewing.illuminant, app.job.viewing.aspecular.0),
-        View::Film => format!("film, \u{b5}m, {:.0} to {:.0}", app.film_ends().0, app.film_ends().1),
-        View::Difference => format!("colour difference to the target, \u{b1}{:.0} \u{394}E", app.scales.difference),
-        View::Seen => format!(
-            "what {} would see from {} m, 0 to {:.0} times the threshold",
-            fanlap::words::eye(&app.job.viewing.eye),
-            app.job.viewing.distance.0,
-            app.scales.times
-        ),
-    };
-    pen.colour(INK).bold(&format!("{}: {view}", app.job.title), 16.0, height + 20.0, Align::Left);
-    pen.text(&crate::rehearsal::readings::in_one_line(app), 16.0, height + 38.0, Align::Left);
-    pen.text("Computed by fanlap; not checked on a painted panel.", 16.0, height + 56.0, Align::Left);
-    offer_canvas(&whole, &name(app, ".png"));
+    let _ = app.rooms.iter().any(|room| room.picture(app));
 }
 
 /// Saves a canvas as a picture.
@@ -278,28 +233,20 @@ pub fn when_chosen(id: &'static str, f: fn(&mut App, &str, &str)) {
         wasm_bindgen_futures::spawn_local(async move {
             let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
             let text = text.ok().and_then(|text| text.as_string()).unwrap_or_default();
-            with_rest(move |app| f(app, &name, &text));
+            with_rest(move |app| {
+                f(app, &name, &text);
+                app.touch();
+            });
             input.set_value("");
         });
     });
 }
 
-/// Takes the text of an opened file: a job, a lesson or an attempt at one. The present job stays if it is refused.
+/// Takes the text of an opened file: a job, or what a place knows. The present job stays if it is refused.
 pub fn opened(app: &mut App, name: &str, text: &str) {
-    dom::by_id("notice").set_hidden(true);
-    let read = if text.contains("\"fanlap_lesson\"") {
-        Lesson::read(name, text).map(|lesson| lesson::come_in(app, lesson))
-    } else if text.contains("\"fanlap_attempt\"") {
-        Attempt::read(name, text).and_then(|attempt| Ok((attempt.sprayed()?, attempt))).map(|(job, attempt)| {
-            app.open(job);
-            lesson::come_back(app, &attempt);
-        })
-    } else {
-        Job::read(text, &Files::none()).map(|job| {
-            app.open(job);
-            app.seek(Seconds(0.0));
-        })
-    };
+    *app.notice = None;
+    let taken = taken_in(app, Incoming::File(name, text));
+    let read = taken.unwrap_or_else(|| Job::read(text, &Files::none()).map(|job| begin(app, job)));
     match read {
         Ok(()) => crate::shell::controls::paints(app),
         Err(problem) => {

@@ -1,12 +1,12 @@
-//! What happens in a frame: time runs, the gun in the hand moves, the full grid grows, is reported on and looked at, each
-//! within a part of the frame. Draws nothing.
+//! What happens in a frame: time runs, the gun in the hand moves, the full grid grows, is reported on and looked at,
+//! each within a part of the frame. Draws nothing.
 
-use crate::figure::shown::Shown;
-use crate::figure::sight::{Look, look};
-use crate::practice;
-use crate::shell::app::{App, Full, PAUSE, Place, Stale, View};
-use crate::shell::dom;
+use crate::parts::dom;
+use crate::parts::shown::Shown;
+use crate::parts::sight::{Look, look};
+use crate::shell::app::{App, Full, PAUSE, Place, View};
 use crate::shell::rest;
+use crate::shell::room::Event;
 use fanlap::rehearsal::{Rehearsal, Wetting};
 use fanlap::units::Seconds;
 
@@ -16,23 +16,18 @@ const FRAME_BUDGET: f64 = 9.0;
 const FRAME_BUDGET_AT_REST: f64 = 25.0;
 
 impl App {
-    /// One frame: time goes on and the full grid grows. What must be drawn after it.
-    pub fn tick(&mut self, now: f64) -> Stale {
+    /// One frame: time goes on and the full grid grows.
+    pub fn tick(&mut self, now: f64) {
         let elapsed = ((now - self.last_frame) / 1000.0).clamp(0.0, 0.1);
         self.last_frame = now;
         self.run(elapsed);
-        practice::tick(self);
+        self.rooms.iter().for_each(|room| room.frame(self));
         // a preview is looked at only to be drawn so
         let preview = matches!(self.full, Full::Due | Full::Laying(_));
-        if self.full.shown() || (preview && self.view == View::Seen) {
+        if self.full.shown() || (preview && *self.view == View::Seen) {
             self.look();
         }
         self.lay();
-        let stale = std::mem::take(&mut self.stale);
-        if stale.film {
-            self.playback.seek(&self.shown.rehearsal, self.time);
-        }
-        stale
     }
 
     /// Whether the present job is on show with all that is said of it.
@@ -42,38 +37,36 @@ impl App {
 
     /// Whether another frame is wanted.
     pub fn wants_frame(&self) -> bool {
-        self.playing
-            || self.lead_in > 0.0
-            || self.practice.busy()
+        *self.playing
+            || *self.lead_in > 0.0
+            || self.rooms.iter().any(|room| room.busy(self))
             || !self.full.shown()
             || !matches!(self.look, Look::Done)
-            || self.stale.any()
+            || self.stale().any()
     }
 
     /// Lets time run.
     fn run(&mut self, elapsed: f64) {
-        if self.lead_in > elapsed {
-            self.lead_in -= elapsed;
-            self.stale.drawing = true;
+        if *self.lead_in > elapsed {
+            *self.lead_in -= elapsed;
             return;
         }
-        if self.lead_in > 0.0 {
+        if *self.lead_in > 0.0 {
             self.play(true);
         }
-        if !self.playing {
+        if !*self.playing {
             return;
         }
-        let step = elapsed * self.rate * self.axis.haste(self.time);
+        let step = elapsed * self.rate * self.axis.haste(*self.time);
         self.seek(Seconds(self.time.0 + step));
         if self.ended() {
-            self.playing = false;
-            self.stale.column = true;
+            *self.playing = false;
         }
     }
 
     /// Time this frame may spend on the full grid, ms.
     fn budget(&self) -> f64 {
-        if self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST }
+        if *self.playing { FRAME_BUDGET } else { FRAME_BUDGET_AT_REST }
     }
 
     /// Looks at a new result: at the preview at once, at the full grid part by part.
@@ -93,9 +86,8 @@ impl App {
         if !self.moving {
             self.rescale();
         }
-        self.stale.column = true;
-        self.stale.drawing = true;
-        self.stale.film |= self.view == View::Seen;
+        self.said.now();
+        self.seen.now();
     }
 
     /// Lays passes of the full grid for a part of a frame; shows it when it is complete.
@@ -104,10 +96,11 @@ impl App {
         if now < self.changed_at + PAUSE {
             return;
         }
-        let until = now + self.budget();
+        // its wet film and its report need the rest of the code
         if matches!(self.full, Full::Film) && !rest::is_here() {
             return;
         }
+        let until = now + self.budget();
         let mut coming = match std::mem::replace(&mut self.full, Full::Shown) {
             Full::Shown => return,
             Full::Film => return self.follow(until),
@@ -124,9 +117,8 @@ impl App {
         let last = self.shown.report.clone();
         self.show(Shown::of_film(*coming, self.space, last));
         self.full = Full::Film;
-        self.stale.column = false;
-        if self.place == Place::Practice {
-            practice::settled(self);
+        if *self.place == Place::Practice {
+            self.announce(Event::FilmShown);
             self.seek(self.shown.rehearsal.total());
         }
     }
@@ -158,14 +150,13 @@ impl App {
     fn report(&mut self, wetting: Wetting) {
         let wetness = wetting.finish(&self.shown.rehearsal);
         self.shown.report(&wetness);
-        if self.place == Place::Practice {
-            practice::tell(self);
+        if *self.place == Place::Practice {
+            self.announce(Event::Reported);
         }
         self.look = Look::Due;
-        (self.stale.drawing, self.stale.column) = (true, true);
+        self.said.now();
         if !self.moving {
             self.rescale();
-            self.stale.film = true;
         }
     }
 }

@@ -1,14 +1,16 @@
 //! What is kept in this browser from one visit to the next. Every tab keeps a state of its own, so that none overwrites
-//! another; a new tab begins with the newest one, and those of other tabs can be taken over. While a state is being shown
-//! for the first time a mark stands beside it: where the page did not come to an end with it, it is not tried again
-//! unasked, but can be saved as a file. Draws nothing.
+//! another; a new tab begins with the newest one, and those of other tabs can be taken over. While a state is being
+//! shown for the first time a mark stands beside it: where the page did not come to an end with it, it is not tried
+//! again unasked, but can be saved as a file. Draws nothing.
 
+use crate::parts::dom;
 use crate::shell::app::{App, Place};
-use crate::shell::dom;
 use crate::shell::files::{view_name, view_of};
-use crate::shell::history::{InHand, Step};
-use crate::shell::rest::{self, with_rest};
-use crate::with;
+use crate::shell::recorded::{Kept as InHand, Step};
+use crate::shell::room::{Event, Room, Rooms};
+use crate::shell::run::with;
+use crate::shell::stale::Stale;
+use fanlap::colour::ScreenSpace;
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
 use fanlap::maths::ascending;
@@ -127,7 +129,7 @@ fn own() -> String {
 }
 
 /// Keeps the present state. A browser that refuses loses nothing but this.
-pub fn keep(app: &App) {
+fn keep(app: &App) {
     let mut hands = Vec::new();
     let mut steps = |steps: &[Step]| steps.iter().map(|step| KeptStep::of(step, &mut hands)).collect();
     let (undo, redo) = (steps(&app.undo), steps(&app.redo));
@@ -136,19 +138,19 @@ pub fn keep(app: &App) {
         undo,
         redo,
         hands,
-        coat: app.coat,
-        us: app.system == System::Us,
-        view: view_name(app.view).to_string(),
-        place: app.axis.place(app.time),
-        playing: app.playing,
+        coat: *app.coat,
+        us: *app.system == System::Us,
+        view: view_name(*app.view).to_string(),
+        place: app.axis.place(*app.time),
+        playing: *app.playing,
         rate: app.rate,
-        section: app.section,
-        cards: app.place == Place::SprayOuts,
-        practice: app.place == Place::Practice,
-        sheet: app.place == Place::Sheet,
-        within: Some(app.within),
+        section: *app.section,
+        cards: *app.place == Place::SprayOuts,
+        practice: *app.place == Place::Practice,
+        sheet: *app.place == Place::Sheet,
+        within: Some(*app.within),
         when: js_sys::Date::now(),
-        hand: InHand::of(app),
+        hand: app.hand(),
     };
     let tab = own();
     let text = serde_json::to_string(&kept).ok();
@@ -162,14 +164,14 @@ pub fn keep(app: &App) {
     dom::say(&dom::by_id("kept"), said);
 }
 
-/// Gives this tab a name, and says which state it begins with: its own after a reload, otherwise the newest. The name of a
-/// tab that is closed is taken over with its state, that of one that is open is not.
+/// Gives this tab a name, and says which state it begins with: its own after a reload, otherwise the newest. The name
+/// of a tab that is closed is taken over with its state, that of one that is open is not.
 fn enter() -> Option<String> {
     let session = dom::window().session_storage().ok().flatten();
     let named_so = session.as_ref().and_then(|session| session.get_item(NAME).ok().flatten());
     let from = named_so.filter(|name| read(&key_of(name)).is_some()).or_else(|| read(NEWEST));
     let free = from.clone().filter(|name| read(&format!("{OPEN}{name}")).is_none());
-    let name = free.unwrap_or_else(|| format!("{:08x}", crate::shell::chance::seed()));
+    let name = free.unwrap_or_else(|| format!("{:08x}", crate::parts::chance::seed()));
     let _ = session.map(|session| session.set_item(NAME, &name));
     let _ = write(&format!("{OPEN}{name}"), "");
     TAB.with(|tab| *tab.borrow_mut() = name);
@@ -196,7 +198,7 @@ fn forget_oldest(but: Option<&str>) {
 }
 
 /// The app as it was left; none on a first visit. What cannot be shown stays where it is, with the reason.
-pub fn restore() -> Result<Option<App>, String> {
+pub fn restore(rooms: Rooms, space: ScreenSpace) -> Result<Option<App>, String> {
     let key = enter();
     let shown_before = key.as_ref().is_none_or(|key| read(LOADING).as_ref() != Some(key));
     // in a tab that is not seen no frame comes that would take the mark away
@@ -208,43 +210,42 @@ pub fn restore() -> Result<Option<App>, String> {
     if !shown_before {
         return Err("The page stopped when it was opened last, before it was shown.".to_string());
     }
-    left(&text).map(Some)
+    left(&text, rooms, space).map(Some)
 }
 
 /// The app as a text has kept it.
 #[inline(never)]
-fn left(text: &str) -> Result<App, String> {
+fn left(text: &str, rooms: Rooms, space: ScreenSpace) -> Result<App, String> {
     let unread = |what: &str| format!("It cannot be read: {what}");
     let kept: Kept = serde_json::from_str(text).map_err(|problem| unread(&problem.to_string()))?;
     let job = kept.whole().map_err(|problem| unread(&problem))?;
-    Ok(kept.app(job))
+    Ok(kept.app(App::new(job, rooms, space)))
 }
 
 impl Kept {
     /// Its job, once that and the recordings have been found sound.
     fn whole(&self) -> Result<Job, String> {
         let job = Job::from_link(&self.job).map_err(|problem| problem.to_string())?;
-        with_tracks(&job, &self.hand).checked().map_err(|problem| problem.to_string())?;
+        self.hand.with(&job).checked().map_err(|problem| problem.to_string())?;
         Ok(job)
     }
 
-    fn app(self, job: Job) -> App {
+    fn app(self, mut app: App) -> App {
         let hands: Vec<Rc<str>> = self.hands.into_iter().map(Rc::from).collect();
         let steps = |steps: Vec<KeptStep>| steps.into_iter().map(|step| step.step(&hands)).collect();
-        let mut app = App::new(job);
         app.undo = steps(self.undo);
         app.redo = steps(self.redo);
-        app.coat = self.coat.filter(|coat| *coat < app.job.coats.len());
-        app.system = if self.us { System::Us } else { System::Metric };
-        app.view = view_of(&self.view);
-        app.time = if self.place >= 0.999 { app.shown.rehearsal.total() } else { app.axis.time(self.place) };
-        app.playing = self.playing && !dom::media("(prefers-reduced-motion: reduce)");
+        *app.coat = self.coat.filter(|coat| *coat < app.job.coats.len());
+        *app.system = if self.us { System::Us } else { System::Metric };
+        *app.view = view_of(&self.view);
+        *app.time = if self.place >= 0.999 { app.shown.rehearsal.total() } else { app.axis.time(self.place) };
+        *app.playing = self.playing && !dom::media("(prefers-reduced-motion: reduce)");
         app.rate = self.rate.clamp(1.0, 16.0);
-        app.section = self.section.clamp(0.0, crate::shell::app::section_reach(&app.job));
+        *app.section = self.section.clamp(0.0, crate::shell::app::section_reach(&app.job));
         let (least, most) = fanlap::advice::WITHIN;
-        app.within = self.within.map_or(1.0, |within| within.clamp(least, most));
-        self.hand.take_up(&mut app);
-        app.place = match (self.cards, self.practice) {
+        *app.within = self.within.map_or(1.0, |within| within.clamp(least, most));
+        app.take_up(self.hand);
+        *app.place = match (self.cards, self.practice) {
             (true, _) => Place::SprayOuts,
             (_, true) => Place::Practice,
             _ if self.sheet => Place::Sheet,
@@ -254,17 +255,8 @@ impl Kept {
     }
 }
 
-/// The job with what is in a hand, as a file holds both.
-fn with_tracks(job: &Job, hand: &InHand) -> Job {
-    let mut job = job.clone();
-    for (coat, track) in job.coats.iter_mut().zip(&hand.tracks) {
-        coat.track = (!track.samples.is_empty()).then(|| track.clone());
-    }
-    job
-}
-
 /// What was kept is on show: it can be shown.
-pub fn is_shown() {
+fn is_shown() {
     if LOADS.with(|loads| loads.replace(false)) {
         remove(LOADING);
         // it is under the tab's own name now
@@ -274,7 +266,7 @@ pub fn is_shown() {
 
 /// Says that what was kept cannot be shown, and offers to save it and to start afresh: `main.js` does both.
 pub fn refuse(why: &str) {
-    let body = dom::document().body().expect("a page has a body");
+    let body = dom::body();
     dom::class(&body, "starting", false);
     dom::say(&dom::by_id("refused-why"), why);
     dom::by_id("refused").set_hidden(false);
@@ -292,24 +284,35 @@ pub fn loads() -> bool {
 pub fn rescued(text: &str) -> String {
     let read = || {
         let kept: Kept = serde_json::from_str(text).ok()?;
-        Some(with_tracks(&Job::from_link(&kept.job).ok()?, &kept.hand).text())
+        Some(kept.hand.with(&Job::from_link(&kept.job).ok()?).text())
     };
     read().unwrap_or_else(|| text.to_string())
 }
 
-/// Keeps the present state before the tab is left, once the rest of the page is there, which does that.
-fn keep_in_time(app: &App) {
-    if rest::is_here() {
-        keep(app);
+/// Keeps what is shown.
+pub struct Keeper;
+
+impl Room for Keeper {
+    fn listen(&self) {
+        listen();
+    }
+
+    fn sync(&self, app: &mut App, stale: Stale) {
+        if stale.column {
+            keep(app);
+        }
+        if app.at_rest() {
+            is_shown();
+        }
     }
 }
 
 /// Listens to the tab's end, to other tabs and to the list of what they have kept.
-pub fn listen() {
-    dom::on(&dom::document(), "visibilitychange", |_| with(|app| keep_in_time(app)));
+fn listen() {
+    dom::on(&dom::document(), "visibilitychange", |_| with(|app| keep(app)));
     dom::on(&dom::window(), "pagehide", |_| {
         with(|app| {
-            keep_in_time(app);
+            keep(app);
             remove(&format!("{OPEN}{}", own()));
             if LOADS.with(|loads| loads.replace(false)) {
                 remove(LOADING);
@@ -321,17 +324,17 @@ pub fn listen() {
     });
     dom::on(&dom::window(), "storage", |_| {
         with(|app| {
-            crate::practice::progress::refresh(app);
-            app.stale.column = true;
+            app.announce(Event::Stored);
+            app.touch();
         });
     });
-    dom::on(&dom::by_id("file-menu"), "toggle", |_| with_rest(list));
+    dom::on(&dom::by_id("file-menu"), "toggle", |_| with(list));
     dom::on(&dom::by_id("menu-tabs-list"), "click", |event| {
         let tab = dom::target(&event).and_then(|target| target.get_attribute("data-tab"));
         let kept = tab.and_then(|tab| read(&key_of(&tab))).and_then(|text| serde_json::from_str::<Kept>(&text).ok());
         crate::shell::buttons::close_menu();
         let Some(kept) = kept else { return };
-        with_rest(|app| match kept.whole() {
+        with(|app| match kept.whole() {
             Ok(job) => {
                 app.take_over(job, kept.hand);
                 crate::shell::controls::paints(app);
@@ -347,10 +350,10 @@ fn list(app: &mut App) {
     let other = |name: String| {
         let kept: Kept = serde_json::from_str(&read(&key_of(&name))?).ok()?;
         let job = kept.whole().ok()?;
-        (name != own && with_tracks(&job, &kept.hand) != present).then_some((name, job.title, kept.when))
+        (name != own && kept.hand.with(&job) != present).then_some((name, job.title, kept.when))
     };
     let mut others: Vec<_> = named(&format!("{STATE}.")).into_iter().filter_map(other).collect();
-    ascending(&mut others, |(_, _, when)| -when);
+    others.sort_by(|a, b| b.2.total_cmp(&a.2));
     dom::by_id("menu-tabs").set_hidden(others.is_empty());
     let list = dom::by_id("menu-tabs-list");
     list.set_hidden(others.is_empty());

@@ -1,15 +1,12 @@
 //! The keys: those of the whole page, those of a number's field, and those of the figure while it has the focus.
 
-use crate::practice;
-use crate::practice::hand;
-use crate::practice::told;
-use crate::shell::app::{self, Probe, View};
+use crate::parts::dom;
+use crate::shell::app::{App, Probe, View};
 use crate::shell::buttons::{TABS, close_menu, help, tab};
 use crate::shell::controls;
-use crate::shell::dom;
 use crate::shell::fields;
 use crate::shell::rest::with_rest;
-use crate::with;
+use crate::shell::run::with;
 use glam::DVec2;
 use wasm_bindgen::JsCast;
 use web_sys::{HtmlElement, KeyboardEvent};
@@ -17,7 +14,7 @@ use web_sys::{HtmlElement, KeyboardEvent};
 pub fn keys() {
     dom::on(&dom::document(), "keyup", |event| {
         let key: KeyboardEvent = event.unchecked_into();
-        with(|app| hand::key_up(app, &key.key(), key.time_stamp()));
+        with(|app| app.rooms.iter().for_each(|room| room.key_up(app, &key)));
     });
     dom::on(&dom::document(), "keydown", |event| {
         let key: KeyboardEvent = event.unchecked_into();
@@ -52,22 +49,17 @@ pub fn keys() {
         } else if !control
             && !key.alt_key()
             && target.is_some_and(|t| hears(&t, &name))
-            && (gun_key(&name, &key) || figure_key(&name, key.shift_key()))
+            && (room_key(&key) || figure_key(&name, key.shift_key()))
         {
             key.prevent_default();
         }
     });
 }
 
-/// Keys of the gun in the hand. True if the key was one of them.
-fn gun_key(name: &str, key: &KeyboardEvent) -> bool {
+/// Keys of a place. True if the key was one of them.
+fn room_key(key: &KeyboardEvent) -> bool {
     let mut heard = false;
-    with(|app| {
-        heard = practice::here(app) && hand::key(app, name, key.shift_key(), key.time_stamp());
-        if heard && (name.starts_with("Arrow") || matches!(name, "+" | "=" | "-")) {
-            told::say_gun(app);
-        }
-    });
+    with(|app| heard = app.rooms.iter().any(|room| room.key(app, key)));
     heard
 }
 
@@ -89,11 +81,7 @@ fn escape() {
     if !dom::by_id("help").hidden() {
         help(false);
     }
-    with(|app| {
-        if app.probe.take().is_some() {
-            app.stale.drawing = true;
-        }
-    });
+    with(|app| app.probe.put(None));
 }
 
 /// Esc in a field takes back what was typed and hides its hint. True if there was either.
@@ -103,7 +91,7 @@ fn leave_field(element: &web_sys::Element) -> bool {
     let fresh = !control.class_list().contains("quiet");
     let _ = control.remove_attribute("data-typed");
     dom::class(&control, "quiet", true);
-    with(|app| app.stale.column = true);
+    with(App::touch);
     typed || fresh
 }
 
@@ -115,7 +103,7 @@ fn step_number(field: Option<&HtmlElement>, up: bool) {
     slide.set_value(&(slide.value_as_number() + if up { step } else { -step }).to_string());
     with(|app| {
         controls::changed(app, slide.unchecked_ref(), true);
-        app.stale = app::Stale::ALL;
+        app.touch();
     });
 }
 
@@ -136,10 +124,9 @@ fn figure_key(name: &str, large: bool) -> bool {
             with(|app| fields::show_view(app, view));
         }
         "Enter" => with(|app| {
-            if let Some(probe) = &mut app.probe {
+            if let Some(probe) = &mut *app.probe {
                 probe.kept = !probe.kept;
             }
-            app.stale.drawing = true;
         }),
         "ArrowLeft" => move_probe(-1.0, 0.0, large),
         "ArrowRight" => move_probe(1.0, 0.0, large),
@@ -158,7 +145,6 @@ fn move_probe(along: f64, across: f64, large: bool) {
         let from = app.probe.map(|probe| probe.place);
         let cell = app.job.panel.cell.0;
         let place = from.map_or(most / 2.0, |from| from + DVec2::new(along, across) * step);
-        app.probe = Some(Probe { place: place.clamp(DVec2::splat(cell / 2.0), most - cell / 2.0), kept: true });
-        app.stale.drawing = true;
+        *app.probe = Some(Probe { place: place.clamp(DVec2::splat(cell / 2.0), most - cell / 2.0), kept: true });
     });
 }

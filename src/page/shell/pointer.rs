@@ -1,12 +1,13 @@
 //! The pointer on the stage, and what the window tells: its size, its scheme, its address, its end.
 
+use crate::parts::dom;
+use crate::shell::address;
 use crate::shell::app::{self, App, Probe};
 use crate::shell::buttons::close_menu;
 use crate::shell::controls;
-use crate::shell::dom;
 use crate::shell::files;
 use crate::shell::rest::with_rest;
-use crate::with;
+use crate::shell::run::with;
 use wasm_bindgen::prelude::*;
 use web_sys::{Event, PointerEvent};
 
@@ -27,42 +28,28 @@ pub fn pointer() {
         }
         with(|app| {
             let plan = app.layout.on_plan(x, y);
-            if crate::practice::here(app) || app.probe.is_some_and(|probe| probe.kept) {
+            if app.in_hand() || app.probe.is_some_and(|probe| probe.kept) {
                 return;
             }
             let next = (!on_handle && app::inside(&app.job, plan)).then_some(Probe { place: plan, kept: false });
-            if next != app.probe {
-                app.probe = next;
-                app.stale.drawing = true;
-            }
+            app.probe.put(next);
         });
     });
     dom::on(&stage, "pointerleave", |_| {
         with(|app| {
-            if app.probe.is_some_and(|probe| !probe.kept) {
-                app.probe = None;
-                app.stale.drawing = true;
-            }
+            app.probe.put(app.probe.filter(|probe| probe.kept));
         });
     });
     dom::on(&stage, "click", move |event| {
         let (x, y, on_handle) = place(&event);
         with(|app| {
             let plan = app.layout.on_plan(x, y);
-            if on_handle || crate::practice::here(app) {
+            if on_handle || app.in_hand() || app.rooms.iter().any(|room| room.press(app, (x, y))) {
                 return;
             }
-            app.stale.drawing = true;
-            if crate::rehearsal::findings::choose_at(app, x, y) {
-                return;
-            }
-            if !app::inside(&app.job, plan) {
-                app.probe = None;
-            } else {
-                let near = |probe: Probe| probe.kept && (probe.place - plan).length() * app.layout.scale < 14.0;
-                app.probe = (!app.probe.is_some_and(near)).then_some(Probe { place: plan, kept: true });
-                app.stale.drawing = true;
-            }
+            let near = |probe: Probe| probe.kept && (probe.place - plan).length() * app.layout.scale < 14.0;
+            let kept = app::inside(&app.job, plan) && !app.probe.is_some_and(near);
+            app.probe.put(kept.then_some(Probe { place: plan, kept: true }));
         });
     });
 }
@@ -79,13 +66,13 @@ pub fn window_events() {
         dom::on(&scheme, "change", |_| with(App::measure));
     }
     dom::on(&dom::window(), "hashchange", |_| {
-        if crate::shell::address::follow() {
-            return;
-        }
-        with_rest(|app| {
-            files::arrive(app, "Your present job is untouched.");
-            crate::shell::address::shows(app.place);
-            controls::paints(app);
+        with_rest(|app| match address::place() {
+            Some(place) => app.go(place),
+            None => {
+                files::arrive(app, "Your present job is untouched.");
+                address::shows(*app.place);
+                controls::paints(app);
+            }
         });
     });
     dom::on(&dom::document(), "click", |event| {
@@ -96,7 +83,7 @@ pub fn window_events() {
     });
     // the menu never stays open over what has the focus
     dom::on(&dom::by_id("file-menu"), "focusout", |event| {
-        let next = crate::spray_outs::car::next_focus(&event);
+        let next = dom::next_focus(&event);
         if next.is_some_and(|next| next.closest("#file-menu").ok().flatten().is_none()) {
             close_menu();
         }

@@ -1,9 +1,10 @@
 //! The rest of the page's code, which comes after the first picture: who needs it waits here, and is told if it does not
-//! come. What it holds is in `src/page/rest.txt`, how it is cut off in `src/cli/split.rs`.
+//! come; the places open with it. What it holds is in `src/page/rest.txt`, how it is cut off in `src/cli/split.rs`.
 
+use crate::parts::dom;
 use crate::shell::app::App;
-use crate::shell::dom;
-use crate::with;
+use crate::shell::room::Rooms;
+use crate::shell::run::with;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::prelude::*;
 
@@ -27,7 +28,7 @@ thread_local! {
 
 /// Does something with the app that needs the rest: at once, or as soon as that is there.
 pub fn with_rest(f: impl FnOnce(&mut App) + 'static) {
-    if HERE.with(Cell::get) {
+    if is_here() {
         return with(f);
     }
     WAITING.with(|waiting| waiting.borrow_mut().push(Box::new(f)));
@@ -40,17 +41,30 @@ pub fn is_here() -> bool {
     HERE.with(Cell::get)
 }
 
-/// The rest is there: what waited for it is done.
-#[wasm_bindgen]
-pub fn rest_came() {
+/// The rest was there from the beginning.
+pub fn was_here() {
     HERE.with(|here| here.set(true));
+}
+
+/// The rest is there: the places that came with it are opened, and what waited for it is done.
+pub fn came(rooms: Rooms) {
+    let before = HERE.with(|here| here.replace(true));
+    if !before {
+        let mut known = 0;
+        with(|app| {
+            known = app.rooms.len();
+            rooms[known..].iter().for_each(|room| room.state(&mut app.states));
+            app.rooms = rooms;
+        });
+        rooms[known..].iter().for_each(|room| room.listen());
+    }
     let waiting = WAITING.with(RefCell::take);
     if !waiting.is_empty() {
         dom::say(&dom::by_id("said"), "");
     }
     with(|app| {
         waiting.into_iter().for_each(|f| f(app));
-        app.stale.column = true;
+        app.touch();
     });
 }
 
@@ -59,8 +73,9 @@ pub fn rest_came() {
 pub fn rest_failed(why: &str) {
     WAITING.with(RefCell::take);
     dom::say(&dom::by_id("said"), "");
-    let lacks = "Film and colour can be tried; findings, what an eye would see, and the other places are missing.";
-    let text = format!("{why} {lacks} Load the page again once the network is back: the job is kept.");
+    let lacks =
+        "Film and colour can be tried; figures, findings, what an eye would see and the other places are missing.";
+    let text = format!("{why} {lacks} Try again what you wanted, or load the page again once the network is back.");
     with(|app| app.trouble("Not all of the page was loaded", &text));
 }
 

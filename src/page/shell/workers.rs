@@ -1,10 +1,10 @@
-//! Workers beside the page: started, sent to, listened to. One that dies is noticed, whether it says so, fails or is simply
-//! gone: it holds a lock as long as it lives, and the page waits for that. And what the workers of the booth sheet run.
+//! Workers beside the page: started, sent to, listened to. One that dies is noticed, whether it says so, fails or is
+//! simply gone: it holds a lock as long as it lives, and the page waits for that. And what the workers of the booth
+//! sheet run.
 
+use crate::parts::dom;
 use crate::shell::app::App;
-use crate::shell::dom;
-use crate::shell::rest::with_rest;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::advice::{Search, Wishes};
 use fanlap::job::{Files, Job};
 use fanlap::sheet::Foreseen;
@@ -41,7 +41,10 @@ impl Helper {
             Rc::new(move |why: &str| {
                 if !ended.replace(true) {
                     worker.terminate();
-                    with(|app| died(app, why));
+                    with(|app| {
+                        died(app, why);
+                        app.touch();
+                    });
                 }
             })
         };
@@ -53,7 +56,10 @@ impl Helper {
             } else if let Some(lock) = text(&data, "alive") {
                 watch(&lock, hears.clone());
             } else if !over.get() {
-                with_rest(move |app| told(app, &data));
+                with(|app| {
+                    told(app, &data);
+                    app.touch();
+                });
             }
         });
         for kind in ["error", "messageerror"] {

@@ -1,13 +1,13 @@
-//! The car's colour, within the spray-outs: typed angle by angle or taken from a file. Rows that are not complete stay in
-//! the page; the job knows the car once one is. Compares nothing itself.
+//! The car's colour, within the spray-outs: typed angle by angle or taken from a file. Rows that are not complete stay
+//! in the page; the job knows the car once one is. Compares nothing itself.
 
+use crate::parts::dom;
+use crate::parts::typed::mark;
+use crate::parts::typed::number_typed;
 use crate::shell::app::App;
 use crate::shell::ask;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::shell::typed::mark;
-use crate::spray_outs::number_typed;
-use crate::with;
+use crate::shell::run::with;
 use fanlap::cards::{angles_in_words, light_in_words};
 use fanlap::eye::Target;
 use fanlap::job::inputs::Unit;
@@ -18,14 +18,15 @@ use fanlap::units::Degrees;
 use fanlap::words::{digits_of, shown};
 use serde_json::json;
 use wasm_bindgen::JsCast;
-use web_sys::{Element, Event, HtmlElement, HtmlInputElement};
+use web_sys::{Element, HtmlElement, HtmlInputElement};
 
 /// Angles at which a car's L*, a*, b* can be typed: face, middle, flop.
 const TYPED: [f64; 3] = [15.0, 45.0, 110.0];
 /// The light for which typed numbers hold, as instruments usually print them.
 const LIGHT: &str = "D65";
 /// What is said until a row is complete.
-pub const WANTED: &str = "Type the car\u{2019}s L*, a* and b* at one angle or more; until a row is complete the cards are \
+pub const WANTED: &str = "Type the car\u{2019}s L*, a* and b* at one angle or more; until a row is complete the \
+          cards are \
                           compared with the target.";
 
 /// Listens to the car's choice, its rows and its file.
@@ -45,16 +46,11 @@ pub fn listen() {
         with(move |app| typed(app, within.as_ref()));
     });
     dom::on(&rows, "focusout", |event| {
-        let within = row_of(next_focus(&event).as_ref());
+        let within = row_of(dom::next_focus(&event).as_ref());
         if row_of(dom::target(&event).as_deref()).is_some_and(|row| row.has_attribute("data-typed")) {
             with(move |app| typed(app, within.as_ref()));
         }
     });
-}
-
-/// Where the focus goes from an element that loses it.
-pub fn next_focus(event: &Event) -> Option<Element> {
-    js_sys::Reflect::get(event, &"relatedTarget".into()).ok()?.dyn_into().ok()
 }
 
 /// The row of a table that an element stands in.
@@ -98,7 +94,7 @@ pub fn sync(app: &App) {
     }
     if let Some(option) = select.query_selector("option[value=target]").ok().flatten() {
         let words = match app.job.target {
-            Target::Film(film) => format!("{} of this paint", shown(Unit::Micrometre, film.0, app.system)),
+            Target::Film(film) => format!("{} of this paint", shown(Unit::Micrometre, film.0, *app.system)),
             Target::Colour(_) => "as the job\u{2019}s target".to_string(),
         };
         dom::say(&option, &words);
@@ -144,7 +140,6 @@ fn fill(job: &Job) {
 }
 
 fn take(app: &mut App, kind: &str) {
-    app.stale.column = true;
     if kind == "file" {
         dom::input("car-file").click();
         return;
@@ -160,7 +155,6 @@ fn take(app: &mut App, kind: &str) {
 
 /// Takes the car's colour from a measured file; the last one stays if it is refused.
 fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
-    app.stale.column = true;
     let taken = Car::from_file(name, text, said).and_then(|car| {
         let mut job = app.job.clone();
         job.car = Some(car);
@@ -173,7 +167,8 @@ fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
         }
         Err(problem) => {
             let text = format!(
-                "This is not a file of the car\u{2019}s measured colour; CSV, CGATS.17 text or CxF3 are read. {problem} The \
+                "This is not a file of the car\u{2019}s measured colour; CSV, CGATS.17 text or CxF3 are read. \
+                 {problem} The \
                  colour as it was is still used."
             );
             dom::say(&dom::by_id("car-trouble"), &text);
@@ -184,7 +179,6 @@ fn from_file(app: &mut App, name: &str, text: &str, said: Said) {
 /// Takes the typed colours of the car; a row left empty was not measured. A row that the hand is still in may be
 /// incomplete.
 fn typed(app: &mut App, within: Option<&HtmlElement>) {
-    app.stale.column = true;
     let trouble = dom::by_id("car-trouble");
     let (illuminant, observer_deg, known) = match app.job.car.clone() {
         Some(Car::Lab { illuminant, observer_deg, lab }) => (illuminant, observer_deg, lab),

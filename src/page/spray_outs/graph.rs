@@ -1,11 +1,12 @@
 //! The graph under the cards: colour against coats, on the same axis as the row of cards above it. Reads what the cards
 //! show; changes nothing.
 
-use crate::figure::layout::even_marks;
-use crate::figure::pen::{Align, BAND, INK, PAPER, PLOT, Pen};
+use crate::parts::dom;
+use crate::parts::layout::even_marks;
+use crate::parts::pen::{Align, BAND, INK, PAPER, PLOT, Pen};
+use crate::parts::swatch::css;
 use crate::shell::app::App;
-use crate::shell::dom;
-use crate::spray_outs::{Sprayed, css};
+use crate::spray_outs::sprayed::{Sprayed, sprayed};
 use fanlap::cards::{Card, Looks, PERCEIVED, coats_in_words, number_in_words, remedy};
 use fanlap::job::inputs::Unit;
 use fanlap::maths::ascending;
@@ -248,7 +249,7 @@ fn nearest(app: &App, pen: &Pen, sprayed: &Sprayed, (axis, area): (&Axis, &Area)
     }
     pen.colour(INK).width(1.0).dash(&[3.0, 2.0]).down(x, area.top, area.bottom).dash(&[]);
     let coats = coats_in_words((100.0 * found.coats).round() / 100.0);
-    let film = shown(Unit::Micrometre, found.film.0, app.system);
+    let film = shown(Unit::Micrometre, found.film.0, *app.system);
     let texts = match sprayed.angles() {
         None => [format!("closest at {coats}, {film}"), format!("closest at {coats}"), coats],
         Some(angles) => [
@@ -340,7 +341,7 @@ const SAVED: (f64, f64) = (1200.0, 760.0);
 
 /// Saves the cards as a picture: the car's colour behind them, stickers, bare base, and what they show.
 pub fn picture(app: &App) {
-    let Some(sprayed) = &app.sprayed else { return };
+    let Some(sprayed) = sprayed(app) else { return };
     let Ok(whole) = dom::document().create_element("canvas") else { return };
     let whole: web_sys::HtmlCanvasElement = whole.unchecked_into();
     whole.set_width(SAVED.0 as u32);
@@ -372,13 +373,13 @@ pub fn picture(app: &App) {
         let middle = x + width / 2.0;
         let off = looks.difference(film).map_or(String::new(), |off| format!("difference {off:.1}"));
         pen.colour(INK).bold(&coats_in_words(card.coats), middle, 60.0, Align::Centre);
-        pen.text(&shown(Unit::Micrometre, film.0, app.system), middle, 550.0, Align::Centre);
+        pen.text(&shown(Unit::Micrometre, film.0, *app.system), middle, 550.0, Align::Centre);
         pen.text(&off, middle, 575.0, Align::Centre);
     }
     let view = &app.job.viewing;
     let title = format!("{}: spray-outs under {} at {}\u{b0}", app.job.title, view.illuminant, view.aspecular.0);
     pen.colour(INK).bold(&title, 40.0, 640.0, Align::Left);
-    let words = fanlap::cards::words(&app.job, &sprayed.cards, sprayed.nearest.as_ref(), app.system);
+    let words = fanlap::cards::words(&app.job, &sprayed.cards, sprayed.nearest.as_ref(), *app.system);
     let lines = wrapped(&pen, &words, SAVED.0 - 80.0);
     for (i, line) in lines.iter().enumerate() {
         pen.text(line, 40.0, 668.0 + 22.0 * i as f64, Align::Left);

@@ -1,16 +1,17 @@
 //! One's own cards, within the spray-outs: what was measured on them is typed or loaded, the tint is fitted, and the
 //! fitted paint can be taken for the job. Rows that are not complete yet stay in the page. Fits nothing itself.
 
-use crate::figure::layout::Room;
+use crate::parts::dom;
+use crate::parts::layout::Room;
+use crate::parts::typed::mark;
+use crate::parts::typed::number_typed;
 use crate::shell::app::App;
 use crate::shell::ask;
 use crate::shell::controls;
-use crate::shell::dom;
 use crate::shell::files;
-use crate::shell::typed::mark;
-use crate::spray_outs::car::{PARTS, next_focus, refused, row_of, sound};
-use crate::spray_outs::number_typed;
-use crate::with;
+use crate::shell::room::States;
+use crate::shell::run::with;
+use crate::spray_outs::car::{PARTS, refused, row_of, sound};
 use fanlap::cards::number_in_words;
 use fanlap::cards::own;
 use fanlap::colour::tint::TintFit;
@@ -25,20 +26,23 @@ use wasm_bindgen::JsCast;
 use web_sys::{HtmlButtonElement, HtmlElement, HtmlInputElement, HtmlSelectElement};
 
 /// A fit, and the cards it belongs to.
-pub type TintFitted = (MeasuredCards, Result<TintFit, Problem>);
+type TintFitted = Option<(MeasuredCards, Result<TintFit, Problem>)>;
+
+/// Its state when the page opens.
+pub fn state(states: &mut States) {
+    states.put::<TintFitted>(None);
+}
+
+fn tint(app: &App) -> &TintFitted {
+    app.states.of()
+}
 
 /// Builds the controls and listens.
 pub fn listen() {
     let paths = ["measured.illuminant", "measured.observer_deg", "measured.unequal"];
     controls::add(&dom::by_id("measured-controls"), &paths);
-    dom::on(&dom::by_id("measured-open"), "click", |_| {
-        open(true);
-        with(|app| app.stale.column = true);
-    });
-    dom::on(&dom::by_id("measured-back"), "click", |_| {
-        open(false);
-        with(|app| app.stale.column = true);
-    });
+    dom::on(&dom::by_id("measured-open"), "click", |_| open(true));
+    dom::on(&dom::by_id("measured-back"), "click", |_| open(false));
     dom::on(&dom::by_id("measured-add"), "click", |_| {
         add_row(next_coats(), 45.0);
         if let Some(last) = rows().last() {
@@ -51,7 +55,6 @@ pub fn listen() {
         if let Some(last) = rows().last() {
             let _ = cells(last)[1].focus();
         }
-        with(|app| app.stale.column = true);
     });
     dom::on(&dom::by_id("measured-load"), "click", |_| dom::input("measured-file").click());
     files::when_chosen("measured-file", |app, name, text| {
@@ -66,7 +69,7 @@ pub fn listen() {
         with(move |app| typed(app, within.as_ref()));
     });
     dom::on(&dom::by_id("measured-rows"), "focusout", |event| {
-        let within = row_of(next_focus(&event).as_ref());
+        let within = row_of(dom::next_focus(&event).as_ref());
         if row_of(dom::target(&event).as_deref()).is_some_and(|row| row.has_attribute("data-typed")) {
             with(move |app| typed(app, within.as_ref()));
         }
@@ -143,12 +146,11 @@ pub fn sync(app: &mut App) {
     if dom::by_id("measured").hidden() {
         return;
     }
-    let fresh = match (&app.job.measured, &app.tint) {
-        (None, _) => None,
-        (Some(measured), Some((known, _))) if known == measured => app.tint.take(),
-        (Some(measured), _) => own::fit(&app.job).map(|fit| (measured.clone(), fit)),
-    };
-    app.tint = fresh;
+    let known = tint(app).as_ref().map(|(cards, _)| cards);
+    if known != app.job.measured.as_ref() {
+        let fit = app.job.measured.as_ref().and_then(|cards| own::fit(&app.job).map(|fit| (cards.clone(), fit)));
+        *app.states.of_mut::<TintFitted>() = fit;
+    }
     let cards = app.job.measured.as_ref().map_or(&[][..], |measured| &measured.cards);
     let taken = rows().iter().filter(|row| row.has_attribute("data-card")).count();
     if taken != cards.len() {
@@ -162,8 +164,8 @@ pub fn sync(app: &mut App) {
     if rows().is_empty() {
         PRESET.into_iter().for_each(|coats| add_row(coats, 45.0));
     }
-    let fit = app.tint.as_ref().and_then(|(_, fit)| fit.as_ref().ok());
-    let um = Unit::Micrometre.shown(app.system);
+    let fit = tint(app).as_ref().and_then(|(_, fit)| fit.as_ref().ok());
+    let um = Unit::Micrometre.shown(*app.system);
     dom::say(&dom::by_id("measured-film-unit"), &format!("Gauge, {}", um.0));
     for (i, row) in rows().iter().enumerate() {
         let card = card_of(row);
@@ -176,7 +178,7 @@ pub fn sync(app: &mut App) {
     }
     dom::by_id("measured-controls").set_hidden(cards.is_empty());
     let all = base_missing().is_none();
-    dom::by_id("measured-base").unchecked_into::<HtmlButtonElement>().set_disabled(all);
+    dom::off("measured-base", all);
     controls::sync_within(app, &dom::by_id("measured-controls"));
     words(app);
 }
@@ -202,7 +204,7 @@ fn fill(app: &App, row: &HtmlElement, card: &MeasuredCard, um: f64) {
     let lab = lab_of(&app.job, card);
     let film = card.film_um.map_or(String::new(), |film| digits_of(film.0 * um, 2));
     let values = [digits_of(card.coats, 1), digits_of(lab.l, 2), digits_of(lab.a, 2), digits_of(lab.b, 2), film];
-    let digits = Unit::Micrometre.shown(app.system).2;
+    let digits = Unit::Micrometre.shown(*app.system).2;
     let film_short = card.film_um.map_or(String::new(), |film| digits_of(film.0 * um, digits));
     let short =
         [lab.l, lab.a, lab.b].map(|value| digits_of(value, 1)).into_iter().chain([film_short]).collect::<Vec<_>>();
@@ -248,9 +250,8 @@ fn lab_of(job: &Job, card: &MeasuredCard) -> Lab {
 /// Takes the complete rows; a row of which only the coats are given is not measured yet, and one that the hand is still
 /// in may be incomplete.
 fn typed(app: &mut App, within: Option<&HtmlElement>) {
-    app.stale.column = true;
     let trouble = dom::by_id("measured-trouble");
-    let um = Unit::Micrometre.shown(app.system).1;
+    let um = Unit::Micrometre.shown(*app.system).1;
     let before = app.job.get("measured").filter(Value::is_object).unwrap_or_else(|| json!({}));
     let mut cards: Vec<Value> = Vec::new();
     let mut taken: Vec<(HtmlElement, bool)> = Vec::new();
@@ -326,7 +327,7 @@ fn not_possible(field: usize, given: &str, row: usize, app: &App) -> String {
     match field {
         0 => format!("{}: type the coats, from 0 for the bare base to 8.", name("Coats")),
         4 => {
-            let [least, most] = [0.1, 500.0].map(|film| shown(Unit::Micrometre, film, app.system));
+            let [least, most] = [0.1, 500.0].map(|film| shown(Unit::Micrometre, film, *app.system));
             format!("{}: type a film from {least} to {most}, or leave it empty.", name("Gauge"))
         }
         _ => refused(&name(PARTS[field - 1]), given, field - 1),
@@ -340,7 +341,6 @@ fn set(app: &mut App, measured: Value) -> bool {
         Err(problem) => format!("{} The last good readings are still used.", problem.plainly()),
     };
     dom::say(&dom::by_id("measured-trouble"), &said);
-    app.stale.column = true;
     said.is_empty()
 }
 
@@ -352,10 +352,10 @@ fn loaded(app: &mut App, name: &str, text: &str, said: Said) {
         }
         Err(problem) => {
             let text = format!(
-                "This is not a file of measured cards; CSV, CGATS.17 text or CxF3 are read. {problem} The readings as they were are still used."
+                "This is not a file of measured cards; CSV, CGATS.17 text or CxF3 are read. {problem} The \
+                 readings as they were are still used."
             );
             dom::say(&dom::by_id("measured-trouble"), &text);
-            app.stale.column = true;
         }
     }
 }
@@ -363,15 +363,17 @@ fn loaded(app: &mut App, name: &str, text: &str, said: Said) {
 fn words(app: &App) {
     let (said, list) = (dom::by_id("measured-words"), dom::by_id("measured-doubts"));
     let use_it: HtmlButtonElement = dom::by_id("measured-use").unchecked_into();
-    let fit = app.tint.as_ref().map(|(_, fit)| fit);
+    let fit = tint(app).as_ref().map(|(_, fit)| fit);
     use_it.set_disabled(!matches!(fit, Some(Ok(_))));
     let poor = matches!(fit, Some(Ok(fit)) if worst(fit) > own::MEETS);
     dom::class(&use_it, "main", !poor);
     dom::class(&use_it, "plain", poor);
     list.set_inner_html("");
     let text = match fit {
-        None => "Measure the bare base and two tinted cards with different coats, or more. With the base measured at 15\u{b0} and 110\u{b0} too, \
-                 your paint can be seen from face to flop.".to_string(),
+        None => "Measure the bare base and two tinted cards with different coats, or more. With the base \
+         measured at 15\u{b0} and 110\u{b0} too, \
+                 your paint can be seen from face to flop."
+            .to_string(),
         Some(Err(problem)) => problem.plainly(),
         Some(Ok(fit)) => {
             for doubt in &fit.doubts {
@@ -393,16 +395,17 @@ fn worst(fit: &TintFit) -> f64 {
 fn fitted(app: &App, fit: &TintFit) -> String {
     let worst = worst(fit);
     let (film, gauged) = own::film_per_coat(&app.job, fit);
-    let film = shown(Unit::Micrometre, film.0, app.system);
+    let film = shown(Unit::Micrometre, film.0, *app.system);
     let how = if gauged {
-        let laid = shown(Unit::Micrometre, own::film_of_the_gun(&app.job).0, app.system);
+        let laid = shown(Unit::Micrometre, own::film_of_the_gun(&app.job).0, *app.system);
         format!("as gauged; a coat of this job\u{2019}s gun: {laid}")
     } else {
         "as this job\u{2019}s gun lays it; a gauge would tell".to_string()
     };
     let meets = if worst > own::MEETS {
         format!(
-            "The fitted paint does not meet the cards: it misses one by {worst:.1} (CIEDE2000). Measure again, or look for a \
+            "The fitted paint does not meet the cards: it misses one by {worst:.1} (CIEDE2000). Measure again, \
+             or look for a \
              card whose coats are not as given."
         )
     } else {
@@ -423,7 +426,7 @@ fn fitted(app: &App, fit: &TintFit) -> String {
 }
 
 fn use_paint(app: &mut App) {
-    let Some((_, Ok(fit))) = &app.tint else { return };
+    let Some((_, Ok(fit))) = tint(app) else { return };
     match own::take(&app.job, fit) {
         Ok(job) => {
             app.change(job);
@@ -433,5 +436,4 @@ fn use_paint(app: &mut App) {
         }
         Err(problem) => dom::say(&dom::by_id("measured-trouble"), &problem.plainly()),
     }
-    app.stale.column = true;
 }

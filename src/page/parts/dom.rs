@@ -5,8 +5,8 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 use wasm_bindgen::prelude::*;
 use web_sys::{
-    CanvasRenderingContext2d, Document, Element, Event, EventTarget, HtmlCanvasElement, HtmlElement, HtmlInputElement,
-    HtmlSelectElement, HtmlTemplateElement, Window,
+    CanvasRenderingContext2d, Document, Element, Event, EventTarget, HtmlButtonElement, HtmlCanvasElement, HtmlElement,
+    HtmlInputElement, HtmlSelectElement, HtmlTemplateElement, Window,
 };
 
 /// The window.
@@ -94,6 +94,40 @@ pub fn class(element: &Element, name: &str, on: bool) {
 pub fn on(target: &EventTarget, kind: &str, listener: impl FnMut(Event) + 'static) {
     let closure = Closure::<dyn FnMut(Event)>::new(listener).into_js_value();
     target.add_event_listener_with_callback(kind, closure.unchecked_ref()).expect("events can be listened to");
+}
+
+/// Listens to an event on its way down to its element: some do not come up again.
+pub fn on_way_down(target: &EventTarget, kind: &str, listener: impl FnMut(Event) + 'static) {
+    let closure = Closure::<dyn FnMut(Event)>::new(listener).into_js_value();
+    let listening = target.add_event_listener_with_callback_and_bool(kind, closure.unchecked_ref(), true);
+    listening.expect("events can be listened to");
+}
+
+/// Where the focus goes from an element that loses it.
+pub fn next_focus(event: &Event) -> Option<Element> {
+    js_sys::Reflect::get(event, &"relatedTarget".into()).ok()?.dyn_into().ok()
+}
+
+/// The value of a field, whatever its kind.
+pub fn value_of(field: &HtmlElement) -> String {
+    js_sys::Reflect::get(field, &"value".into()).ok().and_then(|value| value.as_string()).unwrap_or_default()
+}
+
+/// The page's body.
+pub fn body() -> HtmlElement {
+    document().body().expect("a page has a body")
+}
+
+/// Switches a button off or on.
+pub fn off(id: &str, off: bool) {
+    by_id(id).unchecked_into::<HtmlButtonElement>().set_disabled(off);
+}
+
+/// Checks the radio of a group.
+pub fn choose(group: &str, value: &str) {
+    for radio in all(&body(), &format!("input[name={group}][value={value}]")) {
+        radio.unchecked_into::<HtmlInputElement>().set_checked(true);
+    }
 }
 
 /// The element an event came from. A drawing inside a button counts as an element like any other.

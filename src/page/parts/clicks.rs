@@ -1,8 +1,7 @@
-//! The pacer heard: clicks at the edges of the panel and at its quarters, in true seconds at the planned speed, from where
-//! the trigger opened, and the seconds before a countdown. Knows when, not what film is.
+//! The pacer heard: clicks at the edges of the panel and at its quarters, in true seconds at the planned speed, from
+//! where the trigger opened, and the seconds before a countdown. Knows when, not what film is.
 
-use crate::practice::lesson::{Help, shown};
-use crate::shell::app::App;
+use fanlap::job::Job;
 use fanlap::strokes::Along;
 use glam::DVec2;
 use std::cell::RefCell;
@@ -20,27 +19,18 @@ const LASTS: f64 = 0.03;
 const PITCHES: (f32, f32) = (1320.0, 880.0);
 const LOUDNESS: f32 = 0.2;
 
-/// The clicks of a pass: seconds from now, and whether it is at an edge. `gone` is how far the gun is past the first edge,
-/// mm, below 0 before it.
+/// The clicks of a pass: seconds from now, and whether it is at an edge. `gone` is how far the gun is past the first
+/// edge, mm, below 0 before it.
 fn beats(span: f64, speed: f64, gone: f64) -> Vec<(f64, bool)> {
     let beat = |i: u32| ((span * f64::from(i) / f64::from(QUARTERS) - gone) / speed, i.is_multiple_of(QUARTERS));
     (0..=QUARTERS).map(beat).filter(|(time, _)| *time >= 0.0).collect()
 }
 
-/// Begins the clicks of a pass of the coat in the hand, where they are wanted.
-pub fn run(app: &App, from: DVec2) {
-    stop();
-    if shown(app, Help::Clicks) {
-        let coat = app.practice.coat;
-        pass(app, coat, (from, app.job.coats[coat].along), 0.0);
-    }
-}
-
 /// The clicks of a coat's pass that began at a place, from so many seconds later on.
-pub fn pass(app: &App, coat: usize, (from, along): (DVec2, Along), later: f64) {
-    let panel = app.job.panel.area().most;
+pub fn pass(job: &Job, coat: usize, (from, along): (DVec2, Along), later: f64) {
+    let panel = job.panel.area().most;
     let (span, at) = if along == Along::Length { (panel.x, from.x) } else { (panel.y, from.y) };
-    let speed = app.job.coats[coat].actual_speed().0;
+    let speed = job.coats[coat].actual_speed().0;
     let begun = if at > span / 2.0 { span - at } else { at };
     sound(&beats(span, speed, begun + speed * later));
 }

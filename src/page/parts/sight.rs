@@ -3,7 +3,7 @@
 //! frame or two. Where a stripe's film passes from above its surround to below, the cells hold nothing of it and yet no
 //! eye sees a gap: the map is filled there, a judgement of ours. Draws nothing.
 
-use crate::figure::shown::Shown;
+use crate::parts::shown::Shown;
 use fanlap::eye::{Looking, Mapping, Visibility};
 use fanlap::field::filled;
 use fanlap::panel::Patch;

@@ -1,5 +1,6 @@
 //! The axis of time: every coat the same length with a cell for each pass, every flash-off short and of fixed length
-//! (at true length it would be ten times a coat); one of no time takes no room. Knows times and fractions of the axis, no pixels.
+//! (at true length it would be ten times a coat); one of no time takes no room. Knows times and fractions of the axis,
+//! no pixels.
 
 use fanlap::rehearsal::Rehearsal;
 use fanlap::units::Seconds;

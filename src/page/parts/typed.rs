@@ -1,10 +1,14 @@
-//! What is typed into a field: a number within its limits, and what is wrong with it told at the field. Knows nothing of
-//! what the number is for.
+//! What is typed into a field: a number within its limits, and what is wrong with it told at the field. Knows nothing
+//! of what the number is for.
 
-use crate::shell::dom;
-use crate::spray_outs::number_typed;
+use crate::parts::dom;
 use fanlap::words::digits_of;
 use web_sys::{HtmlElement, HtmlInputElement};
+
+/// A number as typed: comma or point, true minus or hyphen.
+pub fn number_typed(text: &str) -> Option<f64> {
+    text.trim().replace(',', ".").replace('\u{2212}', "-").parse().ok().filter(|number: &f64| number.is_finite())
+}
 
 /// The number in a field, in the job file's unit; none of an empty one.
 pub fn number(

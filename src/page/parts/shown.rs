@@ -1,7 +1,7 @@
 //! A rehearsal with everything the page shows of it, computed once: finished film, report, colours and palettes.
 //! Draws nothing.
 
-use crate::figure::sight::Sight;
+use crate::parts::sight::Sight;
 use fanlap::advice::{AtAngle, at_angle};
 use fanlap::colour::ScreenSpace;
 use fanlap::eye::{Appearance, Films};

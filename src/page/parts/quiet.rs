@@ -1,9 +1,7 @@
-//! What is said to a listener once the hand rests: the last of many words, not all of them. Knows nothing of what is said.
+//! What is said to a listener once the hand rests: the last of many words, not all of them. Knows nothing of what is
+//! said.
 
-use crate::figure::sight::Look;
-use crate::rehearsal::readings;
-use crate::shell::app::{App, Full};
-use crate::shell::dom;
+use crate::parts::dom;
 use std::cell::{Cell, RefCell};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
@@ -36,10 +34,7 @@ pub fn changed() {
     CHANGED.set(true);
 }
 
-/// Says the result of a change when the whole of it is there and the hand rests.
-pub fn result(app: &App) {
-    let there = matches!(app.full, Full::Shown) && matches!(app.look, Look::Done) && !app.moving;
-    if there && CHANGED.take() {
-        say(readings::in_one_line(app));
-    }
+/// Whether a control has changed the job since this was asked last.
+pub fn has_changed() -> bool {
+    CHANGED.take()
 }
