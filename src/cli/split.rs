@@ -145,6 +145,13 @@ fn table(module: &Module) -> Result<(TableId, u64)> {
     table.map(|table| (table.id(), table.initial)).context("the module has no table of functions")
 }
 
+/// Gives the table room for its slots: both halves must say the same of it.
+fn set_slots(module: &mut Module, table: TableId, slots: u64) {
+    let table = module.tables.get_mut(table);
+    table.initial = slots;
+    table.maximum = table.maximum.map(|most| most.max(slots));
+}
+
 /// Where each function lies in the table.
 fn slots(module: &Module, places: &BTreeMap<FunctionId, Place>) -> Result<BTreeMap<Place, Vec<u64>>> {
     let mut slots: BTreeMap<Place, Vec<u64>> = BTreeMap::new();
@@ -192,9 +199,7 @@ fn first(mut module: Module, cut: &Cut) -> Result<Vec<u8>> {
         module.exports.add(&shared_name('t', i), id);
     }
     module.exports.add(HERE, here);
-    let table = module.tables.get_mut(table);
-    table.initial = cut.slots;
-    table.maximum = table.maximum.map(|most| most.max(cut.slots));
+    set_slots(&mut module, table, cut.slots);
     walrus::passes::gc::run(&mut module);
     Ok(module.emit_wasm())
 }
@@ -245,7 +250,7 @@ fn rest(mut module: Module, cut: &Cut) -> Result<Vec<u8>> {
             module.tables.get_mut(table).elem_segments.insert(element);
         }
     }
-    module.tables.get_mut(table).initial = cut.slots;
+    set_slots(&mut module, table, cut.slots);
     walrus::passes::gc::run(&mut module);
     ensure!(module.data.iter().next().is_none(), "the rest holds data");
     Ok(module.emit_wasm())

@@ -88,7 +88,10 @@ pub fn start(whole: bool) {
         Ok(app) => app.unwrap_or_else(|| first_visit(rooms, space)),
         Err(why) => return kept::refuse(&why),
     };
-    files::arrive(&mut app, "The last job is shown instead.");
+    // an address that carries a job has brought the rest of the code
+    if whole {
+        files::arrive(&mut app, "The last job is shown instead.");
+    }
     dom::class(&dom::body(), "starting", false);
     controls::build(&app);
     run::begin(app);

@@ -6,7 +6,9 @@ use crate::parts::layout::{Lane, Layout};
 use crate::parts::pen::{Align, BAND, INK, PLOT, Pen};
 use crate::parts::shown::Shown;
 use crate::shell::app::App;
+use crate::shell::rest;
 use crate::shell::run::with;
+use fanlap::advice::AtAngle;
 use fanlap::field::film_at;
 use fanlap::job::inputs::Unit;
 use fanlap::maths::sort;
@@ -37,14 +39,19 @@ pub fn from_edge(app: &App) -> &'static str {
     if app.turned() { "from the near edge" } else { "from the left edge" }
 }
 
+/// What passes for the target; not known before the rest of the code is there.
+fn forgiven(app: &App) -> Option<AtAngle> {
+    rest::is_here().then(|| app.shown.forgiven(*app.within))?
+}
+
 /// The films that pass for the target, um.
 fn window(app: &App) -> Option<(f64, f64)> {
-    app.shown.forgiven(*app.within)?.window_um.map(|[low, high]| (low, high))
+    forgiven(app)?.window_um.map(|[low, high]| (low, high))
 }
 
 /// Those between which stripes are not seen from the job's distance, um.
 fn unseen(app: &App) -> Option<(f64, f64)> {
-    let (seen, target) = (app.shown.forgiven(*app.within)?.seen_um?, app.shown.appearance.target_film().0);
+    let (seen, target) = (forgiven(app)?.seen_um?, app.shown.appearance.target_film().0);
     Some((target - seen, target + seen))
 }
 
