@@ -94,13 +94,13 @@ pub fn start(whole: bool) {
     }
     dom::class(&dom::body(), "starting", false);
     controls::build(&app);
+    app.go(address::place().unwrap_or(*app.place));
     run::begin(app);
     rooms.iter().for_each(|room| room.listen());
     with(|app| {
         fields::name_view(*app.view);
         dom::choose("units", if *app.system == System::Us { "us" } else { "metric" });
         dom::select("speed").set_value(&app.rate.to_string());
-        app.go(address::place().unwrap_or(*app.place));
     });
     let root = dom::document().document_element().expect("a page has a root");
     dom::set(&root, "data-ready", "yes");
