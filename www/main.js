@@ -1,10 +1,32 @@
-// Starts the page: loads the core and the fonts, then hands over; says where the page stands and how others get it.
-// Knows nothing of what the page does.
-import init, { rescued, start } from "./pkg/fanlap.js";
+// Starts the page: loads what the first picture needs and hands over; once that is drawn, the rest follows. Says where the
+// page stands and how others get it. Knows nothing of what the page does.
+import init, { bring, rescued, rest_came, rest_failed, start } from "./pkg/fanlap.js";
 
 const fonts = ["11px B612", "bold 11px B612"].map((font) => document.fonts.load(font).catch(() => []));
+
+/** Brings the rest, and tells whoever waits for it. */
+globalThis.fanlapBringRest = () =>
+  bring().then(
+    () => {
+      document.documentElement.dataset.rest = "yes";
+      rest_came();
+    },
+    (error) => rest_failed(error.message),
+  );
+
+// What needed the rest at once, and did not get it, stands still.
+addEventListener("error", ({ error }) => {
+  if (!error?.ofTheRest) return;
+  const notice = document.getElementById("notice");
+  notice.querySelector("[data-part=what]").textContent = "The page has failed";
+  notice.querySelector("[data-part=why]").textContent = `Load it again: the job is kept. What happened: ${error.message}`;
+  notice.hidden = false;
+});
+
+// what was left or sent is taken up with the rest of the code at hand
+const again = location.hash !== "" || Object.keys(localStorage).some((key) => key.startsWith("fanlap."));
 try {
-  await Promise.all([init(), ...fonts]);
+  await Promise.all([init(), ...fonts, again ? bring() : undefined]);
 } catch (error) {
   console.error(error);
   document.body.classList.remove("starting");
@@ -37,7 +59,12 @@ refused("afresh", () => {
   localStorage.removeItem(LOADING);
   location.reload();
 });
-start();
+start(again);
+
+// it is drawn in the first frame
+await new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)));
+performance.mark("first picture");
+globalThis.fanlapBringRest();
 
 // Offline after the first visit, unless the address says ?nosw. A page of one file has no need of it.
 const oneFile = "worker" in document.documentElement.dataset;

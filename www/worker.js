@@ -1,8 +1,8 @@
 // Looks for causes, for plans, or for what a booth sheet foresees, beside the page, so that the page never waits: one
 // rehearsal a step. The search for causes is dropped when another job comes; the others are stopped with their worker.
-import init, { Advising, Explaining, foresee, tell_faults } from "./pkg/fanlap.js";
+import init, { Advising, Explaining, bring, foresee, tell_faults } from "./pkg/fanlap.js";
 
-const ready = init().then(tell_faults);
+const ready = Promise.all([init().then(tell_faults), bring()]);
 ready.catch(died);
 let present = 0;
 

@@ -5,7 +5,7 @@ use super::Steadiness;
 use crate::gun::{Gun, Pattern};
 use crate::job::Job;
 use crate::job::inputs::{System, Unit, input};
-use crate::maths::tan;
+use crate::maths::{sort, tan};
 use crate::strokes::{Along, Coat, OUTSIDE, Reach, Sequence};
 use crate::units::{Fraction, Micrometres, Millimetres, MillimetresPerSecond, Minutes};
 use crate::words::shown;
@@ -319,7 +319,7 @@ fn overlaps(gun: &Gun, fan: f64, across: f64, wishes: &Wishes) -> Vec<f64> {
     let net: Vec<f64> = net.filter(|overlap| all.iter().all(|other| (overlap - other).abs() > AS_GOOD)).collect();
     all.extend(net);
     all.retain(|overlap| (least - 1e-9..=most).contains(overlap));
-    all.sort_by(f64::total_cmp);
+    sort(&mut all);
     all.dedup_by(|a, b| (*a - *b).abs() < 1e-4);
     all
 }

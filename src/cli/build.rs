@@ -1,6 +1,7 @@
 //! Builds the page: the core compiled to WebAssembly and its JavaScript door, into `www/pkg`; or, for a publication,
 //! the same small and whole. Knows nothing of what the page shows, nor of who serves it.
 
+use crate::split::split;
 use anyhow::{Context, Result, bail, ensure};
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
@@ -12,6 +13,9 @@ const TARGET: &str = "wasm32-unknown-unknown";
 const PACKAGE: &str = "fanlap-page";
 /// Raise it when the packaging below changes, so that what an older builder made is made anew.
 const PACKAGING: &[u8] = b"2";
+/// What comes after the first picture, and the script that brings it.
+const REST: &str = include_str!("../page/rest.txt");
+const BRINGS_REST: &str = include_str!("build/rest.js");
 
 /// How the page's code is compiled.
 #[derive(Clone, Copy, PartialEq)]
@@ -47,7 +51,7 @@ pub fn build_page(quiet: bool) -> Result<PathBuf> {
     let (root, www) = (root(), www());
     let (start, _lock) = (Instant::now(), begin(&root, quiet)?);
     let wasm = compile(&root, Make::Soon, quiet)?;
-    let code = fingerprint([PACKAGING, &read(&wasm)?]);
+    let code = fingerprint([PACKAGING, REST.as_bytes(), BRINGS_REST.as_bytes(), &read(&wasm)?]);
     let rebuilt = !is_current(&www, &code);
     if rebuilt {
         package(&wasm, &www)?;
@@ -198,17 +202,28 @@ fn package(wasm: &Path, www: &Path) -> Result<()> {
     remove(&scratch)
 }
 
-/// Writes `fanlap.js` and `fanlap_bg.wasm`.
+/// Writes `fanlap.js` and the code: for a module in two halves, `fanlap_bg.wasm` for the first picture and
+/// `fanlap_rest.wasm` for the rest; for a plain script, which is loaded whole, in one.
 fn bind(wasm: &Path, into: &Path, door: Door) -> Result<()> {
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
+    // the names of functions are needed until it is cut in two
     bindgen.input_path(wasm).out_name("fanlap").typescript(false);
-    bindgen.remove_name_section(true).remove_producers_section(true);
+    bindgen.remove_name_section(matches!(door, Door::Script)).remove_producers_section(true);
     match door {
         // so that `init()` needs no argument
         Door::Module => bindgen.omit_default_module_path(false).web(true)?,
         Door::Script => bindgen.no_modules(true)?,
     };
-    bindgen.generate(into).context("cannot write the JavaScript door to the core")
+    let mut bound = bindgen.generate_output().context("cannot write the JavaScript door to the core")?;
+    let whole = bound.wasm_mut().emit_wasm();
+    if let Door::Script = door {
+        write(&into.join("fanlap.js"), bound.js().as_bytes())?;
+        return write(&into.join("fanlap_bg.wasm"), &whole);
+    }
+    write(&into.join("fanlap.js"), format!("{}\n{BRINGS_REST}", bound.js()).as_bytes())?;
+    let halves = split(&whole, REST)?;
+    write(&into.join("fanlap_bg.wasm"), &halves.first)?;
+    write(&into.join("fanlap_rest.wasm"), &halves.rest)
 }
 
 /// Writes `pkg/version.js`, which tells the service worker the page's version and the files it needs.
@@ -242,7 +257,7 @@ fn version_text(www: &Path, code: &str) -> Result<String> {
 fn is_current(www: &Path, code: &str) -> bool {
     let version = fs::read_to_string(www.join("pkg/version.js")).unwrap_or_default();
     version.contains(&format!("self.fanlapCode = \"{code}\";"))
-        && ["fanlap.js", "fanlap_bg.wasm"].iter().all(|file| www.join("pkg").join(file).is_file())
+        && ["fanlap.js", "fanlap_bg.wasm", "fanlap_rest.wasm"].iter().all(|file| www.join("pkg").join(file).is_file())
 }
 
 /// The files a browser needs, relative to `www`: all but the service worker and its version, and the help, which is part of
@@ -294,7 +309,9 @@ pub fn fingerprint<'a>(parts: impl IntoIterator<Item = &'a [u8]>) -> String {
 }
 
 fn size(www: &Path) -> Result<String> {
-    Ok(format!("{:.0} kB of code", fs::metadata(www.join("pkg/fanlap_bg.wasm"))?.len() as f64 / 1000.0))
+    let kilobytes = |file: &str| -> Result<f64> { Ok(fs::metadata(www.join("pkg").join(file))?.len() as f64 / 1000.0) };
+    let (first, rest) = (kilobytes("fanlap_bg.wasm")?, kilobytes("fanlap_rest.wasm")?);
+    Ok(format!("{:.0} kB of code, {first:.0} of them for the first picture", first + rest))
 }
 
 pub fn copy(from: &Path, to: &Path) -> Result<()> {
@@ -359,7 +376,10 @@ mod tests {
         let www = small_page();
         write_version(www.path(), "code").unwrap();
         assert!(!is_current(www.path(), "code"));
-        fs::write(www.path().join("pkg/fanlap_bg.wasm"), "").unwrap();
+        for file in ["pkg/fanlap_bg.wasm", "pkg/fanlap_rest.wasm"] {
+            assert!(!is_current(www.path(), "code"));
+            fs::write(www.path().join(file), "").unwrap();
+        }
         assert!(is_current(www.path(), "code"));
         assert!(!is_current(www.path(), "other code"));
     }

@@ -13,6 +13,7 @@ mod publish;
 mod rehearse;
 mod serve;
 mod sheet;
+mod split;
 mod tint;
 mod track;
 

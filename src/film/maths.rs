@@ -72,9 +72,22 @@ pub fn ascending<T>(list: &mut Vec<T>, number: impl Fn(&T) -> f64) {
 }
 
 /// One sort for lists of every kind keeps the page's code small.
+#[inline(never)]
 fn order(mut numbers: Vec<(usize, f64)>) -> Vec<(usize, f64)> {
-    numbers.sort_by(|a, b| a.1.total_cmp(&b.1));
+    numbers.sort_unstable_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
     numbers
+}
+
+/// Sorts numbers, the least first.
+///
+/// ```
+/// let mut numbers = [2.0, -1.0, 0.5];
+/// fanlap_film::maths::sort(&mut numbers);
+/// assert_eq!(numbers, [-1.0, 0.5, 2.0]);
+/// ```
+#[inline(never)]
+pub fn sort(numbers: &mut [f64]) {
+    numbers.sort_unstable_by(f64::total_cmp);
 }
 
 /// A function tabulated at equal steps and read by straight lines between them; held at its end values outside.

@@ -28,12 +28,13 @@ use shell::kept::{self, Keeper};
 use shell::own::Shell;
 use shell::room::Rooms;
 use shell::run::with;
-use shell::{address, controls, fields, files, help, plan, run};
+use shell::{address, controls, fields, files, help, plan, rest, run};
 use spray_outs::SprayOuts;
 use wasm_bindgen::prelude::*;
 
-/// All that is brought in step, in this order.
+/// All that is brought in step, in this order: what the first picture has, then what comes with the rest of the code.
 const ROOMS: Rooms = &[&Figure, &Shell, &ByHand, &Rehearsal, &SprayOuts, &BoothSheet, &Keeper];
+const FIRST: Rooms = &[&Figure, &Shell];
 
 /// Rehearses the text of a job file: the report as an object, its findings with their causes and cures. For scripts
 /// beside the page.
@@ -58,9 +59,19 @@ pub fn present_job() -> String {
     run::read(|app| app.kept().text()).unwrap_or_default()
 }
 
-/// Opens the page. Called once, when the fonts are there.
+/// The rest of the code is there.
 #[wasm_bindgen]
-pub fn start() {
+pub fn rest_came() {
+    rest::came(ROOMS);
+}
+
+/// Opens the page. Called once, when the fonts are there; `whole` says that the rest of the code is there too.
+#[wasm_bindgen]
+pub fn start(whole: bool) {
+    let rooms = if whole { ROOMS } else { FIRST };
+    if whole {
+        rest::was_here();
+    }
     std::panic::set_hook(Box::new(|panic| {
         web_sys::console::error_1(&JsValue::from_str(&panic.to_string()));
         if kept::loads() {
@@ -74,16 +85,19 @@ pub fn start() {
     }));
     help::build();
     let space = if dom::media("(color-gamut: p3)") { ScreenSpace::DisplayP3 } else { ScreenSpace::Srgb };
-    let mut app = match kept::restore(ROOMS, space) {
-        Ok(app) => app.unwrap_or_else(|| first_visit(space)),
+    let mut app = match kept::restore(rooms, space) {
+        Ok(app) => app.unwrap_or_else(|| first_visit(rooms, space)),
         Err(why) => return kept::refuse(&why),
     };
-    files::arrive(&mut app, "The last job is shown instead.");
+    // an address that carries a job has brought the rest of the code
+    if whole {
+        files::arrive(&mut app, "The last job is shown instead.");
+    }
     dom::class(&dom::body(), "starting", false);
     controls::build(&app);
     app.go(address::place().unwrap_or(*app.place));
     run::begin(app);
-    ROOMS.iter().for_each(|room| room.listen());
+    rooms.iter().for_each(|room| room.listen());
     with(|app| {
         fields::name_view(*app.view);
         dom::choose("units", if *app.system == System::Us { "us" } else { "metric" });
@@ -94,8 +108,8 @@ pub fn start() {
 }
 
 /// The first visit: the bonnet, a few passes into its first coat, being sprayed; at its end where motion is not wanted.
-fn first_visit(space: ScreenSpace) -> App {
-    let mut app = App::new(plan::first_job(), ROOMS, space);
+fn first_visit(rooms: Rooms, space: ScreenSpace) -> App {
+    let mut app = App::new(plan::first_job(), rooms, space);
     if dom::media("(prefers-reduced-motion: reduce)") {
         *app.time = app.shown.rehearsal().total();
     } else {

@@ -16,6 +16,7 @@ pub mod own;
 pub mod plan;
 pub mod pointer;
 pub mod recorded;
+pub mod rest;
 pub mod room;
 pub mod run;
 pub mod settle;

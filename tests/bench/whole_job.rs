@@ -1,5 +1,5 @@
 //! Times the whole job, native and in the page, in turns in one go, and prints medians, ratios and the page's weight.
-//! Asserts nothing: `cargo bench --bench whole_job`, with the name of a part for that part alone.
+//! Asserts nothing but that weight: `cargo bench --bench whole_job`, with the name of a part for that part alone.
 
 #[path = "../browser/driver.rs"]
 mod driver;
@@ -89,22 +89,36 @@ fn row(mut values: Vec<f64>) -> String {
     format!("{:.2} ({:.2} to {:.2}, {:.2})", at(0.5), at(0.0), at(1.0), at(0.95))
 }
 
-/// What the published page transfers when it is opened first, file by file.
+/// Most that may be sent before the first picture, bytes, all transfers together.
+const MOST_SENT: u64 = 400_000;
+
+/// What a published page transfers when it is opened first, packed with Brotli, file by file: before the first picture and
+/// after it. Which files those are is seen in a browser; how heavy they are, in the publication.
 fn weight() {
     let folder = tempfile::tempdir().expect("a folder");
+    let published = folder.path().to_path_buf();
     let server = Server::of_publication(folder.path());
     let base = format!("http://127.0.0.1:{}", server.port());
     let page = Page::elsewhere(Some(server), &base);
     page.goto("/?nosw");
-    page.wait_until("document.documentElement.dataset.ready === 'yes'");
+    page.wait_until("document.documentElement.dataset.rest === 'yes'");
     let files = page.execute(
-        "return [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
-           .map((file) => [new URL(file.name).pathname, file.encodedBodySize, file.decodedBodySize]);",
+        "const first = performance.getEntriesByName('first picture')[0].startTime;
+         return [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')].map((file) =>
+           [new URL(file.name).pathname, file.startTime < first]);",
     );
     let files = files.as_array().expect("files");
-    for file in files {
-        println!("{}: {} bytes as sent, {} unpacked", file[0], file[1], file[2]);
+    let sent = |file: &serde_json::Value| {
+        let name = file[0].as_str().unwrap_or_default().trim_start_matches('/');
+        let path = published.join(if name.is_empty() { "index.html" } else { name });
+        let packed = std::path::PathBuf::from(format!("{}.br", path.display()));
+        std::fs::metadata(packed).or(std::fs::metadata(path)).map_or(0, |file| file.len())
+    };
+    for (when, before) in [("before the first picture", true), ("after it", false)] {
+        let files = files.iter().filter(|file| file[1] == before);
+        let all: u64 = files.clone().map(sent).sum();
+        println!("{when}: {all} bytes as sent");
+        files.for_each(|file| println!("  {}: {}", file[0], sent(file)));
+        assert!(!before || (100_000..=MOST_SENT).contains(&all), "more than {MOST_SENT} bytes {when}");
     }
-    let sent: u64 = files.iter().filter_map(|file| file[1].as_u64()).sum();
-    println!("all transfers: {sent} bytes");
 }

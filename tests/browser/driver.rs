@@ -1,6 +1,6 @@
 //! What a test can do to the page in a real browser: go, look, press, draw, read the console. The commands are those of
 //! W3C WebDriver (<https://www.w3.org/TR/webdriver2/>). Knows nothing of what the page is about, only that it says
-//! `data-ready="yes"` on its root element when it is ready.
+//! `data-ready="yes"` and `data-rest="yes"` on its root element when it is ready and whole.
 //!
 //! ```ignore
 //! let page = Page::open("/?nosw");
@@ -36,7 +36,10 @@ pub mod keys {
 }
 
 const ELEMENT: &str = "element-6066-11e4-a52e-4f735466cecf";
-const READY: &str = "document.documentElement.dataset.ready === 'yes'";
+/// The first picture is there, and the rest of the page's code.
+const READY: &str =
+    "document.documentElement.dataset.ready === 'yes' && document.documentElement.dataset.rest === 'yes'";
+const FIRST: &str = "document.documentElement.dataset.ready === 'yes'";
 
 /// One page in one fresh browser, with a server of its own. Dropping it ends all three.
 pub struct Page {
@@ -98,6 +101,13 @@ impl Page {
     pub fn goto(&self, path: &str) {
         self.post("url", json!({ "url": format!("{}{path}", self.origin()) }));
         self.wait_until(READY);
+    }
+
+    /// Goes to a path of the page and waits until its first picture is there, but not for the rest.
+    #[track_caller]
+    pub fn goto_first(&self, path: &str) {
+        self.post("url", json!({ "url": format!("{}{path}", self.origin()) }));
+        self.wait_until(FIRST);
     }
 
     /// Opens another tab of the same browser and turns to it; the handle of the one before.

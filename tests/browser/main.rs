@@ -16,4 +16,5 @@ mod rehearsal;
 mod seen;
 mod session;
 mod spray_outs;
+mod weight;
 mod workers;

@@ -7,6 +7,7 @@ use crate::spectrum::{BANDS, Spectrum};
 use crate::track::Viewing;
 use crate::tristimulus::{Lab, Xyz};
 use fanlap_film::error::Problem;
+use fanlap_film::maths::sort;
 use fanlap_film::units::{Degrees, Micrometres};
 
 /// What an instrument said, gloss excluded.
@@ -159,7 +160,7 @@ impl<'a> Set<'a> {
         if bases.is_empty() {
             let spectra = self.readings().filter(|(_, r)| r.viewing.aspecular == aspecular && r.is_spectrum());
             let mut coats: Vec<f64> = spectra.map(|(card, _)| self.cards[card].coats).collect();
-            coats.sort_by(f64::total_cmp);
+            sort(&mut coats);
             coats.dedup();
             let remedy = "Measure a card with 0 coats at this angle.";
             let allowed = "a reading of the base, or spectra at two numbers of coats";

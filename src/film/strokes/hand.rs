@@ -4,7 +4,7 @@
 
 use super::{Astray, Coat, Drift, Line, MOST_TILT, Order, Side};
 use crate::gun::{Gun, Pose};
-use crate::maths::{cos, integral, sin, tan};
+use crate::maths::{cos, integral, sin, sort, tan};
 use crate::panel::Panel;
 use crate::units::{Degrees, Fraction, Millimetres, Seconds};
 use glam::{DVec2, DVec3};
@@ -200,7 +200,7 @@ fn places(hand: &Hand, line: &Line, steps: usize) -> Vec<f64> {
                 .into_iter()
                 .filter(|at| *at > first && *at < last),
         );
-        places.sort_by(f64::total_cmp);
+        sort(&mut places);
         places.dedup();
     }
     places

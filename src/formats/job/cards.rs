@@ -5,7 +5,7 @@ use super::read;
 use super::spectra::{self, Angles, Files, Named, known_angle};
 use fanlap_colour::{ANGLES, Illuminant, Lab, Observer, Spectrum};
 use fanlap_film::error::Problem;
-use fanlap_film::maths::ascending;
+use fanlap_film::maths::{ascending, sort};
 use fanlap_film::units::{Degrees, Micrometres};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use serde_json::{Map, Value, json};
@@ -240,7 +240,7 @@ fn ladder(cards: &mut Map<String, Value>) -> Result<(), Problem> {
     let Some(mut list) = list.filter(sound) else {
         return Err(Problem::new("cards.ladder", read::short(given), allowed, "Write it as [1, 1.5, 2, 2.5]."));
     };
-    list.sort_by(f64::total_cmp);
+    sort(&mut list);
     match cards["chosen"].as_f64() {
         Some(chosen) if !list.contains(&chosen) => {
             let cards = list.iter().map(f64::to_string).collect::<Vec<_>>().join(", ");

@@ -6,9 +6,12 @@ use crate::parts::layout::{Lane, Layout};
 use crate::parts::pen::{Align, BAND, INK, PLOT, Pen};
 use crate::parts::shown::Shown;
 use crate::shell::app::App;
+use crate::shell::rest;
 use crate::shell::run::with;
+use fanlap::advice::AtAngle;
 use fanlap::field::film_at;
 use fanlap::job::inputs::Unit;
+use fanlap::maths::sort;
 use fanlap::panel::Patch;
 
 use fanlap::words::{digits_of, shown};
@@ -36,14 +39,19 @@ pub fn from_edge(app: &App) -> &'static str {
     if app.turned() { "from the near edge" } else { "from the left edge" }
 }
 
+/// What passes for the target; not known before the rest of the code is there.
+fn forgiven(app: &App) -> Option<AtAngle> {
+    rest::is_here().then(|| app.shown.forgiven(*app.within))?
+}
+
 /// The films that pass for the target, um.
 fn window(app: &App) -> Option<(f64, f64)> {
-    app.shown.forgiven(*app.within)?.window_um.map(|[low, high]| (low, high))
+    forgiven(app)?.window_um.map(|[low, high]| (low, high))
 }
 
 /// Those between which stripes are not seen from the job's distance, um.
 fn unseen(app: &App) -> Option<(f64, f64)> {
-    let (seen, target) = (app.shown.forgiven(*app.within)?.seen_um?, app.shown.appearance().target_film().0);
+    let (seen, target) = (forgiven(app)?.seen_um?, app.shown.appearance().target_film().0);
     Some((target - seen, target + seen))
 }
 
@@ -57,7 +65,7 @@ fn ends(app: &App) -> (f64, f64) {
     for shown in std::iter::once(&app.shown).chain(app.held.as_ref().map(|held| &held.shown)) {
         let mut films: Vec<f64> =
             cut(app, shown.rehearsal().patch(), shown.finished()).into_iter().map(|(_, film)| film).collect();
-        films.sort_by(f64::total_cmp);
+        sort(&mut films);
         let beyond = films.len() / 20;
         let (least, most) = (films[beyond], films[films.len() - 1 - beyond]);
         let room = 0.05 * (most.max(ends.1) - least.min(ends.0));

@@ -8,6 +8,7 @@ use crate::parts::pen::{Align, INK, PAPER, Pen};
 use crate::parts::watched::Watched;
 use crate::shell::app::{App, Place};
 use crate::shell::buttons;
+use crate::shell::history::unpacked;
 use crate::shell::room::{Event, Sought};
 use crate::shell::run::with;
 use crate::shell::stale::{Changed, last};
@@ -118,13 +119,13 @@ pub struct Explaining {
 
 #[wasm_bindgen]
 impl Explaining {
-    /// Begins with the text of a job file, and with the link of the job before its last change; of a job sprayed by
+    /// Begins with the text of a job file, and with the job before its last change as undo holds it; of a job sprayed by
     /// hand only what is beyond its plan is found.
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;
         let appraisal = Appraisal::of(fanlap::rehearsal::rehearse_film(&job));
-        let before = before.and_then(|link| Job::from_link(&link).ok());
+        let before = before.and_then(|step| unpacked(&step).ok());
         let aim = Aim { before: before.as_ref(), beyond_plan: by_hand, done: false };
         Ok(Self { search: Search::with(&appraisal, aim), job })
     }

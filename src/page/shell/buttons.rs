@@ -7,6 +7,7 @@ use crate::parts::layout::Room;
 use crate::shell::app::{App, Place};
 use crate::shell::controls;
 use crate::shell::files;
+use crate::shell::rest::with_rest;
 use crate::shell::room::Event;
 use crate::shell::run::with;
 use crate::shell::settle::show_settings;
@@ -20,12 +21,17 @@ fn click(id: &str, f: fn(&mut App)) {
     dom::on(&dom::by_id(id), "click", move |_| with(f));
 }
 
+/// The same, as soon as the rest of the code is there.
+fn late(id: &str, f: fn(&mut App)) {
+    dom::on(&dom::by_id(id), "click", move |_| with_rest(f));
+}
+
 /// What each button does.
 pub fn buttons() {
     for place in Place::ALL {
-        dom::on(&dom::by_id(&format!("to-{}", place.name())), "click", move |_| with(|app| app.go(place)));
+        dom::on(&dom::by_id(&format!("to-{}", place.name())), "click", move |_| with_rest(move |app| app.go(place)));
     }
-    click("hold", hold);
+    late("hold", hold);
     click("wide", wide);
     click("notice-close", |app| *app.notice = None);
     history();
@@ -37,13 +43,13 @@ pub fn buttons() {
 
 /// Steps back and forward.
 fn history() {
-    click("undo", |app| {
+    late("undo", |app| {
         app.announce(Event::Undoing);
         app.step_history(true);
         app.announce(Event::Undone);
         controls::paints(app);
     });
-    click("redo", |app| {
+    late("redo", |app| {
         app.step_history(false);
         controls::paints(app);
     });
@@ -66,7 +72,7 @@ fn time() {
 
 /// What opens and closes a part of the page.
 fn panels() {
-    click("more", |app| {
+    late("more", |app| {
         more(true);
         close_callout(app);
     });
@@ -126,7 +132,7 @@ fn file_menu() {
     let save = |id: &str, save: fn(&App)| {
         dom::on(&dom::by_id(id), "click", move |_| {
             close_menu();
-            with(|app| save(app));
+            with_rest(move |app| save(app));
         });
     };
     save("file-save", files::save);

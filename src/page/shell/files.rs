@@ -2,6 +2,7 @@
 
 use crate::parts::dom;
 use crate::shell::app::{App, View};
+use crate::shell::rest::with_rest;
 use crate::shell::room::Incoming;
 use crate::shell::run::with;
 use fanlap::error::Problem;
@@ -179,12 +180,14 @@ pub fn table(text: &str, name: &str) {
 }
 
 /// Saves the film grid of the job's tinted clear, or of its first paint.
+#[inline(never)] // so that it comes later
 pub fn grid(app: &App) {
     let text = film_csv(&app.whole(), app.job.tinted().unwrap_or(0));
     offer(&js_sys::Array::of1(&text.into()), "text/csv", &name(app, "-film.csv"));
 }
 
 /// Saves the report, with the findings as far as the page lists them and their search has ended.
+#[inline(never)] // so that it comes later
 pub fn report(app: &App) {
     let mut report = fanlap::report::report(&app.whole());
     app.rooms.iter().for_each(|room| room.report(app, &mut report));
@@ -209,6 +212,7 @@ pub fn offer_canvas(canvas: &HtmlCanvasElement, name: &str) {
 }
 
 /// Saves what the spray-outs show.
+#[inline(never)] // so that it comes later
 pub fn cards(app: &App) {
     let text = serde_json::to_string_pretty(&fanlap::cards::report(&app.job)).unwrap_or_default() + "\n";
     offer(&js_sys::Array::of1(&text.into()), "application/json", &name(app, "-cards.json"));
@@ -232,7 +236,7 @@ pub fn when_chosen(id: &'static str, f: fn(&mut App, &str, &str)) {
         wasm_bindgen_futures::spawn_local(async move {
             let text = wasm_bindgen_futures::JsFuture::from(file.text()).await;
             let text = text.ok().and_then(|text| text.as_string()).unwrap_or_default();
-            with(|app| {
+            with_rest(move |app| {
                 f(app, &name, &text);
                 app.touch();
             });

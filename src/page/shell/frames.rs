@@ -5,6 +5,7 @@ use crate::parts::dom;
 use crate::parts::shown::Shown;
 use crate::parts::sight::{Look, look};
 use crate::shell::app::{App, Full, PAUSE, Place, View};
+use crate::shell::rest;
 use crate::shell::room::Event;
 use fanlap::rehearsal::Rehearsal;
 use fanlap::units::Seconds;
@@ -70,7 +71,7 @@ impl App {
 
     /// Looks at a new result: at the preview at once, at the full grid part by part.
     fn look(&mut self) {
-        if matches!(self.look, Look::Done) {
+        if matches!(self.look, Look::Done) || !rest::is_here() {
             return;
         }
         let (at_once, until) = (!self.full.shown(), dom::now() + self.budget());
@@ -89,6 +90,10 @@ impl App {
     fn lay(&mut self) {
         let now = dom::now();
         if now < self.changed_at + PAUSE {
+            return;
+        }
+        // its wet film and its report need the rest of the code
+        if matches!(self.full, Full::Film) && !rest::is_here() {
             return;
         }
         let until = now + self.budget();

@@ -3,9 +3,10 @@
 
 use crate::shell::app::{App, Place};
 use crate::shell::recorded::{Kept, Recorded, Step};
+use crate::shell::rest;
 use crate::shell::room::Event;
 use fanlap::error::Problem;
-use fanlap::job::Job;
+use fanlap::job::{Files, Job};
 use serde_json::Map;
 use std::rc::Rc;
 
@@ -13,6 +14,16 @@ use std::rc::Rc;
 const STEPS: usize = 100;
 /// Recordings that the steps may hold in all, letters: the browser keeps not much more.
 const MOST_RECORDED: usize = 2_000_000;
+
+/// A job as a step holds it: its link, or its text where the rest of the code, which packs links, is not there yet.
+fn packed(job: &Job) -> String {
+    if rest::is_here() { job.link() } else { job.text() }
+}
+
+/// The job that a step holds.
+pub fn unpacked(step: &str) -> Result<Job, Problem> {
+    if step.starts_with('{') { Job::read(step, &Files::none()) } else { Job::from_link(step) }
+}
 
 impl App {
     /// Takes other settings for the present ones, and remembers those; what was recorded stays in the hand.
@@ -95,7 +106,7 @@ impl App {
     }
 
     fn push(&mut self, hand: Option<Rc<str>>) {
-        let step = Step { job: self.job.link(), hand };
+        let step = Step { job: packed(&self.job), hand };
         if self.undo.last() != Some(&step) {
             self.undo.push(step);
         }
@@ -114,7 +125,7 @@ impl App {
         self.announce(Event::PutDown);
         let Some(step) = (if back { self.undo.pop() } else { self.redo.pop() }) else { return };
         let hand = step.hand.as_ref().map(|_| self.hand_text());
-        let here = Step { job: self.job.link(), hand };
+        let here = Step { job: packed(&self.job), hand };
         if back {
             self.redo.push(here)
         } else {
@@ -126,7 +137,7 @@ impl App {
     }
 
     fn show_step(&mut self, step: Step) -> Result<(), Problem> {
-        let job = Job::from_link(&step.job)?;
+        let job = unpacked(&step.job)?;
         match step.hand.and_then(|hand| serde_json::from_str(&hand).ok()) {
             Some(hand) => self.exchange(job, hand),
             None => self.replace(job),

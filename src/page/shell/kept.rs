@@ -13,6 +13,7 @@ use crate::shell::stale::Stale;
 use fanlap::colour::ScreenSpace;
 use fanlap::job::Job;
 use fanlap::job::inputs::System;
+use fanlap::maths::ascending;
 use serde::{Deserialize, Serialize};
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -187,9 +188,12 @@ fn forget_oldest(but: Option<&str>) {
         let kept: Option<Kept> = read(&key_of(name)).and_then(|text| serde_json::from_str(&text).ok());
         kept.map_or(0.0, |kept| kept.when)
     };
-    let mut names: Vec<(f64, String)> =
-        named(&format!("{STATE}.")).into_iter().filter(closed).map(|name| (when(&name), name)).collect();
-    names.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let closed: Vec<String> = named(&format!("{STATE}.")).into_iter().filter(closed).collect();
+    if closed.len() <= MOST_CLOSED {
+        return;
+    }
+    let mut names: Vec<(f64, String)> = closed.into_iter().map(|name| (when(&name), name)).collect();
+    ascending(&mut names, |(when, _)| -when);
     names.into_iter().skip(MOST_CLOSED).for_each(|(_, name)| remove(&key_of(&name)));
 }
 
@@ -206,10 +210,16 @@ pub fn restore(rooms: Rooms, space: ScreenSpace) -> Result<Option<App>, String> 
     if !shown_before {
         return Err("The page stopped when it was opened last, before it was shown.".to_string());
     }
+    left(&text, rooms, space).map(Some)
+}
+
+/// The app as a text has kept it.
+#[inline(never)]
+fn left(text: &str, rooms: Rooms, space: ScreenSpace) -> Result<App, String> {
     let unread = |what: &str| format!("It cannot be read: {what}");
-    let kept: Kept = serde_json::from_str(&text).map_err(|problem| unread(&problem.to_string()))?;
+    let kept: Kept = serde_json::from_str(text).map_err(|problem| unread(&problem.to_string()))?;
     let job = kept.whole().map_err(|problem| unread(&problem))?;
-    Ok(Some(kept.app(App::new(job, rooms, space))))
+    Ok(kept.app(App::new(job, rooms, space)))
 }
 
 impl Kept {

@@ -5,6 +5,7 @@ use crate::shell::app::{App, Probe, View};
 use crate::shell::buttons::{TABS, close_menu, help, tab};
 use crate::shell::controls;
 use crate::shell::fields;
+use crate::shell::rest::with_rest;
 use crate::shell::run::with;
 use glam::DVec2;
 use wasm_bindgen::JsCast;
@@ -25,7 +26,7 @@ pub fn keys() {
         if control && !key.alt_key() && !typing && matches!(name.as_str(), "z" | "Z" | "y") {
             key.prevent_default();
             let back = name == "z" && !key.shift_key();
-            with(|app| {
+            with_rest(move |app| {
                 app.step_history(back);
                 controls::paints(app);
             });

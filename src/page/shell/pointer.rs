@@ -7,6 +7,7 @@ use crate::shell::buttons::close_menu;
 use crate::shell::controls;
 use crate::shell::files;
 use crate::shell::plan::inside;
+use crate::shell::rest::with_rest;
 use crate::shell::run::with;
 use wasm_bindgen::prelude::*;
 use web_sys::{Event, PointerEvent};
@@ -67,7 +68,7 @@ pub fn window_events() {
         dom::on(&scheme, "change", |_| with(App::measure));
     }
     dom::on(&dom::window(), "hashchange", |_| {
-        with(|app| match address::place() {
+        with_rest(|app| match address::place() {
             Some(place) => app.go(place),
             None => {
                 files::arrive(app, "Your present job is untouched.");
