@@ -24,7 +24,14 @@ addEventListener("error", ({ error }) => {
 });
 
 // what was left or sent is taken up with the rest of the code at hand
-const again = location.hash !== "" || Object.keys(localStorage).some((key) => key.startsWith("fanlap."));
+function left() {
+  try {
+    return Object.keys(localStorage).some((key) => key.startsWith("fanlap."));
+  } catch {
+    return false; // a browser that keeps nothing
+  }
+}
+const again = location.hash !== "" || left();
 try {
   await Promise.all([init(), ...fonts, again ? bring() : undefined]);
 } catch (error) {

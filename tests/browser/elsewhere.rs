@@ -64,8 +64,8 @@ fn over_plain_http_nothing_breaks_and_what_is_missing_is_told() {
     page.find("#file-link").click();
     page.wait_until(&format!("{KEPT}.startsWith('Link copied.') && !{KEPT}.includes('this computer')"));
     let title = page.find("#job-title");
-    title.clear();
     title.click();
+    page.chord(&[keys::CONTROL, 'a']);
     page.chord(&[keys::CONTROL, 'v']);
     // the title takes no more than 80 letters
     page.wait_until(&format!("document.querySelector('#job-title').value.startsWith('{base}/#job=')"));

@@ -37,6 +37,8 @@ thread_local! {
     static TAB: RefCell<String> = const { RefCell::new(String::new()) };
     /// The first picture of what was kept is still to come.
     static LOADS: Cell<bool> = const { Cell::new(false) };
+    /// The job that was kept last, and what was said of it.
+    static SAID: RefCell<(String, &'static str)> = const { RefCell::new((String::new(), "")) };
 }
 
 /// What survives a reload.
@@ -128,7 +130,8 @@ fn own() -> String {
     TAB.with(|tab| tab.borrow().clone())
 }
 
-/// Keeps the present state. A browser that refuses loses nothing but this.
+/// Keeps the present state. A browser that refuses loses nothing but this. Of a job that has not changed it is not said
+/// again: what was said in that place meanwhile stands.
 fn keep(app: &App) {
     let mut hands = Vec::new();
     let mut steps = |steps: &[Step]| steps.iter().map(|step| KeptStep::of(step, &mut hands)).collect();
@@ -161,7 +164,10 @@ fn keep(app: &App) {
         (true, true) => "kept in this browser, apart from other tabs",
         (false, _) => "not kept: save it as a file",
     };
-    dom::say(&dom::by_id("kept"), said);
+    let before = SAID.with(|last| last.replace((kept.job.clone(), said)));
+    if before != (kept.job, said) {
+        dom::say(&dom::by_id("kept"), said);
+    }
 }
 
 /// Gives this tab a name, and says which state it begins with: its own after a reload, otherwise the newest. The name
