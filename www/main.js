@@ -1,5 +1,5 @@
-// Starts the page: loads what the first picture needs and hands over; once that is drawn, the rest follows. Says where the
-// page stands and how others get it. Knows nothing of what the page does.
+// Starts the page: loads what the first picture needs and hands over; once that is drawn, the rest follows. Says where
+// the page stands and how others get it. Knows nothing of what the page does.
 import init, { bring, rescued, rest_came, rest_failed, start } from "./pkg/fanlap.js";
 
 const fonts = ["11px B612", "bold 11px B612"].map((font) => document.fonts.load(font).catch(() => []));

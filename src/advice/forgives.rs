@@ -69,6 +69,9 @@ const ERROR_CELL: f64 = 20.0;
 /// line they lie at ever other places (the golden section, which comes back to none of them soon).
 const OUT_OF_STEP: f64 = 0.381_966;
 
+/// An error by its size.
+type SlipOf = fn(f64) -> Slip;
+
 /// Of a job's target, paint and plan.
 pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     let angles = [-15.0, 15.0, 25.0, 45.0, 75.0, 110.0].map(Degrees);
@@ -76,7 +79,7 @@ pub fn forgives(job: &Job, within_de00: f64) -> Forgives {
     let trial = Trial::new(job, within_de00);
     let told = trial.as_ref().filter(|trial| trial.faultless >= RIGHT);
     let line = stripes(job).0.min(80.0);
-    let errors: [(f64, fn(f64) -> Slip); 7] = [
+    let errors: [(f64, SlipOf); 7] = [
         (-100.0, |farther_mm| Slip { farther_mm, ..Slip::default() }),
         (200.0, |farther_mm| Slip { farther_mm, ..Slip::default() }),
         (-0.4, |faster| Slip { faster, ..Slip::default() }),
@@ -228,7 +231,7 @@ impl Trial {
     }
 
     /// The size up to which an error does not show, of what is tried: the first quarter that shows is halved.
-    fn until(&self, most: f64, of: fn(f64) -> Slip) -> Option<f64> {
+    fn until(&self, most: f64, of: SlipOf) -> Option<f64> {
         let shows = |size: f64| self.share(&of(size)) < RIGHT;
         let first = (1..=QUARTERS).find(|quarter| shows(most * f64::from(*quarter) / f64::from(QUARTERS)))?;
         let step = most / f64::from(QUARTERS);

@@ -29,7 +29,7 @@ pub fn folder(folder: &Path, make: Make) -> Result<()> {
     build::write_version(&fresh.0, "published")?;
     let weight = pack_all(&fresh.0)?;
     let files = build::files_under(&fresh.0)?;
-    let names = files.iter().map(|file| Ok(name_within(&fresh.0, file)?)).collect::<Result<Vec<_>>>()?;
+    let names = files.iter().map(|file| name_within(&fresh.0, file)).collect::<Result<Vec<_>>>()?;
     let mark = json!({ "fanlap_publication": 1, "by": version(), "files": names });
     build::write(&fresh.0.join(MARK), format!("{mark:#}\n").as_bytes())?;
     carry_over(folder, earlier.as_deref(), &fresh.0)?;

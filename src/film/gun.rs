@@ -108,7 +108,7 @@ impl Pose {
 /// axis. It integrates to 1 whatever the settings, faults included.
 ///
 /// ```
-/// # let gun = fanlap_film::job::Job::default().gun;
+/// # let gun = fanlap_formats::job::Job::default().gun;
 /// let pattern = fanlap_film::gun::Pattern::of(&gun);
 /// // sweeping the whole footprint over a point leaves what one straight pass lays there
 /// let (u, m) = (0.3, gun.pass_exponent);

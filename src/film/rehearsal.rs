@@ -112,13 +112,19 @@ struct Laid {
 /// Rehearses a whole job.
 ///
 /// ```
-/// use fanlap::{job::examples::EXAMPLES, rehearsal::rehearse};
-/// let mut job = EXAMPLES[0].job();
-/// plan.panel.cell.0 = 20.0; // coarse, for a quick look
-/// let rehearsal = rehearse(&job);
+/// use fanlap_film::{plan::Plan, rehearsal::rehearse};
+/// use fanlap_formats::job::examples::EXAMPLES;
+/// let job = EXAMPLES[0].job();
+/// let mut panel = job.panel.clone();
+/// panel.cell.0 = 20.0; // coarse, for a quick look
+/// let example = job.plan();
+/// let (gun, hand) = (example.gun().clone(), example.hand().clone());
+/// let plan = Plan::new(panel, gun, example.paints().to_vec(), example.coats().to_vec(), hand)?;
+/// let rehearsal = rehearse(&plan);
 /// let film = rehearsal.film(0);
 /// let mean = film.iter().sum::<f64>() / film.len() as f64;
 /// assert!(mean > 30.0 && mean < 40.0);
+/// # Ok::<(), fanlap_film::error::Problem>(())
 /// ```
 pub fn rehearse(plan: &Plan) -> Rehearsal {
     let mut rehearsal = rehearse_film(plan);

@@ -145,7 +145,7 @@ mod tests {
             let plain = text.replace("\x1b[30;107m", "").replace("\x1b[0m", "");
             let lines: Vec<Vec<char>> = plain.lines().map(|line| line.chars().collect()).collect();
             let ink = |row: usize, column: usize| {
-                let inked = if row % 2 == 0 { ['\u{2588}', '\u{2580}'] } else { ['\u{2588}', '\u{2584}'] };
+                let inked = if row.is_multiple_of(2) { ['\u{2588}', '\u{2580}'] } else { ['\u{2588}', '\u{2584}'] };
                 inked.contains(&lines[row / 2][column])
             };
             assert_eq!(seen(code.side, |row, column| ink(row, column) == colours), address);

@@ -27,7 +27,8 @@ impl Place {
 /// share a side.
 ///
 /// ```
-/// use fanlap::{appraisal::places_of, job::Job};
+/// use fanlap_film::field::places_of;
+/// use fanlap_formats::job::Job;
 /// let patch = Job::default().panel.cells();
 /// let places = places_of(&patch, |cell| cell == 0 || cell == 1 || cell == 2 + patch.columns);
 /// assert_eq!((places.len(), places[0].cells.len(), places[0].area.most.x), (2, 2, 8.0));

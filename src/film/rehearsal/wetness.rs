@@ -98,8 +98,6 @@ pub struct Wetting {
 
 /// Rows of cells that are gone through at a time.
 const ROWS: usize = 8;
-/// So often that in one step: all at once where there are cores to share it.
-const AT_ONCE: usize = if cfg!(target_arch = "wasm32") { 1 } else { usize::MAX };
 
 impl Wetting {
     /// Of a rehearsal whose passes are laid; nothing is done yet.
@@ -116,7 +114,8 @@ impl Wetting {
     /// Goes on by some rows; false when all are done.
     pub fn step(&mut self, rehearsal: &Rehearsal) -> bool {
         let left = rehearsal.patch.rows - self.rows;
-        let pieces = left.div_ceil(ROWS).min(AT_ONCE);
+        // all of it at once where there are cores to share it; in a page piece by piece, so that it stays alive
+        let pieces = if cfg!(target_arch = "wasm32") { left.min(1) } else { left.div_ceil(ROWS) };
         let first = |piece: usize| self.rows + piece * ROWS;
         let end = |piece: usize| (first(piece) + ROWS).min(rehearsal.patch.rows);
         let done = in_turn(pieces, |piece| self.through(rehearsal, first(piece)..end(piece)));

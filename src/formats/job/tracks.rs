@@ -86,7 +86,7 @@ const COLUMNS: [&str; 8] = ["t_s", "x_mm", "y_mm", "distance_mm", "z_mm", "heel_
 /// takes the track checks its numbers.
 ///
 /// ```
-/// /// use fanlap_formats::job::{Job, read_track};
+/// use fanlap_formats::job::{Job, read_track};
 /// let text = "t_s,x_mm,y_mm,z_mm,trigger\n0,-50,100,180,1\n1,450,100,180,0\n";
 /// let track = read_track("mine.csv", text, &Job::default().panel).unwrap();
 /// assert_eq!((track.samples.len(), track.samples[1].place.x, track.samples[1].open), (2, 450.0, false));

@@ -119,8 +119,8 @@ pub struct Explaining {
 
 #[wasm_bindgen]
 impl Explaining {
-    /// Begins with the text of a job file, and with the job before its last change as undo holds it; of a job sprayed by
-    /// hand only what is beyond its plan is found.
+    /// Begins with the text of a job file, and with the job before its last change as undo holds it; of a job sprayed
+    /// by hand only what is beyond its plan is found.
     #[wasm_bindgen(constructor)]
     pub fn new(job: &str, before: Option<String>, by_hand: bool) -> Result<Explaining, JsValue> {
         let job = Job::read(job, &Files::none()).map_err(|problem| JsValue::from_str(&problem.to_string()))?;

@@ -1,5 +1,5 @@
-//! The rest of the page's code, which comes after the first picture: who needs it waits here, and is told if it does not
-//! come; the places open with it. What it holds is in `src/page/rest.txt`, how it is cut off in `src/cli/split.rs`.
+//! The rest of the page's code, which comes after the first picture: who needs it waits here, and is told if it does
+//! not come; the places open with it. What it holds is in `src/page/rest.txt`, how it is cut off in `src/cli/split.rs`.
 
 use crate::parts::dom;
 use crate::shell::app::App;
