@@ -19,7 +19,8 @@ addEventListener("error", ({ error }) => {
   if (!error?.ofTheRest) return;
   const notice = document.getElementById("notice");
   notice.querySelector("[data-part=what]").textContent = "The page has failed";
-  notice.querySelector("[data-part=why]").textContent = `Load it again: the job is kept. What happened: ${error.message}`;
+  const why = `Load it again: the job is kept. What happened: ${error.message}`;
+  notice.querySelector("[data-part=why]").textContent = why;
   notice.hidden = false;
 });
 
